@@ -1,0 +1,1 @@
+"""Shows: the window and the command line, which send the same acts."""

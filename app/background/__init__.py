@@ -1,0 +1,1 @@
+"""The one thread: the door, long reads, progress and stopping."""

@@ -1,0 +1,1 @@
+"""The Bench: view, model and actions of measuring."""

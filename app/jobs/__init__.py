@@ -1,0 +1,1 @@
+"""Acts strung together: the demo job, taking in, sending, verifying; no Qt."""

@@ -1,0 +1,1 @@
+"""Shared painting: zone strip, balloon, ribbon."""

@@ -1,0 +1,1 @@
+"""Frame, rail, theme, keys and dialogs."""

@@ -1,0 +1,1 @@
+"""Features, requirements, callouts and the limits they leave."""

@@ -1,0 +1,1 @@
+"""Instrument records, reach, ratios, the choice with its reasons, and the route."""

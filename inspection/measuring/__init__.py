@@ -1,0 +1,1 @@
+"""Readings, slips, uncertainty, results and verdicts."""

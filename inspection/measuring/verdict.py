@@ -1,0 +1,50 @@
+"""Verdicts as data."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from msgspec import Struct
+
+from inspection.instruments.method import Ratio
+from inspection.reasons import Reason
+
+
+class Verdict(StrEnum):
+    """What a cell (one characteristic on one piece) came to."""
+
+    OPEN = "open"
+    CONFORMING = "conforming"
+    MARGINAL = "conforming, instrument marginal"
+    NOT_CONFORMING = "not conforming"
+    NOT_JUDGED = "not judged"  # basic and reference dimensions
+
+
+class Judgement(Struct, frozen=True):
+    """How one cell was judged.
+
+    ``results`` are the reported results as exact counts: smallest and largest over places, or one value; for pins
+    the largest that entered and the smallest that did not. A mean of n repeats is ``results`` (its sum,) with
+    ``of`` = n, so that the judgement stays exact. ``out_by`` is how far outside the nearer limit, positive over
+    the upper and negative under the lower, in counts (of the sum's n-th part rounded away from zero to 1 step).
+    ``ratios`` and ``expanded`` are the instrument's at the time, ``rule`` the decision rule's code.
+    """
+
+    verdict: Verdict
+    results: tuple[int, ...] = ()
+    of: int = 1
+    out_by: int | None = None
+    reasons: tuple[Reason, ...] = ()
+    ratios: tuple[Ratio, ...] = ()
+    expanded: int | None = None
+    rule: str = "simple"
+
+
+class Question(Struct, frozen=True):
+    """A slip question: which reading, which pattern (``reason`` names it, never the value that would pass)."""
+
+    identity: str
+    reading: str
+    characteristic: str
+    piece: str
+    reason: Reason

@@ -1,0 +1,1 @@
+"""Exact quantities: one reader and one speaker for every number in the program."""

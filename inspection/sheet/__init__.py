@@ -1,0 +1,1 @@
+"""A sheet as values, what may be done to it, and what follows."""

@@ -1,0 +1,208 @@
+"""Every act: what a person may do to the shop, a plan or a sheet, with the name people read.
+
+An act is a frozen value. Who, when, at which station and on what it was based travel beside it, in the entry.
+``ACT_NAMES`` in the catalogue gives each the same words in menu, undo, journal and history.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from inspection.drawing.plan import Plan
+from inspection.instruments.method import Method
+from inspection.instruments.record import Instrument
+from inspection.instruments.rules import Rules
+from inspection.measuring.reading import Observed, Slot
+from inspection.quantity.units import Quantity
+from inspection.sheet.head import Head
+from inspection.sheet.people import Person
+
+
+class Act(Struct, frozen=True, kw_only=True, tag=True):
+    """The base of all acts; the tag in the canonical form is the class name."""
+
+
+# --- the shop -------------------------------------------------------------------------------------------------
+
+
+class OpenShop(Act):
+    """Give a new book its shop. Only the first entry of a book may be this."""
+
+    name: str
+    first_person: Person
+
+
+class EnterPerson(Act):
+    """Enter a person, or a further issue of one (a new certificate, other duties)."""
+
+    person: Person
+
+
+class IssueInstrument(Act):
+    """Enter an instrument or a further issue of its record; the issue number follows from the book."""
+
+    instrument: Instrument
+
+
+class IssueInstruments(Act):
+    """Enter several instruments at once, all or none."""
+
+    instruments: tuple[Instrument, ...]
+
+
+class IssueRules(Act):
+    """Issue the shop's rules."""
+
+    rules: Rules
+
+
+# --- a part's plan --------------------------------------------------------------------------------------------
+
+
+class IssuePlan(Act):
+    """Issue a part's plan: the first, or a further one of the same part.
+
+    ``plan.identity`` and ``plan.issue`` are given by the book. A characteristic with an empty identity is new and
+    gets its permanent one; ``plan.part_identity`` empty means a new part.
+    """
+
+    plan: Plan
+
+
+# --- a sheet --------------------------------------------------------------------------------------------------
+
+
+class MakeSheet(Act):
+    """Begin a sheet on one issue of a plan, for pieces by serial; instruments and route are chosen at once."""
+
+    plan: str
+    serials: tuple[str, ...]
+    head: Head = Head()
+
+
+class OnSheet(Act):
+    """The base of acts on one sheet."""
+
+    sheet: str
+
+
+class ChooseRoute(OnSheet):
+    """Choose instruments and route afresh from the crib as it stands; rows chosen by hand keep their choice."""
+
+
+class ChooseInstrument(OnSheet):
+    """Take another instrument for a row, with a reason."""
+
+    characteristic: str
+    method: Method
+    reason: str
+
+
+class RunBy(OnSheet):
+    """Let the route run "all features of a piece" or "this feature on every piece"."""
+
+    order: str  # "piece" or "feature"
+
+
+class TakeReading(OnSheet):
+    """Keep a reading as typed. With ``replaces`` it corrects that reading (``reason`` says why); with ``answers``
+    it is the new reading that a slip question asked for. ``taken`` is UTC microseconds where a file tells it,
+    else the entry's own time."""
+
+    characteristic: str
+    piece: str
+    slot: Slot
+    quantity: Quantity | None = None
+    observed: Observed | None = None
+    method: Method | None = None  # None: the row's method
+    replaces: str = ""
+    reason: str = ""
+    answers: str = ""
+    taken: int | None = None
+
+
+class KeepAsWritten(OnSheet):
+    """Answer a slip question: the reading stands as written."""
+
+    question: str
+
+
+class LeaveOpen(OnSheet):
+    """Answer a slip question later: the row stays questioned and open to a further answer."""
+
+    question: str
+
+
+class TakeBack(OnSheet):
+    """Take a reading back. For one's own last entry no reason is asked, else ``reason`` must say why."""
+
+    reading: str
+    reason: str = ""
+
+
+class PutBack(OnSheet):
+    """Put a reading back that was taken back."""
+
+    reading: str
+    reason: str = ""
+
+
+class WriteNote(OnSheet):
+    """Write a note to a row, on one piece or (piece empty) on all."""
+
+    characteristic: str
+    text: str
+    piece: str = ""
+
+
+class AdoptPlan(OnSheet):
+    """Move an unsealed sheet to another issue of its part's plan.
+
+    ``accepted`` names the characteristics whose verdicts would change; the act is refused, listing them, unless
+    they are exactly the ones accepted.
+    """
+
+    plan: str
+    accepted: tuple[str, ...] = ()
+
+
+class SignSheet(OnSheet):
+    """Sign the sheet as it stands; it is sealed from then on."""
+
+
+class Reopen(OnSheet):
+    """Begin a new round on a sealed sheet; the old seal stays."""
+
+    reason: str
+
+
+class RecordSent(OnSheet):
+    """Record that a file was made of the sheet: its format, name and SHA-256 in hex."""
+
+    form: str
+    name: str
+    digest: str
+
+
+AnyAct = (
+    OpenShop
+    | EnterPerson
+    | IssueInstrument
+    | IssueInstruments
+    | IssueRules
+    | IssuePlan
+    | MakeSheet
+    | ChooseRoute
+    | ChooseInstrument
+    | RunBy
+    | TakeReading
+    | KeepAsWritten
+    | LeaveOpen
+    | TakeBack
+    | PutBack
+    | WriteNote
+    | AdoptPlan
+    | SignSheet
+    | Reopen
+    | RecordSent
+)

@@ -1,0 +1,1 @@
+"""Readers of every released canonical form; only the newest writes."""

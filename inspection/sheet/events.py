@@ -1,0 +1,209 @@
+"""What follows from an act: events, which the book keeps and the state is folded from."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from inspection.drawing.plan import Plan
+from inspection.instruments.method import Assignment, Stop
+from inspection.instruments.record import Instrument
+from inspection.instruments.rules import Rules
+from inspection.measuring.reading import Reading
+from inspection.measuring.verdict import Judgement, Question
+from inspection.sheet.head import Head, Piece
+from inspection.sheet.people import Person
+
+
+class Event(Struct, frozen=True, kw_only=True, tag=True):
+    """The base of all events; the tag in the canonical form is the class name."""
+
+
+class ShopOpened(Event):
+    """The book has its shop."""
+
+    name: str
+
+
+class PersonEntered(Event):
+    """A person, or a further issue of one."""
+
+    person: Person
+
+
+class InstrumentIssued(Event):
+    """One issue of an instrument record."""
+
+    instrument: Instrument
+
+
+class RulesIssued(Event):
+    """One issue of the shop's rules."""
+
+    rules: Rules
+
+
+class PlanIssued(Event):
+    """One issue of a part's plan."""
+
+    plan: Plan
+
+
+class SheetMade(Event):
+    """A sheet on one issue of a plan."""
+
+    sheet: str
+    part_identity: str
+    plan: str
+    head: Head
+    pieces: tuple[Piece, ...]
+    rules: Rules
+
+
+class RouteChosen(Event):
+    """Instruments of all rows and the order of the route."""
+
+    assignments: tuple[Assignment, ...]
+    stops: tuple[Stop, ...]
+
+
+class InstrumentChosen(Event):
+    """Another instrument for one row."""
+
+    assignment: Assignment
+    stops: tuple[Stop, ...]
+
+
+class RunChanged(Event):
+    """How the route runs over the pieces."""
+
+    order: str
+
+
+class ReadingTaken(Event):
+    """A reading is kept."""
+
+    reading: Reading
+    answers: str = ""
+
+
+class CellJudged(Event):
+    """A cell's verdict as computed then."""
+
+    characteristic: str
+    piece: str
+    judgement: Judgement
+
+
+class QuestionAsked(Event):
+    """A slip question stands."""
+
+    question: Question
+
+
+class QuestionAnswered(Event):
+    """A slip question was answered: "kept", "new reading", or "left open"."""
+
+    question: str
+    answer: str
+    reading: str = ""
+
+
+class ReadingTakenBack(Event):
+    """A reading no longer counts; it stays legible."""
+
+    reading: str
+    reason: str
+
+
+class ReadingPutBack(Event):
+    """A reading counts again."""
+
+    reading: str
+    reason: str
+
+
+class NoteWritten(Event):
+    """A note to a row."""
+
+    characteristic: str
+    piece: str
+    text: str
+
+
+class PlanAdopted(Event):
+    """The sheet stands on another issue of its plan."""
+
+    plan: str
+
+
+class Signature(Struct, frozen=True):
+    """A signature over canonical bytes: ECDSA on P-256 with SHA-256, DER in base64, and the signer's certificate
+    as PEM."""
+
+    algorithm: str
+    value: str
+    certificate: str
+
+
+class SheetSealed(Event):
+    """The sheet was signed: its canonical content as text, that text's SHA-256 in hex, and the signature."""
+
+    round: int
+    content: str
+    digest: str
+    signature: Signature
+
+
+class SheetReopened(Event):
+    """A new round began."""
+
+    round: int
+    reason: str
+
+
+class SheetSent(Event):
+    """A file was made of the sheet."""
+
+    form: str
+    name: str
+    digest: str
+
+
+AnyEvent = (
+    ShopOpened
+    | PersonEntered
+    | InstrumentIssued
+    | RulesIssued
+    | PlanIssued
+    | SheetMade
+    | RouteChosen
+    | InstrumentChosen
+    | RunChanged
+    | ReadingTaken
+    | CellJudged
+    | QuestionAsked
+    | QuestionAnswered
+    | ReadingTakenBack
+    | ReadingPutBack
+    | NoteWritten
+    | PlanAdopted
+    | SheetSealed
+    | SheetReopened
+    | SheetSent
+)
+
+
+class Entry(Struct, frozen=True, kw_only=True):
+    """Who, when, where and on what an act was based.
+
+    ``identity`` is the journal entry's UUID, from which every new identity of its events is derived; ``at`` is
+    UTC microseconds, ``day`` the shop's calendar day then (ISO). ``based_on`` is the journal entry the person saw
+    last, empty if it does not matter.
+    """
+
+    identity: str
+    person: str
+    at: int
+    day: str
+    station: str = ""
+    based_on: str = ""

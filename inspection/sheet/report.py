@@ -1,0 +1,98 @@
+"""A sheet as it goes out: every text and number that a page, workbook or file shows, in one value.
+
+``report`` builds it from a sheet; PDF, workbook and csv only lay it out, so that they cannot differ. Every sentence
+in it has come from the catalogue.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+
+class Value(Struct, frozen=True):
+    """One reported reading.
+
+    ``text`` is the result in the row's drawing unit with at least the limit's decimals ("0.5000", "enters");
+    ``number`` the same as a plain decimal string where it is a number, with ``decimals`` and ``unit``.
+    ``converted`` says what was written if that was in another unit ("12.7 mm"). A withdrawn reading stays: who,
+    when and why are in ``withdrawn``, a sentence.
+    """
+
+    serial: str
+    text: str
+    number: str = ""
+    decimals: int = 0
+    unit: str = ""
+    place: str = ""
+    role: str = ""
+    instrument: str = ""  # tag and name
+    calibration: str = ""  # state on the reading's day: "calibrated, due 2027-03-01"
+    by: str = ""
+    taken: str = ""  # local day and time, as text
+    converted: str = ""
+    withdrawn: str = ""
+
+
+class Result(Struct, frozen=True):
+    """The verdict of one row on one piece: ``state`` is the Verdict's value, ``text`` what is printed, ``reasons``
+    why (sentences)."""
+
+    serial: str
+    text: str  # the reported result: "0.4998", "0.4996 … 0.5001", "mean 0.4998 (n = 3)"
+    state: str
+    verdict: str  # "conforming", "not conforming, .0002 over"
+    reasons: tuple[str, ...] = ()
+
+
+class Line(Struct, frozen=True):
+    """One row of the sheet. Limits are empty where that side is open or nothing is judged; ``lower_number`` and
+    ``upper_number`` are plain decimal strings in ``unit``."""
+
+    number: str
+    requirement: str
+    name: str = ""
+    place: str = ""
+    kind: str = ""
+    sheet: str = ""
+    zone: str = ""
+    key: str = ""
+    condition: str = ""
+    lower: str = ""
+    upper: str = ""
+    lower_number: str = ""
+    upper_number: str = ""
+    unit: str = ""
+    decimals: int = 0
+    explained: tuple[str, ...] = ()
+    instruments: tuple[str, ...] = ()
+    values: tuple[Value, ...] = ()
+    results: tuple[Result, ...] = ()
+    state: str = ""  # the worst of its results
+    verdict: str = ""
+    notes: tuple[str, ...] = ()
+
+
+class Signed(Struct, frozen=True):
+    """One signature as printed."""
+
+    statement: str
+    person: str
+    when: str
+    digest: str
+    certificate: str  # fingerprint
+
+
+class Report(Struct, frozen=True):
+    """The whole sheet. ``head`` is label and value pairs in print order; ``labels`` the headings of columns and
+    sections by code, in the language of the sheet; ``totals`` sentences such as "33 conforming, 1 not conforming"."""
+
+    title: str
+    head: tuple[tuple[str, str], ...]
+    serials: tuple[str, ...]
+    lines: tuple[Line, ...]
+    totals: tuple[str, ...]
+    signatures: tuple[Signed, ...]
+    cautions: tuple[str, ...]
+    labels: dict[str, str]
+    sealed: bool
+    language: str = "en"

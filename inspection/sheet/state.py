@@ -1,0 +1,130 @@
+"""The shop, a part's plans and a sheet as values, folded from events."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from msgspec import Struct, field
+
+from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.plan import Plan
+from inspection.instruments.method import Assignment, Stop
+from inspection.instruments.record import Instrument
+from inspection.instruments.rules import Rules
+from inspection.measuring.reading import Reading
+from inspection.measuring.verdict import Judgement, Question, Verdict
+from inspection.sheet import events as ev
+from inspection.sheet.head import Head, Piece
+from inspection.sheet.people import Person
+
+Cell = tuple[str, str]
+"""One characteristic on one piece: (characteristic identity, piece identity)."""
+
+
+class Shop(Struct, frozen=True):
+    """The shop as the book knows it: people, the crib with every issue, the rules in force."""
+
+    name: str = ""
+    people: Mapping[str, Person] = {}
+    crib: Mapping[str, Instrument] = {}  # the newest issue of each instrument
+    issues: Mapping[tuple[str, int], Instrument] = {}
+    rules: Rules = Rules()
+
+    def by_tag(self, tag: str) -> Instrument | None:
+        """The newest issue of the instrument with this tag."""
+        return next((item for item in self.crib.values() if item.tag == tag), None)
+
+
+class Note(Struct, frozen=True):
+    """A note to a row, with who wrote it and when (UTC microseconds)."""
+
+    characteristic: str
+    piece: str
+    text: str
+    by: str
+    at: int
+
+
+class Withdrawal(Struct, frozen=True):
+    """Why a reading no longer counts: taken back, or replaced by ``replaced_by``."""
+
+    by: str
+    at: int
+    reason: str
+    replaced_by: str = ""
+
+
+class Seal(Struct, frozen=True):
+    """One seal of the sheet, with who signed and when."""
+
+    round: int
+    by: str
+    at: int
+    content: str
+    digest: str
+    signature: ev.Signature
+
+
+class Sent(Struct, frozen=True):
+    """One file made of the sheet."""
+
+    form: str
+    name: str
+    digest: str
+    by: str
+    at: int
+
+
+class Sheet(Struct, frozen=True):
+    """A sheet as it stands. Mappings are never altered in place: ``evolve`` makes a new sheet.
+
+    ``standing`` maps a cell to the identities of the readings that count, in the order taken; ``withdrawn`` maps
+    a reading that no longer counts to why. ``open_questions`` are unanswered slip questions by identity.
+    """
+
+    identity: str
+    plan: Plan
+    head: Head
+    pieces: tuple[Piece, ...]
+    rules: Rules
+    made_by: str
+    made_at: int
+    order: str = "piece"
+    assignments: Mapping[str, Assignment] = {}
+    stops: tuple[Stop, ...] = ()
+    readings: Mapping[str, Reading] = {}
+    standing: Mapping[Cell, tuple[str, ...]] = {}
+    withdrawn: Mapping[str, Withdrawal] = {}
+    judgements: Mapping[Cell, Judgement] = {}
+    questions: Mapping[str, Question] = {}
+    answers: Mapping[str, ev.QuestionAnswered] = {}
+    notes: tuple[Note, ...] = ()
+    seals: tuple[Seal, ...] = ()
+    sent: tuple[Sent, ...] = ()
+    round: int = 1
+    sealed: bool = False
+    last_entry: str = ""
+    by_identity: Mapping[str, Characteristic] = field(default_factory=dict)
+
+    def characteristic(self, identity: str) -> Characteristic:
+        """The row of this identity in the sheet's plan; KeyError if it has none."""
+        return self.by_identity[identity]
+
+    def counting(self, characteristic: str, piece: str) -> tuple[Reading, ...]:
+        """The readings of a cell that count, in the order taken."""
+        return tuple(self.readings[name] for name in self.standing.get((characteristic, piece), ()))
+
+    def judgement(self, characteristic: str, piece: str) -> Judgement:
+        """The cell's judgement; open if nothing was read."""
+        return self.judgements.get((characteristic, piece), _OPEN)
+
+    def open_questions(self) -> tuple[Question, ...]:
+        """Slip questions that were not answered, or left open."""
+        return tuple(
+            question
+            for name, question in self.questions.items()
+            if name not in self.answers or self.answers[name].answer == "left open"
+        )
+
+
+_OPEN = Judgement(Verdict.OPEN)

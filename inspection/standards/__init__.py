@@ -1,0 +1,1 @@
+"""The one reader of resources/tables: published standards as frozen tables."""

@@ -1,0 +1,1 @@
+"""The only speaker: reasons, refusals and verdicts turned into sentences from the catalogue."""

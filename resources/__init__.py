@@ -1,0 +1,1 @@
+"""Data only: standards as tables, the starter crib, the demo job, words, style and symbols."""

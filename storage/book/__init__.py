@@ -1,0 +1,1 @@
+"""The book: engines, tables, the door, the journal, queries, migrations, opening."""

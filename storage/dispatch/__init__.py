@@ -1,0 +1,1 @@
+"""Files out: pdf, workbook, csv, data file."""

@@ -1,0 +1,1 @@
+"""Files in: values and all faults, by place."""

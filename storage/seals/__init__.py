@@ -1,0 +1,1 @@
+"""Keys, signing and checking."""
