@@ -25,32 +25,32 @@ class Act(Struct, frozen=True, kw_only=True, tag=True):
 # --- the shop -------------------------------------------------------------------------------------------------
 
 
-class OpenShop(Act):
+class OpenShop(Act, frozen=True, kw_only=True):
     """Give a new book its shop. Only the first entry of a book may be this."""
 
     name: str
     first_person: Person
 
 
-class EnterPerson(Act):
+class EnterPerson(Act, frozen=True, kw_only=True):
     """Enter a person, or a further issue of one (a new certificate, other duties)."""
 
     person: Person
 
 
-class IssueInstrument(Act):
+class IssueInstrument(Act, frozen=True, kw_only=True):
     """Enter an instrument or a further issue of its record; the issue number follows from the book."""
 
     instrument: Instrument
 
 
-class IssueInstruments(Act):
+class IssueInstruments(Act, frozen=True, kw_only=True):
     """Enter several instruments at once, all or none."""
 
     instruments: tuple[Instrument, ...]
 
 
-class IssueRules(Act):
+class IssueRules(Act, frozen=True, kw_only=True):
     """Issue the shop's rules."""
 
     rules: Rules
@@ -59,7 +59,7 @@ class IssueRules(Act):
 # --- a part's plan --------------------------------------------------------------------------------------------
 
 
-class IssuePlan(Act):
+class IssuePlan(Act, frozen=True, kw_only=True):
     """Issue a part's plan: the first, or a further one of the same part.
 
     ``plan.identity`` and ``plan.issue`` are given by the book. A characteristic with an empty identity is new and
@@ -72,7 +72,7 @@ class IssuePlan(Act):
 # --- a sheet --------------------------------------------------------------------------------------------------
 
 
-class MakeSheet(Act):
+class MakeSheet(Act, frozen=True, kw_only=True):
     """Begin a sheet on one issue of a plan, for pieces by serial; instruments and route are chosen at once."""
 
     plan: str
@@ -80,17 +80,17 @@ class MakeSheet(Act):
     head: Head = Head()
 
 
-class OnSheet(Act):
+class OnSheet(Act, frozen=True, kw_only=True):
     """The base of acts on one sheet."""
 
     sheet: str
 
 
-class ChooseRoute(OnSheet):
+class ChooseRoute(OnSheet, frozen=True, kw_only=True):
     """Choose instruments and route afresh from the crib as it stands; rows chosen by hand keep their choice."""
 
 
-class ChooseInstrument(OnSheet):
+class ChooseInstrument(OnSheet, frozen=True, kw_only=True):
     """Take another instrument for a row, with a reason."""
 
     characteristic: str
@@ -98,13 +98,13 @@ class ChooseInstrument(OnSheet):
     reason: str
 
 
-class RunBy(OnSheet):
+class RunBy(OnSheet, frozen=True, kw_only=True):
     """Let the route run "all features of a piece" or "this feature on every piece"."""
 
     order: str  # "piece" or "feature"
 
 
-class TakeReading(OnSheet):
+class TakeReading(OnSheet, frozen=True, kw_only=True):
     """Keep a reading as typed. With ``replaces`` it corrects that reading (``reason`` says why); with ``answers``
     it is the new reading that a slip question asked for. ``taken`` is UTC microseconds where a file tells it,
     else the entry's own time."""
@@ -121,33 +121,33 @@ class TakeReading(OnSheet):
     taken: int | None = None
 
 
-class KeepAsWritten(OnSheet):
+class KeepAsWritten(OnSheet, frozen=True, kw_only=True):
     """Answer a slip question: the reading stands as written."""
 
     question: str
 
 
-class LeaveOpen(OnSheet):
+class LeaveOpen(OnSheet, frozen=True, kw_only=True):
     """Answer a slip question later: the row stays questioned and open to a further answer."""
 
     question: str
 
 
-class TakeBack(OnSheet):
+class TakeBack(OnSheet, frozen=True, kw_only=True):
     """Take a reading back. For one's own last entry no reason is asked, else ``reason`` must say why."""
 
     reading: str
     reason: str = ""
 
 
-class PutBack(OnSheet):
+class PutBack(OnSheet, frozen=True, kw_only=True):
     """Put a reading back that was taken back."""
 
     reading: str
     reason: str = ""
 
 
-class WriteNote(OnSheet):
+class WriteNote(OnSheet, frozen=True, kw_only=True):
     """Write a note to a row, on one piece or (piece empty) on all."""
 
     characteristic: str
@@ -155,7 +155,7 @@ class WriteNote(OnSheet):
     piece: str = ""
 
 
-class AdoptPlan(OnSheet):
+class AdoptPlan(OnSheet, frozen=True, kw_only=True):
     """Move an unsealed sheet to another issue of its part's plan.
 
     ``accepted`` names the characteristics whose verdicts would change; the act is refused, listing them, unless
@@ -166,17 +166,17 @@ class AdoptPlan(OnSheet):
     accepted: tuple[str, ...] = ()
 
 
-class SignSheet(OnSheet):
+class SignSheet(OnSheet, frozen=True, kw_only=True):
     """Sign the sheet as it stands; it is sealed from then on."""
 
 
-class Reopen(OnSheet):
+class Reopen(OnSheet, frozen=True, kw_only=True):
     """Begin a new round on a sealed sheet; the old seal stays."""
 
     reason: str
 
 
-class RecordSent(OnSheet):
+class RecordSent(OnSheet, frozen=True, kw_only=True):
     """Record that a file was made of the sheet: its format, name and SHA-256 in hex."""
 
     form: str

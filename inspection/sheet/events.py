@@ -18,37 +18,37 @@ class Event(Struct, frozen=True, kw_only=True, tag=True):
     """The base of all events; the tag in the canonical form is the class name."""
 
 
-class ShopOpened(Event):
+class ShopOpened(Event, frozen=True, kw_only=True):
     """The book has its shop."""
 
     name: str
 
 
-class PersonEntered(Event):
+class PersonEntered(Event, frozen=True, kw_only=True):
     """A person, or a further issue of one."""
 
     person: Person
 
 
-class InstrumentIssued(Event):
+class InstrumentIssued(Event, frozen=True, kw_only=True):
     """One issue of an instrument record."""
 
     instrument: Instrument
 
 
-class RulesIssued(Event):
+class RulesIssued(Event, frozen=True, kw_only=True):
     """One issue of the shop's rules."""
 
     rules: Rules
 
 
-class PlanIssued(Event):
+class PlanIssued(Event, frozen=True, kw_only=True):
     """One issue of a part's plan."""
 
     plan: Plan
 
 
-class SheetMade(Event):
+class SheetMade(Event, frozen=True, kw_only=True):
     """A sheet on one issue of a plan."""
 
     sheet: str
@@ -59,34 +59,34 @@ class SheetMade(Event):
     rules: Rules
 
 
-class RouteChosen(Event):
+class RouteChosen(Event, frozen=True, kw_only=True):
     """Instruments of all rows and the order of the route."""
 
     assignments: tuple[Assignment, ...]
     stops: tuple[Stop, ...]
 
 
-class InstrumentChosen(Event):
+class InstrumentChosen(Event, frozen=True, kw_only=True):
     """Another instrument for one row."""
 
     assignment: Assignment
     stops: tuple[Stop, ...]
 
 
-class RunChanged(Event):
+class RunChanged(Event, frozen=True, kw_only=True):
     """How the route runs over the pieces."""
 
     order: str
 
 
-class ReadingTaken(Event):
+class ReadingTaken(Event, frozen=True, kw_only=True):
     """A reading is kept."""
 
     reading: Reading
     answers: str = ""
 
 
-class CellJudged(Event):
+class CellJudged(Event, frozen=True, kw_only=True):
     """A cell's verdict as computed then."""
 
     characteristic: str
@@ -94,13 +94,13 @@ class CellJudged(Event):
     judgement: Judgement
 
 
-class QuestionAsked(Event):
+class QuestionAsked(Event, frozen=True, kw_only=True):
     """A slip question stands."""
 
     question: Question
 
 
-class QuestionAnswered(Event):
+class QuestionAnswered(Event, frozen=True, kw_only=True):
     """A slip question was answered: "kept", "new reading", or "left open"."""
 
     question: str
@@ -108,21 +108,21 @@ class QuestionAnswered(Event):
     reading: str = ""
 
 
-class ReadingTakenBack(Event):
+class ReadingTakenBack(Event, frozen=True, kw_only=True):
     """A reading no longer counts; it stays legible."""
 
     reading: str
     reason: str
 
 
-class ReadingPutBack(Event):
+class ReadingPutBack(Event, frozen=True, kw_only=True):
     """A reading counts again."""
 
     reading: str
     reason: str
 
 
-class NoteWritten(Event):
+class NoteWritten(Event, frozen=True, kw_only=True):
     """A note to a row."""
 
     characteristic: str
@@ -130,7 +130,7 @@ class NoteWritten(Event):
     text: str
 
 
-class PlanAdopted(Event):
+class PlanAdopted(Event, frozen=True, kw_only=True):
     """The sheet stands on another issue of its plan."""
 
     plan: str
@@ -145,7 +145,7 @@ class Signature(Struct, frozen=True):
     certificate: str
 
 
-class SheetSealed(Event):
+class SheetSealed(Event, frozen=True, kw_only=True):
     """The sheet was signed: its canonical content as text, that text's SHA-256 in hex, and the signature."""
 
     round: int
@@ -154,14 +154,14 @@ class SheetSealed(Event):
     signature: Signature
 
 
-class SheetReopened(Event):
+class SheetReopened(Event, frozen=True, kw_only=True):
     """A new round began."""
 
     round: int
     reason: str
 
 
-class SheetSent(Event):
+class SheetSent(Event, frozen=True, kw_only=True):
     """A file was made of the sheet."""
 
     form: str
