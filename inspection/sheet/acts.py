@@ -167,7 +167,9 @@ class AdoptPlan(OnSheet, frozen=True, kw_only=True):
 
 
 class SignSheet(OnSheet, frozen=True, kw_only=True):
-    """Sign the sheet as it stands; it is sealed from then on."""
+    """Sign the sheet as it stands; it is sealed from then on. With rows still open ``incomplete`` must say why."""
+
+    incomplete: str = ""
 
 
 class Reopen(OnSheet, frozen=True, kw_only=True):

@@ -113,6 +113,7 @@ class ReadingTakenBack(Event, frozen=True, kw_only=True):
 
     reading: str
     reason: str
+    replaced_by: str = ""  # the reading that counts in its stead, if there is one
 
 
 class ReadingPutBack(Event, frozen=True, kw_only=True):
@@ -152,6 +153,7 @@ class SheetSealed(Event, frozen=True, kw_only=True):
     content: str
     digest: str
     signature: Signature
+    incomplete: str = ""  # why it was signed with rows still open
 
 
 class SheetReopened(Event, frozen=True, kw_only=True):
@@ -198,7 +200,7 @@ class Entry(Struct, frozen=True, kw_only=True):
 
     ``identity`` is the journal entry's UUID, from which every new identity of its events is derived; ``at`` is
     UTC microseconds, ``day`` the shop's calendar day then (ISO). ``based_on`` is the journal entry the person saw
-    last, empty if it does not matter.
+    last, empty if it does not matter. ``previous`` is the digest at the head of the book's chain (hex).
     """
 
     identity: str
@@ -207,3 +209,4 @@ class Entry(Struct, frozen=True, kw_only=True):
     day: str
     station: str = ""
     based_on: str = ""
+    previous: str = ""

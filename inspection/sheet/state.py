@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from msgspec import Struct, field
+from msgspec import Struct
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.plan import Plan
@@ -63,6 +63,7 @@ class Seal(Struct, frozen=True):
     content: str
     digest: str
     signature: ev.Signature
+    incomplete: str = ""
 
 
 class Sent(Struct, frozen=True):
@@ -75,11 +76,37 @@ class Sent(Struct, frozen=True):
     at: int
 
 
+class Rows(Struct, frozen=True):
+    """The rows of a plan, found by identity, by place in the plan, and by the counted requirement they share."""
+
+    by_identity: Mapping[str, Characteristic] = {}
+    position: Mapping[str, int] = {}
+    families: Mapping[str, tuple[str, ...]] = {}  # "7" -> identities of 7.1 … 7.4
+
+    @classmethod
+    def of(cls, plan: Plan) -> Rows:
+        """The rows of this plan issue."""
+        families: dict[str, tuple[str, ...]] = {}
+        for row in plan.characteristics:
+            if row.count > 1:
+                families[family(row)] = (*families.get(family(row), ()), row.identity)
+        return cls(
+            {row.identity: row for row in plan.characteristics},
+            {row.identity: place for place, row in enumerate(plan.characteristics)},
+            families,
+        )
+
+
+def family(row: Characteristic) -> str:
+    """What the places of one counted requirement share: the number before the last dot."""
+    return row.number.rpartition(".")[0] if row.count > 1 else row.number
+
+
 class Sheet(Struct, frozen=True):
     """A sheet as it stands. Mappings are never altered in place: ``evolve`` makes a new sheet.
 
     ``standing`` maps a cell to the identities of the readings that count, in the order taken; ``withdrawn`` maps
-    a reading that no longer counts to why. ``open_questions`` are unanswered slip questions by identity.
+    a reading that no longer counts to why. ``under_seal`` are the readings that some seal already covers.
     """
 
     identity: str
@@ -104,11 +131,12 @@ class Sheet(Struct, frozen=True):
     round: int = 1
     sealed: bool = False
     last_entry: str = ""
-    by_identity: Mapping[str, Characteristic] = field(default_factory=dict)
+    under_seal: frozenset[str] = frozenset()
+    rows: Rows = Rows()
 
     def characteristic(self, identity: str) -> Characteristic:
         """The row of this identity in the sheet's plan; KeyError if it has none."""
-        return self.by_identity[identity]
+        return self.rows.by_identity[identity]
 
     def counting(self, characteristic: str, piece: str) -> tuple[Reading, ...]:
         """The readings of a cell that count, in the order taken."""

@@ -1,0 +1,197 @@
+"""Folding: what events make of the shop and of a sheet. Values in, new values out.
+
+One entry at a bench changes one cell of a sheet that may hold thousands, and opening a book folds thousands of
+entries at once. So a fold works on a draft that copies a mapping the first time it is written to, and hands out
+frozen values only at the end: entry costs one shallow copy, opening costs none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from msgspec.structs import replace
+
+from inspection.drawing.plan import Plan
+from inspection.sheet import events as ev
+from inspection.sheet.events import Entry, Event
+from inspection.sheet.state import Cell, Note, Rows, Seal, Sent, Sheet, Shop, Withdrawal
+
+Step = tuple[Event, Entry]
+
+
+def fold_shop(shop: Shop, steps: Iterable[Step]) -> Shop:
+    """The shop after these events; events that are not the shop's change nothing."""
+    people, crib, issues = dict(shop.people), dict(shop.crib), dict(shop.issues)
+    name, rules = shop.name, shop.rules
+    for event, _ in steps:
+        match event:
+            case ev.ShopOpened():
+                name = event.name
+            case ev.PersonEntered(person=person):
+                people[person.identity] = person
+            case ev.InstrumentIssued(instrument=instrument):
+                crib[instrument.identity] = instrument
+                issues[instrument.identity, instrument.issue] = instrument
+            case ev.RulesIssued():
+                rules = event.rules
+    return Shop(name, people, crib, issues, rules)
+
+
+def fold_sheet(sheet: Sheet | None, steps: Iterable[Step], plans: Mapping[str, Plan]) -> Sheet:
+    """The sheet after these events; ``plans`` finds plan issues by identity.
+
+    Raises ValueError if a sheet does not begin with SheetMade, KeyError for a plan issue that is not given.
+    """
+    draft = _Draft(sheet) if sheet else None
+    for event, entry in steps:
+        if isinstance(event, ev.SheetMade):
+            draft = _Draft(_begin(event, entry, plans[event.plan]))
+            continue
+        if draft is None:
+            raise ValueError("a sheet begins with SheetMade")
+        if isinstance(event, ev.PlanAdopted):
+            draft.values["plan"] = plans[event.plan]
+            draft.values["rows"] = Rows.of(plans[event.plan])
+        elif fold := _FOLDS.get(type(event)):
+            fold(draft, event, entry)
+        draft.values["last_entry"] = entry.identity
+    if draft is None:
+        raise ValueError("a sheet begins with SheetMade")
+    return draft.frozen()
+
+
+def _begin(event: ev.SheetMade, entry: Entry, plan: Plan) -> Sheet:
+    return Sheet(
+        identity=event.sheet,
+        plan=plan,
+        head=event.head,
+        pieces=event.pieces,
+        rules=event.rules,
+        made_by=entry.person,
+        made_at=entry.at,
+        last_entry=entry.identity,
+        rows=Rows.of(plan),
+    )
+
+
+class _Draft:
+    """A sheet being folded: plain values, and mappings copied before the first write."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet = sheet
+        self.values: dict[str, Any] = {}
+
+    def own(self, name: str) -> dict[Any, Any]:
+        """The draft's own copy of one of the sheet's mappings."""
+        if name not in self.values:
+            self.values[name] = dict(getattr(self.sheet, name))
+        own: dict[Any, Any] = self.values[name]
+        return own
+
+    def now(self, name: str) -> Any:
+        """A field as the draft stands."""
+        return self.values.get(name, getattr(self.sheet, name))
+
+    def frozen(self) -> Sheet:
+        return replace(self.sheet, **self.values)
+
+    def cell_of(self, reading: str) -> Cell:
+        kept = self.now("readings")[reading]
+        return kept.characteristic, kept.piece
+
+
+def _route(draft: _Draft, event: ev.RouteChosen, entry: Entry) -> None:
+    draft.values["assignments"] = {a.characteristic: a for a in event.assignments}
+    draft.values["stops"] = event.stops
+
+
+def _instrument(draft: _Draft, event: ev.InstrumentChosen, entry: Entry) -> None:
+    draft.own("assignments")[event.assignment.characteristic] = event.assignment
+    draft.values["stops"] = event.stops
+
+
+def _run(draft: _Draft, event: ev.RunChanged, entry: Entry) -> None:
+    draft.values["order"] = event.order
+
+
+def _taken(draft: _Draft, event: ev.ReadingTaken, entry: Entry) -> None:
+    reading = event.reading
+    cell = (reading.characteristic, reading.piece)
+    draft.own("readings")[reading.identity] = reading
+    standing = draft.own("standing")
+    counting = tuple(name for name in standing.get(cell, ()) if name != reading.replaces)
+    standing[cell] = (*counting, reading.identity)
+    if reading.replaces:
+        why = Withdrawal(entry.person, entry.at, reading.reason, replaced_by=reading.identity)
+        draft.own("withdrawn")[reading.replaces] = why
+
+
+def _judged(draft: _Draft, event: ev.CellJudged, entry: Entry) -> None:
+    draft.own("judgements")[event.characteristic, event.piece] = event.judgement
+
+
+def _asked(draft: _Draft, event: ev.QuestionAsked, entry: Entry) -> None:
+    draft.own("questions")[event.question.identity] = event.question
+
+
+def _answered(draft: _Draft, event: ev.QuestionAnswered, entry: Entry) -> None:
+    draft.own("answers")[event.question] = event
+
+
+def _taken_back(draft: _Draft, event: ev.ReadingTakenBack, entry: Entry) -> None:
+    cell = draft.cell_of(event.reading)
+    standing = draft.own("standing")
+    standing[cell] = tuple(name for name in standing.get(cell, ()) if name != event.reading)
+    why = Withdrawal(entry.person, entry.at, event.reason, replaced_by=event.replaced_by)
+    draft.own("withdrawn")[event.reading] = why
+
+
+def _put_back(draft: _Draft, event: ev.ReadingPutBack, entry: Entry) -> None:
+    cell = draft.cell_of(event.reading)
+    standing = draft.own("standing")
+    counting = {*standing.get(cell, ()), event.reading}
+    in_order = {name: place for place, name in enumerate(draft.now("readings"))}
+    standing[cell] = tuple(sorted(counting, key=in_order.__getitem__))
+    draft.own("withdrawn").pop(event.reading, None)
+
+
+def _noted(draft: _Draft, event: ev.NoteWritten, entry: Entry) -> None:
+    note = Note(event.characteristic, event.piece, event.text, entry.person, entry.at)
+    draft.values["notes"] = (*draft.now("notes"), note)
+
+
+def _sealed(draft: _Draft, event: ev.SheetSealed, entry: Entry) -> None:
+    seal = Seal(
+        event.round, entry.person, entry.at, event.content, event.digest, event.signature, incomplete=event.incomplete
+    )
+    draft.values["seals"] = (*draft.now("seals"), seal)
+    draft.values["sealed"] = True
+    draft.values["under_seal"] = frozenset(draft.now("readings"))
+
+
+def _reopened(draft: _Draft, event: ev.SheetReopened, entry: Entry) -> None:
+    draft.values["sealed"] = False
+    draft.values["round"] = event.round
+
+
+def _sent(draft: _Draft, event: ev.SheetSent, entry: Entry) -> None:
+    sent = Sent(event.form, event.name, event.digest, entry.person, entry.at)
+    draft.values["sent"] = (*draft.now("sent"), sent)
+
+
+_FOLDS: dict[type[Event], Callable[[_Draft, Any, Entry], None]] = {
+    ev.RouteChosen: _route,
+    ev.InstrumentChosen: _instrument,
+    ev.RunChanged: _run,
+    ev.ReadingTaken: _taken,
+    ev.CellJudged: _judged,
+    ev.QuestionAsked: _asked,
+    ev.QuestionAnswered: _answered,
+    ev.ReadingTakenBack: _taken_back,
+    ev.ReadingPutBack: _put_back,
+    ev.NoteWritten: _noted,
+    ev.SheetSealed: _sealed,
+    ev.SheetReopened: _reopened,
+    ev.SheetSent: _sent,
+}
