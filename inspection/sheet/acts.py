@@ -106,8 +106,8 @@ class RunBy(OnSheet, frozen=True, kw_only=True):
 
 class TakeReading(OnSheet, frozen=True, kw_only=True):
     """Keep a reading as typed. With ``replaces`` it corrects that reading (``reason`` says why); with ``answers``
-    it is the new reading that a slip question asked for. ``taken`` is UTC microseconds where a file tells it,
-    else the entry's own time."""
+    it is the new reading that a slip question asked for. ``taken`` is UTC microseconds and ``day`` the shop's day
+    where a file tells them, else the entry's own."""
 
     characteristic: str
     piece: str
@@ -119,6 +119,7 @@ class TakeReading(OnSheet, frozen=True, kw_only=True):
     reason: str = ""
     answers: str = ""
     taken: int | None = None
+    day: str = ""
 
 
 class KeepAsWritten(OnSheet, frozen=True, kw_only=True):

@@ -143,8 +143,11 @@ class Sheet(Struct, frozen=True):
         return tuple(self.readings[name] for name in self.standing.get((characteristic, piece), ()))
 
     def judgement(self, characteristic: str, piece: str) -> Judgement:
-        """The cell's judgement; open if nothing was read."""
-        return self.judgements.get((characteristic, piece), _OPEN)
+        """The cell's judgement; open if nothing was read, not judged if the drawing gives nothing to judge by."""
+        kept = self.judgements.get((characteristic, piece))
+        if kept is None:
+            return _OPEN if self.characteristic(characteristic).requirement.judged else _NOT_JUDGED
+        return kept
 
     def open_questions(self) -> tuple[Question, ...]:
         """Slip questions that were not answered, or left open."""
@@ -156,3 +159,4 @@ class Sheet(Struct, frozen=True):
 
 
 _OPEN = Judgement(Verdict.OPEN)
+_NOT_JUDGED = Judgement(Verdict.NOT_JUDGED)

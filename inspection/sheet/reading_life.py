@@ -1,0 +1,343 @@
+"""Acts on readings, and what follows: kept as typed, judged, questioned, corrected, taken back, put back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, datetime
+
+from msgspec.structs import replace
+
+from inspection.drawing.characteristic import Characteristic
+from inspection.instruments.assess import assess
+from inspection.instruments.method import Assessment, Fitness, InstrumentIssue, Method
+from inspection.instruments.record import Instrument
+from inspection.measuring.judge import judge
+from inspection.measuring.reading import Observed, Reading, Role
+from inspection.measuring.slips import question as slip_question
+from inspection.measuring.slots import slots_of
+from inspection.measuring.verdict import Judgement, Question
+from inspection.reasons import Reason, Refused
+from inspection.sheet import acts
+from inspection.sheet import events as ev
+from inspection.sheet.cells import instrument_of
+from inspection.sheet.evolve import fold_sheet
+from inspection.sheet.identities import derived
+from inspection.sheet.state import Sheet, Shop, family
+
+_GAUGED = frozenset({Observed.ENTERS, Observed.DOES_NOT_ENTER})
+_FOUND = frozenset({Observed.AS_REQUIRED, Observed.NOT_AS_REQUIRED})
+_ANSWERS: dict[Role, frozenset[Observed]] = {Role.GO: _GAUGED, Role.NOT_GO: _GAUGED, Role.FINDING: _FOUND}
+
+
+# --- taking and correcting ------------------------------------------------------------------------------------
+
+
+def take(shop: Shop, sheet: Sheet, act: acts.TakeReading, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """Keep a reading as typed, judge its cell, and ask if it looks like a slip (after it is kept, never before)."""
+    row = _row(sheet, act.characteristic)
+    _piece(sheet, act.piece)
+    method = method_for(shop, sheet, row, act)
+    instrument = shop.crib[method.parts[0].identity]
+    replaced, answered = _replaced(sheet, act)
+    _check_slot(sheet, act, row, instrument, replaced, entry)
+    _check_answer(act, row)
+    reading = _reading(sheet, act, entry, method, replaced)
+    reading = replace(reading, indication=_assessed(shop, sheet, reading).fitness is Fitness.UNSUITABLE)
+    taken: list[ev.Event] = [ev.ReadingTaken(reading=reading, answers=answered)]
+    taken += _answered_by(sheet, reading)
+    after = fold_sheet(sheet, [(event, entry) for event in taken], {})
+    events = [*taken, judged(shop, after, row, act.piece)]
+    slip = slip_of(shop, after, reading)
+    if slip is not None:
+        asked = Question(derived(entry, "question"), reading.identity, row.identity, act.piece, slip)
+        events.append(ev.QuestionAsked(question=asked))
+    return tuple(events)
+
+
+def _row(sheet: Sheet, identity: str) -> Characteristic:
+    row = sheet.rows.by_identity.get(identity)
+    if row is None:
+        raise Refused(Reason("sheet.no_such_row", {"row": identity}))
+    return row
+
+
+def _piece(sheet: Sheet, identity: str) -> None:
+    if all(piece.identity != identity for piece in sheet.pieces):
+        raise Refused(Reason("sheet.no_such_piece", {"piece": identity}))
+
+
+def method_for(shop: Shop, sheet: Sheet, row: Characteristic, act: acts.TakeReading) -> Method:
+    """The method a reading is taken with, at the newest issues of its instruments.
+
+    Another one than the row's needs a reason. Raises Refused where nothing answers the row.
+    """
+    assignment = sheet.assignments.get(row.identity)
+    assigned = assignment.assessment.method if assignment and assignment.assessment else None
+    method = act.method or assigned
+    if method is None:
+        raise Refused(Reason("reading.no_instrument", {"number": row.number}))
+    if (assigned is None or method.key != assigned.key) and not act.reason:
+        raise Refused(Reason("reading.other_instrument", {"number": row.number}))
+    return newest(shop, method)
+
+
+def newest(shop: Shop, method: Method) -> Method:
+    """The method with the newest issue of each of its instruments; Refused for one that the crib does not hold."""
+    unknown = [part.identity for part in method.parts if part.identity not in shop.crib]
+    if unknown or not method.parts:
+        raise Refused(*(Reason("instrument.unknown", {"instrument": name}) for name in unknown or [""]))
+    parts = (shop.crib[part.identity] for part in method.parts)
+    return Method(method.use, tuple(InstrumentIssue(part.identity, part.issue) for part in parts))
+
+
+def _replaced(sheet: Sheet, act: acts.TakeReading) -> tuple[Reading | None, str]:
+    """The reading that this one replaces and the question it answers."""
+    name, answered = act.replaces, act.answers
+    if answered:
+        question = sheet.questions.get(answered)
+        if question is None or question not in sheet.open_questions():
+            raise Refused(Reason("question.not_open"))
+        name = question.reading
+    if not name:
+        return None, ""
+    reading = sheet.readings.get(name)
+    if reading is None or (reading.characteristic, reading.piece) != (act.characteristic, act.piece):
+        raise Refused(Reason("reading.unknown"))
+    if name in sheet.withdrawn:
+        raise Refused(Reason("reading.withdrawn_already", {"written": written(reading)}))
+    if not answered and not act.reason.strip():
+        raise Refused(Reason("reading.correction_without_reason", {"written": written(reading)}))
+    return reading, answered
+
+
+def written(reading: Reading) -> str:
+    """What stands on the sheet for a reading, as written; a catalogue code for what was observed."""
+    return reading.written or (f"@observed.{reading.observed.name.lower()}" if reading.observed else "")
+
+
+def _check_slot(
+    sheet: Sheet,
+    act: acts.TakeReading,
+    row: Characteristic,
+    instrument: Instrument,
+    replaced: Reading | None,
+    entry: ev.Entry,
+) -> None:
+    """A slot must be one that was declared, and free.
+
+    A slot that somebody filled since the person last saw the sheet keeps both readings; the judgement counts both.
+    """
+    if act.slot not in slots_of(row, instrument):
+        raise Refused(Reason("reading.no_such_slot", {"number": row.number, "role": act.slot.role}))
+    if replaced is not None:
+        if replaced.slot != act.slot:
+            raise Refused(Reason("reading.other_slot", {"number": row.number}))
+        return
+    held = [r for r in sheet.counting(act.characteristic, act.piece) if r.slot == act.slot and not r.indication]
+    unseen = entry.based_on not in ("", sheet.last_entry)
+    if held and not unseen:
+        raise Refused(Reason("reading.slot_taken", {"number": row.number, "written": written(held[0])}))
+
+
+def _check_answer(act: acts.TakeReading, row: Characteristic) -> None:
+    allowed = _ANSWERS.get(act.slot.role)
+    if allowed is not None:
+        if act.observed not in allowed or act.quantity is not None:
+            raise Refused(Reason("reading.not_observed", {"number": row.number, "role": act.slot.role}))
+        return
+    if act.quantity is None or act.observed is not None:
+        raise Refused(Reason("reading.not_a_number", {"number": row.number}))
+    if act.quantity.kind is not row.requirement.kind:
+        raise Refused(
+            Reason(
+                "reading.wrong_kind",
+                {"number": row.number, "written": act.quantity.written, "unit": row.requirement.unit},
+            )
+        )
+
+
+def _reading(sheet: Sheet, act: acts.TakeReading, entry: ev.Entry, method: Method, replaced: Reading | None) -> Reading:
+    quantity = act.quantity
+    taken = entry.at if act.taken is None else act.taken
+    if taken > entry.at:
+        raise Refused(Reason("reading.from_the_future"))
+    day = act.day or (entry.day if act.taken is None else day_of(taken))
+    return Reading(
+        identity=derived(entry, "reading"),
+        characteristic=act.characteristic,
+        piece=act.piece,
+        slot=act.slot,
+        method=method,
+        plan=sheet.plan.identity,
+        by=entry.person,
+        taken=taken,
+        day=day,
+        count=quantity.count if quantity else None,
+        kind=quantity.kind if quantity else sheet.characteristic(act.characteristic).requirement.kind,
+        unit=quantity.unit if quantity else "",
+        written=quantity.written if quantity else "",
+        decimals=quantity.decimals if quantity else None,
+        observed=act.observed,
+        replaces=replaced.identity if replaced else "",
+        reason=act.reason or ("@slip.answered" if act.answers else ""),
+    )
+
+
+def day_of(at: int) -> str:
+    """The UTC calendar day of a moment in microseconds, where nothing tells the shop's own day."""
+    return datetime.fromtimestamp(at / 1_000_000, UTC).date().isoformat()
+
+
+def _answered_by(sheet: Sheet, reading: Reading) -> list[ev.Event]:
+    """A new reading in place of a questioned one answers its question, however it was entered."""
+    if not reading.replaces:
+        return []
+    return [
+        ev.QuestionAnswered(question=question.identity, answer="new reading", reading=reading.identity)
+        for question in sheet.open_questions()
+        if question.reading == reading.replaces
+    ]
+
+
+# --- judging --------------------------------------------------------------------------------------------------
+
+
+def _assessed(shop: Shop, sheet: Sheet, reading: Reading) -> Assessment:
+    row = sheet.characteristic(reading.characteristic)
+    return assess(row, reading.method, shop.issues, sheet.rules, reading.day, sheet.plan.part.material)
+
+
+def judgement_of(shop: Shop, sheet: Sheet, row: Characteristic, piece: str) -> Judgement:
+    """The cell's judgement from the readings that count, each with its instrument as it stood on its own day."""
+    readings = sheet.counting(row.identity, piece)
+    assessments = {reading.identity: _assessed(shop, sheet, reading) for reading in readings}
+    return judge(row, readings, assessments, slots_of(row, _in_hand(shop, sheet, row, readings)))
+
+
+def _in_hand(shop: Shop, sheet: Sheet, row: Characteristic, readings: Iterable[Reading]) -> Instrument | None:
+    """The instrument that decides which slots a cell has: the last one used on it, else the one assigned."""
+    used = [reading.method.parts[0] for reading in readings if not reading.indication]
+    if used:
+        return shop.issues[used[-1].identity, used[-1].issue]
+    return instrument_of(shop, sheet, row.identity)
+
+
+def judged(shop: Shop, sheet: Sheet, row: Characteristic, piece: str) -> ev.CellJudged:
+    """The event of judging a cell as it stands."""
+    return ev.CellJudged(characteristic=row.identity, piece=piece, judgement=judgement_of(shop, sheet, row, piece))
+
+
+# --- slips ----------------------------------------------------------------------------------------------------
+
+
+def slip_of(shop: Shop, sheet: Sheet, reading: Reading) -> Reason | None:
+    """The slip question that a kept reading raises, if any."""
+    if reading.count is None or reading.slot.role is not Role.VALUE:
+        return None
+    row = sheet.characteristic(reading.characteristic)
+    return slip_question(
+        reading.count,
+        row,
+        shop.crib.get(reading.method.parts[0].identity),
+        siblings=_siblings(sheet, row, reading),
+        neighbours=_neighbours(sheet, row),
+    )
+
+
+def _siblings(sheet: Sheet, row: Characteristic, reading: Reading) -> list[int]:
+    """Counting values of the same place: on other pieces, of the other holes of one count, earlier repeats."""
+    cells = [(row.identity, piece.identity) for piece in sheet.pieces]
+    cells += [(name, reading.piece) for name in sheet.rows.families.get(family(row), ()) if name != row.identity]
+    return [
+        other.count
+        for cell in cells
+        for other in sheet.counting(*cell)
+        if other.count is not None
+        and other.identity != reading.identity
+        and other.slot.role is Role.VALUE
+        and other.slot.place == reading.slot.place
+    ]
+
+
+def _neighbours(sheet: Sheet, row: Characteristic) -> list[int]:
+    place = sheet.rows.position[row.identity]
+    rows = sheet.plan.characteristics
+    beside = [rows[i] for i in (place - 1, place + 1) if 0 <= i < len(rows)]
+    return [
+        other.requirement.nominal
+        for other in beside
+        if other.requirement.nominal is not None
+        and other.requirement.kind is row.requirement.kind
+        and family(other) != family(row)
+    ]
+
+
+def answer(sheet: Sheet, question: str, how: str) -> tuple[ev.Event, ...]:
+    """Answer an open slip question without a new reading: "kept" or "left open"."""
+    if all(open_one.identity != question for open_one in sheet.open_questions()):
+        raise Refused(Reason("question.not_open"))
+    return (ev.QuestionAnswered(question=question, answer=how),)
+
+
+# --- taking back and putting back -----------------------------------------------------------------------------
+
+
+def take_back(shop: Shop, sheet: Sheet, act: acts.TakeBack, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """A reading no longer counts; the one it had replaced counts again. It never reaches across a seal."""
+    reading = _kept(sheet, act.reading)
+    if reading.identity in sheet.withdrawn:
+        raise Refused(Reason("reading.withdrawn_already", {"written": written(reading)}))
+    own_last = reading.by == entry.person and derived(_last(entry, sheet), "reading") == reading.identity
+    if not own_last and not act.reason.strip():
+        raise Refused(Reason("reading.take_back_without_reason", {"written": written(reading)}))
+    back: list[ev.Event] = [ev.ReadingTakenBack(reading=reading.identity, reason=act.reason)]
+    if reading.replaces:
+        back.append(ev.ReadingPutBack(reading=reading.replaces, reason="@reading.correction_taken_back"))
+    back += [
+        ev.QuestionAnswered(question=question.identity, answer="taken back")
+        for question in sheet.open_questions()
+        if question.reading == reading.identity
+    ]
+    return _with_judgement(shop, sheet, back, reading, entry)
+
+
+def put_back(shop: Shop, sheet: Sheet, act: acts.PutBack, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """A reading that was taken back counts again, if its slot is still free or held by the one it had replaced."""
+    reading = _kept(sheet, act.reading)
+    why = sheet.withdrawn.get(reading.identity)
+    if why is None or why.replaced_by:
+        raise Refused(Reason("reading.not_taken_back", {"written": written(reading)}))
+    if why.by != entry.person and not act.reason.strip():
+        raise Refused(Reason("reading.put_back_without_reason", {"written": written(reading)}))
+    row = sheet.characteristic(reading.characteristic)
+    in_slot = [r for r in sheet.counting(row.identity, reading.piece) if r.slot == reading.slot and not r.indication]
+    if any(other.identity != reading.replaces for other in in_slot):
+        raise Refused(Reason("reading.slot_taken", {"number": row.number, "written": written(in_slot[0])}))
+    back: list[ev.Event] = [ev.ReadingPutBack(reading=reading.identity, reason=act.reason)]
+    back += [
+        ev.ReadingTakenBack(reading=other.identity, reason=reading.reason, replaced_by=reading.identity)
+        for other in in_slot
+    ]
+    return _with_judgement(shop, sheet, back, reading, entry)
+
+
+def _last(entry: ev.Entry, sheet: Sheet) -> ev.Entry:
+    """The sheet's last entry, as far as deriving its reading's identity needs it."""
+    return replace(entry, identity=sheet.last_entry)
+
+
+def _kept(sheet: Sheet, name: str) -> Reading:
+    reading = sheet.readings.get(name)
+    if reading is None:
+        raise Refused(Reason("reading.unknown"))
+    if name in sheet.under_seal:
+        raise Refused(Reason("reading.under_seal", {"written": written(reading)}))
+    return reading
+
+
+def _with_judgement(
+    shop: Shop, sheet: Sheet, events: list[ev.Event], reading: Reading, entry: ev.Entry
+) -> tuple[ev.Event, ...]:
+    after = fold_sheet(sheet, [(event, entry) for event in events], {})
+    row = sheet.characteristic(reading.characteristic)
+    return (*events, judged(shop, after, row, reading.piece))
