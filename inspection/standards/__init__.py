@@ -1,1 +1,1 @@
-"""The one reader of resources/tables: published standards as frozen tables."""
+"""The one reader of the standards' tables, and what is computed from them."""
