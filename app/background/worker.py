@@ -1,0 +1,298 @@
+"""The only thread: it owns the book, carries out acts in order, and reads between them.
+
+Acts have the right of way: a read waits until no act is queued, and long work lets waiting acts through at each of
+its steps. Everything comes back on the window's own thread, in the order it happened. This module is imported
+before the first frame: the book's own libraries are imported by the opener, inside the thread.
+"""
+
+from __future__ import annotations
+
+import traceback
+from collections import deque
+from collections.abc import Callable
+from threading import Condition
+from time import monotonic
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from PySide6.QtCore import QObject, Qt, QThread, Signal, Slot
+from shiboken6 import isValid
+
+if TYPE_CHECKING:
+    from inspection.reasons import Reason
+    from inspection.sheet.acts import Act
+
+#: How often long work may report its progress, in seconds.
+REPORT_EVERY = 0.05
+
+
+class Failure(NamedTuple):
+    """Why something was not carried out: reasons for people, or (``fault``) the trace of a mistake of our own."""
+
+    reasons: tuple[Reason, ...] = ()
+    fault: str = ""
+
+
+class Ticket(NamedTuple):
+    """One act handed in: by whom, on what it was based, and who wants to know."""
+
+    number: int
+    act: Act
+    person: str
+    based_on: str
+    sign: Any
+    kept: Callable[[Any], None] | None
+    refused: Callable[[Failure], None] | None
+
+
+class Stopped(Exception):
+    """Long work was asked to stop."""
+
+
+class Job:
+    """A piece of reading or long work that can be stopped."""
+
+    def __init__(
+        self,
+        work: Callable[..., Any],
+        done: Callable[[Any], None],
+        failed: Callable[[Failure], None] | None,
+        moved: Callable[[int, int], None] | None = None,
+        *,
+        long: bool = False,
+    ) -> None:
+        self.work, self.done, self.failed, self.moved, self.long = work, done, failed, moved, long
+        self.stopped = False
+
+    def stop(self) -> None:
+        """Ask the work to stop at its next step; what it began is not delivered."""
+        self.stopped = True
+
+
+class Progress:
+    """Called by long work between its steps, while it holds no cursor: reports, and lets waiting acts through."""
+
+    def __init__(self, worker: Worker, job: Job) -> None:
+        self._worker, self._job, self._last = worker, job, 0.0
+
+    def __call__(self, done: int, total: int) -> None:
+        """``done`` of ``total`` steps; raises Stopped if the work is to stop."""
+        if self._job.stopped:
+            raise Stopped
+        self._worker.let_acts_through()
+        now = monotonic()
+        if self._job.moved is not None and (now - self._last >= REPORT_EVERY or done == total):
+            self._last = now
+            self._worker.tell(self._job.moved, done, total)
+
+
+class Worker(QThread):
+    """Owns the book from ``opener()`` to its close.
+
+    ``opened`` carries what ``greet(book)`` returned; ``not_opened`` a Failure. ``acted`` carries (ticket, outcome) of
+    every act kept. When an act cannot be carried out for a reason of the world, nothing behind it is tried:
+    ``handed_back`` carries (tickets, failure), the failed one first, and acts are handed back until ``resume``.
+    ``closed`` follows ``close_book`` once every queued act is on disk.
+    """
+
+    opened = Signal(object)
+    not_opened = Signal(object)
+    acted = Signal(object, object)
+    handed_back = Signal(object, object)
+    closed = Signal()
+    _reported = Signal(object)
+
+    def __init__(self, opener: Callable[[], Any], greet: Callable[[Any], Any], parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._opener, self._greet = opener, greet
+        self._book: Any = None
+        self._acts: deque[Ticket] = deque()
+        self._jobs: deque[Job] = deque()
+        self._running: Job | None = None
+        self._wake = Condition()
+        self._closing = self._halted = self._acting = False
+        self._count = 0
+        self._reported.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
+
+    # --- asked from the window's thread ---------------------------------------------------------------------------
+
+    def act(
+        self,
+        act: Act,
+        *,
+        person: str,
+        based_on: str = "",
+        sign: Any = None,
+        kept: Callable[[Any], None] | None = None,
+        refused: Callable[[Failure], None] | None = None,
+    ) -> Ticket:
+        """Hand an act in. ``kept(outcome)`` is called once it is on disk, ``refused(failure)`` if the rules say no;
+        if it could not be written, ``handed_back`` tells of it and of all behind it."""
+        with self._wake:
+            self._count += 1
+            ticket = Ticket(self._count, act, person, based_on, sign, kept, refused)
+            self._acts.append(ticket)
+            self._wake.notify()
+        return ticket
+
+    def read(
+        self,
+        ask: Callable[[Any], Any],
+        done: Callable[[Any], None],
+        failed: Callable[[Failure], None] | None = None,
+    ) -> Job:
+        """Ask the book something short; ``done(answer)`` follows."""
+        return self._queue(Job(ask, done, failed))
+
+    def long(
+        self,
+        work: Callable[[Any, Progress], Any],
+        done: Callable[[Any], None],
+        failed: Callable[[Failure], None] | None = None,
+        moved: Callable[[int, int], None] | None = None,
+    ) -> Job:
+        """Do long work ``work(book, progress)`` that calls ``progress(done, total)`` between its steps."""
+        return self._queue(Job(work, done, failed, moved, long=True))
+
+    def waiting(self) -> int:
+        """How many acts are queued or under way."""
+        with self._wake:
+            return len(self._acts) + self._acting
+
+    def resume(self) -> None:
+        """Carry out acts again after a failure was shown."""
+        with self._wake:
+            self._halted = False
+            self._wake.notify()
+
+    def close_book(self) -> None:
+        """Finish every queued act, stop reads and long work, close the book and end; ``closed`` follows."""
+        with self._wake:
+            self._closing = True
+            self._jobs.clear()
+            if self._running is not None:
+                self._running.stop()
+            self._wake.notify()
+
+    def _queue(self, job: Job) -> Job:
+        with self._wake:
+            self._jobs.append(job)
+            self._wake.notify()
+        return job
+
+    # --- the thread -------------------------------------------------------------------------------------------------
+
+    def run(self) -> None:
+        """Open, serve, close."""
+        try:
+            self._book = self._opener()
+            greeting = self._greet(self._book)
+        except Exception as error:
+            self._close_quietly()
+            self.tell(self.not_opened.emit, failure_of(error))
+            return
+        self.tell(self.opened.emit, greeting)
+        while self._serve():
+            pass
+        self._close_quietly()
+        self.tell(self.closed.emit)
+
+    def _close_quietly(self) -> None:
+        """Close the book if it was opened; a failure to close loses nothing that was acknowledged."""
+        book, self._book = self._book, None
+        if book is not None:
+            try:
+                book.close()
+            except Exception as error:
+                self.tell(self.handed_back.emit, (), failure_of(error))
+
+    def _serve(self) -> bool:
+        """Do one thing, an act before a read; False once closing and nothing is left to finish."""
+        with self._wake:
+            while not (self._acts or self._jobs or self._closing):
+                self._wake.wait()
+            job = None if self._acts or not self._jobs else self._jobs.popleft()
+            if job is None and not self._acts:
+                return False
+            self._running = job
+        if job is None:
+            self.let_acts_through()
+        else:
+            self._work(job)
+            self._running = None
+        return True
+
+    def let_acts_through(self) -> None:
+        """Carry out every act that waits. Called on the thread, between steps of long work too."""
+        while (ticket := self._next_act()) is not None:
+            self._carry_out(ticket)
+            self._acting = False
+
+    def _next_act(self) -> Ticket | None:
+        with self._wake:
+            if not self._acts:
+                return None
+            self._acting = True
+            return self._acts.popleft()
+
+    def _carry_out(self, ticket: Ticket) -> None:
+        if self._halted:
+            self._hand_back(ticket, Failure())
+            return
+        from inspection.reasons import Refused
+
+        try:
+            outcome = self._book.do(ticket.act, person=ticket.person, based_on=ticket.based_on, sign=ticket.sign)
+        except Refused as refusal:
+            if ticket.refused is not None:
+                self.tell(ticket.refused, Failure(refusal.reasons))
+        except Exception as error:
+            self._hand_back(ticket, failure_of(error))
+        else:
+            self.tell(self.acted.emit, ticket, outcome)
+            if ticket.kept is not None:
+                self.tell(ticket.kept, outcome)
+
+    def _hand_back(self, ticket: Ticket, failure: Failure) -> None:
+        with self._wake:
+            back = (ticket, *self._acts)
+            self._acts.clear()
+            self._halted = True
+        self.tell(self.handed_back.emit, back, failure)
+
+    def _work(self, job: Job) -> None:
+        if job.stopped:
+            return
+        try:
+            answer = job.work(self._book, Progress(self, job)) if job.long else job.work(self._book)
+        except Stopped:
+            return
+        except Exception as error:
+            if job.failed is not None:
+                self.tell(job.failed, failure_of(error))
+            else:
+                self.tell(self.handed_back.emit, (), failure_of(error))
+        else:
+            if not job.stopped:
+                self.tell(job.done, answer)
+
+    def tell(self, listener: Callable[..., Any], *parts: Any) -> None:
+        """Call ``listener`` on the window's thread, after everything told before."""
+        self._reported.emit((listener, parts))
+
+    @Slot(object)
+    def _deliver(self, report: tuple[Callable[..., Any], tuple[Any, ...]]) -> None:
+        listener, parts = report
+        owner = getattr(listener, "__self__", None)
+        if isinstance(owner, QObject) and not isValid(owner):
+            return  # the widget that asked is gone
+        listener(*parts)
+
+
+def failure_of(error: Exception) -> Failure:
+    """The failure that an exception stands for: its reasons if it carries any, else the trace of our own mistake."""
+    reasons = getattr(error, "reasons", None)
+    if reasons is None and (reason := getattr(error, "reason", None)) is not None:
+        reasons = (reason,)
+    if reasons and all(hasattr(reason, "code") for reason in reasons):
+        return Failure(tuple(reasons))
+    return Failure(fault="".join(traceback.format_exception(error)))

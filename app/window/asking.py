@@ -1,0 +1,74 @@
+"""Every question the window asks goes through ``ask``: one function, which tests replace."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from enum import Enum
+from typing import NamedTuple
+
+from PySide6.QtWidgets import QWidget
+
+
+class Sort(Enum):
+    """What a field of a question takes."""
+
+    TEXT = "text"
+    SECRET = "secret"  # a passphrase: never shown, never kept
+    CHOICE = "choice"
+    OPEN_FILE = "open file"
+    SAVE_FILE = "save file"
+
+
+class Field(NamedTuple):
+    """One field: its name in the answer, its label, what stands in it at first. ``choices`` are (value, label) pairs;
+    ``files`` is a file pattern such as ``*.csv``."""
+
+    name: str
+    label: str
+    sort: Sort = Sort.TEXT
+    value: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    files: str = ""
+    needed: bool = True
+
+
+class Question(NamedTuple):
+    """A question: its heading, what stands below it, its fields, and the words of its buttons.
+
+    Without fields it is a statement to agree to; without ``no`` there is one button. ``check`` looks at the answer
+    before it is taken and returns a sentence if it cannot be, which is shown while the question stays.
+    """
+
+    title: str
+    text: str = ""
+    fields: tuple[Field, ...] = ()
+    yes: str = ""
+    no: str = ""
+    check: Callable[[dict[str, str]], str] | None = None
+
+
+Answer = dict[str, str] | None
+
+
+def ask(parent: QWidget, question: Question) -> Answer:
+    """Ask; the fields by name, or None if the person went back. A question without fields answers ``{}`` for yes."""
+    return _asker(parent, question)
+
+
+def _show(parent: QWidget, question: Question) -> Answer:
+    from app.window.dialog import QuestionDialog
+
+    dialog = QuestionDialog(parent, question)
+    try:
+        return dialog.answer() if dialog.exec() else None
+    finally:
+        dialog.deleteLater()
+
+
+_asker: Callable[[QWidget, Question], Answer] = _show
+
+
+def replace_asker(asker: Callable[[QWidget, Question], Answer] | None) -> None:
+    """Let ``asker`` answer instead of the dialog (tests, walks); None puts the dialog back."""
+    global _asker  # noqa: PLW0603 - the one place where questions are answered
+    _asker = asker or _show
