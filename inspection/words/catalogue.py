@@ -1,0 +1,73 @@
+"""The catalogue: every sentence and label that a person reads, by code, from ``resources/words/<language>``.
+
+A file holds the words of one subject, as a flat table: ``"code" = "template with {part}"``. A text that depends on a
+number is a table with ``one``, ``other`` and ``by``, the part that counts::
+
+    "sheet.rows" = { one = "{n} row", other = "{n} rows", by = "n" }
+
+In a template ``{part}`` stands for a part as it is, ``{part!w}`` for a part that is itself a code, and
+``{part!w:feature}`` for a part looked up as ``feature.<part>`` (the values of an enumeration, for instance).
+A brace is doubled to stand for itself.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from functools import cache
+from string import Formatter
+from typing import Any, NamedTuple
+
+#: One piece of a template: literal text, then the part's name (None at the end), its conversion and its prefix.
+Piece = tuple[str, str | None, str, str]
+
+
+class Template(NamedTuple):
+    """One entry of the catalogue, taken apart. ``by`` names the part that decides between ``one`` and ``other``."""
+
+    other: tuple[Piece, ...]
+    one: tuple[Piece, ...] = ()
+    by: str = ""
+
+    @property
+    def names(self) -> frozenset[str]:
+        """The parts that the template asks for."""
+        return frozenset(name for _, name, _, _ in (*self.other, *self.one) if name) | frozenset(
+            filter(None, [self.by])
+        )
+
+
+def take_apart(text: str) -> tuple[Piece, ...]:
+    """Take a template apart. Raises ValueError where its braces do not match."""
+    return tuple((before, name, how or "", spec or "") for before, name, spec, how in Formatter().parse(text))
+
+
+def entries(table: dict[str, Any], before: str = "") -> Iterator[tuple[str, Template]]:
+    """Yield every code of one file with its template; a code written without quotes is a nested table, and is joined
+    again with points. Raises ValueError for a text that is neither a template nor a plural."""
+    for key, value in table.items():
+        code = f"{before}.{key}" if before else key
+        if isinstance(value, str):
+            yield code, Template(take_apart(value))
+        elif not isinstance(value, dict):
+            raise ValueError(f"{code} is neither a text nor a table")
+        elif isinstance(value.get("by"), str):
+            yield code, Template(take_apart(value["other"]), take_apart(value["one"]), value["by"])
+        else:
+            yield from entries(value, code)
+
+
+def files(language: str) -> Iterator[tuple[str, str]]:
+    """Yield name and text of every file of a language, in order of name."""
+    from importlib.resources import files as resource_files
+
+    folder = resource_files("resources") / "words" / language
+    for file in sorted(folder.iterdir(), key=lambda each: each.name):
+        if file.name.endswith(".toml"):
+            yield file.name, file.read_text(encoding="utf-8")
+
+
+@cache
+def catalogue(language: str = "en") -> dict[str, Template]:
+    """All entries of a language, read once. Raises FileNotFoundError for a language without a folder."""
+    return {code: template for _, text in files(language) for code, template in entries(tomllib.loads(text))}
