@@ -216,7 +216,8 @@ def _check_comma(text: str, number: re.Match[str], whole: str, part: str) -> Non
 
 def _counted(text: str, number: re.Match[str], digits: int, decimals: int, unit: str) -> int:
     """Digits and decimals of a unit as a count of steps; refused where the step does not hold the last of them."""
-    count, rest = divmod(digits * UNITS[unit].count, 10**decimals)
+    scale: int = 10**decimals
+    count, rest = divmod(digits * UNITS[unit].count, scale)
     if not rest:
         return count
     held = 0

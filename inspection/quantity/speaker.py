@@ -1,4 +1,4 @@
-"""The speaker of numbers: exact counts written as decimals, and rounded only where a caller asks for it by name.
+"""The speaker of numbers: exact counts written as decimals, rounded only where a caller asks for it by name.
 
 Every function takes a count of its kind's step (picometres or micro-arcseconds) and the symbol of a unit of ``UNITS``.
 Where a count is a sum to be divided (a mean of n repeats), ``of`` is the divisor, so that the mean stays exact.
@@ -9,6 +9,7 @@ from __future__ import annotations
 from math import gcd
 
 from inspection.quantity.units import UNITS, Kind
+from inspection.words.catalogue import phrase
 
 #: Written before a value that its unit cannot hold exactly.
 ABOUT = "≈"
@@ -77,6 +78,7 @@ def shown(
     *,
     of: int = 1,
     leading_zero: bool = True,
+    language: str = "en",
 ) -> str:
     """The value with its unit: ``0.5000 in``, ``45.5°``; ``.5000 in`` without the leading zero, as an inch drawing has
     it. ``decimals`` are at least kept; a value that the unit cannot hold is rounded one place further and marked ``≈``.
@@ -88,7 +90,7 @@ def shown(
     number = written_out(count, unit, decimals, of)
     if not leading_zero:
         number = number.replace("0.", ".", 1) if number.lstrip("≈ -").startswith("0.") else number
-    return number + unit_after(unit, number)
+    return number + _unit_after(unit, number, language)
 
 
 def written_out(count: int, unit: str, decimals: int | None = None, of: int = 1) -> str:
@@ -103,8 +105,196 @@ def _places(unit: str) -> int:
     return max(0, len(str(UNITS[unit].count // 10_000)) - 1)
 
 
-def unit_after(unit: str, number: str) -> str:
-    """The unit as it follows a number: signs of an angle stand close, ``tenth`` takes its plural."""
+def _unit_after(unit: str, number: str, language: str) -> str:
+    """The unit as it follows a number: the sign of an angle stands close; only thou and tenths are words."""
     if UNITS[unit].kind is Kind.ANGLE:
         return unit
-    return f" {unit}s" if unit == "tenth" and number != "1" else f" {unit}"
+    return f" {phrase(f'unit.{unit}', language, n=number)}" if unit in ("thou", "tenth") else f" {unit}"
+
+
+# --- a value in each of the ways that a bench asks for --------------------------------------------------------
+
+
+def as_inch(count: int, decimals: int | None = None) -> str:
+    """A length in decimal inches, marked ``≈`` where inches cannot hold it."""
+    return shown(count, Kind.LENGTH, "in", decimals)
+
+
+def as_mm(count: int, decimals: int | None = None) -> str:
+    """A length in millimetres; every count is exact in them."""
+    return shown(count, Kind.LENGTH, "mm", decimals)
+
+
+def as_micron(count: int, decimals: int | None = None) -> str:
+    """A length in microns; every count is exact in them."""
+    return shown(count, Kind.LENGTH, "µm", decimals)
+
+
+def as_64ths(count: int) -> tuple[str, int]:
+    """The nearest 64th of an inch, in lowest terms as it stands on a rule, and the remainder in picometres (the count
+    less that 64th). Half-way between two, the smaller in size is taken.
+
+    >>> as_64ths(29_400_500_000)
+    ('1 5/32', 31750000)
+    """
+    step = UNITS["in"].count // 64
+    marks, rest = divmod(abs(count), step)
+    marks += 2 * rest > step
+    whole, part = divmod(marks, 64)
+    common = gcd(part, 64)
+    fraction = f"{part // common}/{64 // common}" if part else ""
+    text = " ".join(filter(None, (str(whole) if whole or not part else "", fraction)))
+    below = count < 0 and marks
+    return f"-{text}" if below else text, count - (-marks if below else marks) * step
+
+
+def with_64ths(count: int) -> str:
+    """The nearest 64th with what remains, as one line: ``1 5/32 in + 0.00125 in``."""
+    fraction, rest = as_64ths(count)
+    if not rest:
+        return f"{fraction} in"
+    return f"{fraction} in {'+' if rest > 0 else '−'} {as_inch(abs(rest))}"
+
+
+# --- rounding, by name ----------------------------------------------------------------------------------------
+
+#: At so many decimals every unit of the table is finer than the step of its kind (1 pm, 1 µas).
+FINEST = 13
+
+
+def rounded_away(
+    count: int, unit: str, decimals: int, *, lower: int | None = None, upper: int | None = None, of: int = 1
+) -> str:
+    """A computed result rounded outward: away from the middle between ``lower`` and ``upper`` (counts), so that no
+    rounding is kind. With one limit it goes towards that limit, with none away from zero. Where rounding would carry
+    a value over a limit that it keeps, further decimals are taken; a value on a limit that ``unit`` cannot hold is
+    given to the nearest of ``FINEST`` decimals.
+
+    >>> rounded_away(12_701_000_000, "in", 4, lower=12_674_600_000, upper=12_725_400_000)
+    '0.5001'
+    """
+    up = _is_upward(count, lower, upper, of)
+    whole = UNITS[unit].count * of
+    for places in range(decimals, FINEST):
+        scale: int = 10**places
+        digits = -(-count * scale // whole) if up else count * scale // whole
+        carried = digits * UNITS[unit].count
+        over = up and upper is not None and count <= upper * of and carried > upper * scale
+        under = not up and lower is not None and count >= lower * of and carried < lower * scale
+        if not over and not under:
+            return placed(digits, places)
+    return nearest(count, unit, FINEST, of)
+
+
+def _is_upward(count: int, lower: int | None, upper: int | None, of: int) -> bool:
+    if lower is not None and upper is not None:
+        return 2 * count >= (lower + upper) * of
+    if lower is None and upper is None:
+        return count >= 0
+    return lower is None
+
+
+def rounded_inward(lower: int | None, upper: int | None, unit: str, decimals: int) -> tuple[str | None, str | None]:
+    """Limits in another unit, each rounded into the band so that no value is let in by rounding; None stays open.
+    Where the rounded limits would pass each other, both take further decimals.
+
+    >>> rounded_inward(6_324_600_000, 6_375_400_000, "mm", 2)
+    ('6.33', '6.37')
+    """
+    whole = UNITS[unit].count
+    for places in range(decimals, FINEST):
+        scale: int = 10**places
+        low = None if lower is None else -(-lower * scale // whole)
+        high = None if upper is None else upper * scale // whole
+        if low is None or high is None or low <= high:
+            return None if low is None else placed(low, places), None if high is None else placed(high, places)
+    return _each_nearest(lower, unit), _each_nearest(upper, unit)
+
+
+def _each_nearest(limit: int | None, unit: str) -> str | None:
+    return None if limit is None else nearest(limit, unit, FINEST)
+
+
+# --- said aloud -----------------------------------------------------------------------------------------------
+
+_MICRON = UNITS["µm"].count
+_TENTH = UNITS["tenth"].count
+_MILLIONTH = UNITS["µin"].count
+
+
+def spoken(count: int, kind: Kind, unit: str, language: str = "en") -> str:
+    """The value as a machinist says it: ``1 inch 157 thou and 5 tenths``, ``12 point 7 millimetres``, ``28 microns``,
+    ``45 degrees 30 minutes``.
+
+    Inches, thou and tenths are said in all three. Under a tenth, half of one is said as such and the rest in
+    millionths; a value that inches cannot hold is said to the nearest tenth (under a thou, millionth) after "about".
+    Whole microns under a tenth of a millimetre are said as microns. Decimals are said digit by digit. (Common
+    practice; no single source.)
+
+    Raises ValueError where ``unit`` is not one of ``kind``.
+    """
+    if UNITS[unit].kind is not kind:
+        raise ValueError(f"{unit} is not a unit of {kind}")
+    size = abs(count)
+    if kind is Kind.ANGLE:
+        said = _angle_aloud(size, language)
+    elif unit in ("in", "thou", "tenth"):
+        said = _inch_aloud(size, language)
+    elif unit == "mm" and 0 < size < 100 * _MICRON and size % _MICRON == 0:
+        said = _amount_aloud(size, "µm", language)
+    else:
+        said = _amount_aloud(size, unit, language)
+    return phrase("spoken.minus", language, value=said) if count < 0 else said
+
+
+def _inch_aloud(size: int, language: str) -> str:
+    if fewest_decimals(size, "in") is None:
+        grain = _TENTH if size >= UNITS["thou"].count else _MILLIONTH
+        rounded = int(nearest(size, "tenth" if grain == _TENTH else "µin", 0)) * grain
+        return phrase("spoken.about", language, value=_inch_aloud(rounded, language))
+    inches, rest = divmod(size, UNITS["in"].count)
+    thou, rest = divmod(rest, UNITS["thou"].count)
+    large = [phrase(f"spoken.{unit}", language, n=str(n)) for unit, n in (("in", inches), ("thou", thou)) if n]
+    small = _tenths_aloud(rest, language)
+    if not large and not small:
+        return phrase("spoken.in", language, n="0")
+    return _joined(large + small, language, last="spoken.and" if small else "spoken.then")
+
+
+def _tenths_aloud(size: int, language: str) -> list[str]:
+    """What is under a thou: tenths, half a tenth, or tenths and millionths."""
+    tenths, rest = divmod(size, _TENTH)
+    if 2 * rest == _TENTH:
+        return [phrase("spoken.tenths_and_half" if tenths else "spoken.half_tenth", language, n=str(tenths))]
+    said = [phrase("spoken.tenth", language, n=str(tenths))] if tenths else []
+    if rest:
+        said.append(phrase("spoken.millionth", language, n=_number_aloud(plain(rest, "µin"), language)))
+    return said
+
+
+def _angle_aloud(size: int, language: str) -> str:
+    degrees, rest = divmod(size, UNITS["°"].count)
+    minutes, seconds = divmod(rest, UNITS["'"].count)
+    said = [phrase(f"spoken.{unit}", language, n=str(n)) for unit, n in (("°", degrees), ("'", minutes)) if n]
+    if seconds or not said:
+        unit = '"' if seconds else "°"
+        said.append(phrase(f"spoken.{unit}", language, n=_number_aloud(plain(seconds, unit), language)))
+    return _joined(said, language, last="spoken.then")
+
+
+def _amount_aloud(size: int, unit: str, language: str) -> str:
+    number = written_out(size, unit)
+    said = phrase(f"spoken.{unit}", language, n=_number_aloud(number.removeprefix(f"{ABOUT} "), language))
+    return phrase("spoken.about", language, value=said) if number.startswith(ABOUT) else said
+
+
+def _number_aloud(number: str, language: str) -> str:
+    whole, _, decimals = number.partition(".")
+    return phrase("spoken.point", language, whole=whole, digits=" ".join(decimals)) if decimals else whole
+
+
+def _joined(said: list[str], language: str, *, last: str) -> str:
+    text = said[0]
+    for n, each in enumerate(said[1:], 2):
+        text = phrase(last if n == len(said) else "spoken.then", language, before=text, last=each)
+    return text

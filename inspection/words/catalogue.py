@@ -12,7 +12,6 @@ A brace is doubled to stand for itself.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator
 from functools import cache
 from string import Formatter
@@ -70,4 +69,30 @@ def files(language: str) -> Iterator[tuple[str, str]]:
 @cache
 def catalogue(language: str = "en") -> dict[str, Template]:
     """All entries of a language, read once. Raises FileNotFoundError for a language without a folder."""
+    import tomllib
+
     return {code: template for _, text in files(language) for code, template in entries(tomllib.loads(text))}
+
+
+def phrase(code: str, language: str = "en", /, **texts: str) -> str:
+    """The words of a code with its parts, already texts, filled in.
+
+    An unknown code gives a plain line that names it and its parts, and a missing part its name, for a fault must still
+    be told; the tests see to it that neither is met.
+    """
+    template = catalogue(language).get(code)
+    if template is None:
+        told = ", ".join(f"{name} = {text}" for name, text in texts.items())
+        return f"[{code}] {told}".rstrip()
+    one = template.by and f"{texts.get(template.by)} ".startswith("1 ")
+    return "".join(_filled(piece, texts, language) for piece in (template.one if one else template.other))
+
+
+def _filled(piece: Piece, texts: dict[str, str], language: str) -> str:
+    before, name, how, prefix = piece
+    if name is None:
+        return before
+    text = texts.get(name, f"[{name}]")
+    if how == "w":
+        text = phrase(f"{prefix}.{text}" if prefix else text, language)
+    return before + text

@@ -103,3 +103,8 @@ def test_a_template_with_a_lone_brace_is_refused(text: str) -> None:
 def test_a_text_that_is_no_text_is_refused() -> None:
     with pytest.raises(ValueError, match=r"a\.b"):
         list(entries({"a": {"b": 3}}))
+
+
+def test_a_language_without_words_is_an_error() -> None:
+    with pytest.raises(FileNotFoundError):
+        catalogue("xx")
