@@ -96,3 +96,4 @@ class Report(Struct, frozen=True):
     labels: dict[str, str]
     sealed: bool
     language: str = "en"
+    shop: str = ""  # author of the file
