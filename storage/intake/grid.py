@@ -21,7 +21,7 @@ from msgspec import Struct
 
 from inspection.reasons import Reason, Refused
 from storage.book.failures import failure, telling
-from storage.intake.faults import Fault, FileRefused, Faults
+from storage.intake.faults import Fault, Faults, FileRefused
 
 LARGEST_FILE = 32_000_000  # bytes
 LONGEST_CELL = 2_000  # characters
