@@ -56,8 +56,21 @@ def _gauge(instrument: Instrument, member: Member) -> Gauge:
 
 def gauges_of(instrument: Instrument) -> tuple[Gauge, ...]:
     """The members of a set whose tolerance is known, by size."""
-    gauges = (_gauge(instrument, member) for member in instrument.members)
-    return tuple(sorted((gauge for gauge in gauges if gauge.tolerance > 0), key=lambda gauge: gauge.size))
+    key = (id(instrument.members), instrument.class_tolerance, instrument.gauge_class, instrument.direction)
+    held = _known.get(key)
+    if held is None:
+        gauges = (_gauge(instrument, member) for member in instrument.members)
+        found = tuple(sorted((gauge for gauge in gauges if gauge.tolerance > 0), key=lambda gauge: gauge.size))
+        while len(_known) >= _KEPT:
+            _known.pop(next(iter(_known)))
+        held = _known[key] = (instrument.members, found)
+    return held[1]
+
+
+# Hashing a set of hundreds of members costs more than the answer. The members are kept beside it, so that their id
+# names no other tuple while the entry lives.
+_known: dict[tuple[int, int, str, Direction | None], tuple[tuple[Member, ...], tuple[Gauge, ...]]] = {}
+_KEPT = 512
 
 
 def pair_for(gauges: tuple[Gauge, ...], lower: int | None, upper: int | None) -> Pair | None:
