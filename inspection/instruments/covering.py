@@ -7,6 +7,7 @@ procedure for uncapacitated facility location, Operations Research 26, 1978).
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from msgspec import Struct
@@ -39,19 +40,31 @@ def without_dominated(groups: Sequence[Group], handling: Mapping[int, int], kept
     return set(left)
 
 
+_NEVER = 1 << 62
+
+
 class _Search:
     """Branch and bound for one set-up."""
 
     def __init__(
-        self, groups: Sequence[Group], handling: Mapping[int, int], pick_up: int, forced: frozenset[int]
+        self,
+        groups: Sequence[Group],
+        handling: Mapping[int, int],
+        pick_up: int,
+        forced: frozenset[int],
+        start: frozenset[int],
     ) -> None:
         self.pick_up = pick_up
         useful = without_dominated(groups, handling, forced)
         self.costs = [
             sorted((group.readings * handling[method], method) for method in group.methods & useful) for group in groups
         ]
-        self.taken = frozenset(useful) | forced
+        self.reach = Counter(method for costs in self.costs for _, method in costs)
+        self.taken = frozenset(useful & start) | forced
         self.best = self._cost(self.taken)
+        if self.best >= _NEVER:
+            self.taken = frozenset(useful) | forced
+            self.best = self._cost(self.taken)
 
     def _cost(self, taken: Iterable[int]) -> int:
         held = set(taken)
@@ -59,7 +72,7 @@ class _Search:
         for costs in self.costs:
             first = next((cost for cost, method in costs if method in held), None)
             if first is None:
-                return 1 << 62
+                return _NEVER
             handling += first
         return handling + self.pick_up * len(held)
 
@@ -101,7 +114,7 @@ class _Search:
         values[i] += room
         return True
 
-    def _improve(self, taken: Iterable[int], forced: frozenset[int]) -> frozenset[int]:
+    def improve(self, taken: Iterable[int], forced: frozenset[int]) -> frozenset[int]:
         """Drop what is not worth its pick-up, one at a time, and keep the result if it is the best yet."""
         held = set(taken)
         cost = self._cost(held)
@@ -120,23 +133,29 @@ class _Search:
         if found is None or found[0] >= self.best:
             return
         bound, free = found
-        open_now = self._improve(free | held, held)
+        open_now = self.improve(free | held, held)
         if bound >= self.best:
             return
-        undecided = (open_now - held) or (free - held) or {m for row in self.costs for _, m in row} - held - shut
+        undecided = (open_now - held) or (free - held) or set(self.reach) - held - shut
         if not undecided:
             return
-        method = max(undecided, key=lambda m: (sum(1 for row in self.costs for _, other in row if other == m), -m))
+        method = max(undecided, key=lambda m: (self.reach[m], -m))
         self.run(held | {method}, shut)
         self.run(held, shut | {method})
 
 
-def cheapest(groups: Sequence[Group], handling: Mapping[int, int], pick_up: int, forced: frozenset[int]) -> Taken:
+def cheapest(
+    groups: Sequence[Group],
+    handling: Mapping[int, int],
+    pick_up: int,
+    forced: frozenset[int],
+    start: frozenset[int],
+) -> Taken:
     """The methods to take so that handling and pick-ups cost least, ``forced`` among them; seconds throughout.
 
-    Every group must have a method.
+    Every group must have a method. ``start`` is a choice to improve on, any at all.
     """
-    search = _Search(groups, handling, pick_up, forced)
-    search._improve(search.taken, forced)
+    search = _Search(groups, handling, pick_up, forced, start)
+    search.improve(search.taken, forced)
     search.run(forced, frozenset())
     return Taken(search.best, search.taken)

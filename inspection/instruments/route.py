@@ -49,9 +49,12 @@ class _Setup:
     def taking(self, *methods: int | None) -> Taken:
         """The cheapest choice that takes ``methods`` among others."""
         forced = frozenset(m for m in methods if m is not None)
+        if forced and not self.solved:
+            self.taking()
         if forced not in self.solved:
             part = next((t for f, t in self.solved.items() if f < forced <= t.methods), None)
-            self.solved[forced] = part or cheapest(self.groups, self.costs.handling, self.costs.pick_up, forced)
+            start = self.solved[frozenset()].methods if self.solved else self.methods
+            self.solved[forced] = part or cheapest(self.groups, self.costs.handling, self.costs.pick_up, forced, start)
         return self.solved[forced]
 
     def alone(self, method: int) -> Taken | None:
@@ -97,24 +100,30 @@ def _through(setups: Sequence[_Setup], pick_up: int) -> _State:
     states: dict[int | None, _State] = {None: _State(0, ())}
     for k, setup in enumerate(setups):
         onward = sorted(setup.methods & setups[k + 1].methods) if k + 1 < len(setups) else []
-        ends = [None, *onward]
-        states = {last: state for last in ends if (state := _ending(setup, states, last, pick_up)) is not None}
+        empty = _ending(setup, states, None, pick_up, None)
+        assert empty is not None  # with nothing carried in or out every set-up has a choice
+        # What is carried out saves one pick-up at most: it is worth following only if it costs less than that.
+        ceiling = empty.seconds + pick_up
+        carried = ((last, _ending(setup, states, last, pick_up, ceiling)) for last in onward)
+        states = {None: empty, **{last: state for last, state in carried if state is not None}}
     return states[None]
 
 
-def _ending(setup: _Setup, states: Mapping[int | None, _State], last: int | None, pick_up: int) -> _State | None:
-    """The cheapest state after a set-up that ends with ``last`` in hand."""
+def _ending(
+    setup: _Setup, states: Mapping[int | None, _State], last: int | None, pick_up: int, ceiling: int | None
+) -> _State | None:
+    """The cheapest state under ``ceiling`` after a set-up that ends with ``last`` in hand."""
     best: _State | None = None
     for first, before in states.items():
         saved = 0 if first is None else pick_up
-        if best is not None and before.seconds + setup.least(first, last) - saved >= best.seconds:
+        if ceiling is not None and before.seconds + setup.least(first, last) - saved >= ceiling:
             continue
         taken = setup.between(first, last)
         if taken is None:
             continue
         seconds = before.seconds + taken.seconds - saved
-        if best is None or seconds < best.seconds:
-            best = _State(seconds, (*before.way, (taken, first, last)))
+        if ceiling is None or seconds < ceiling:
+            best, ceiling = _State(seconds, (*before.way, (taken, first, last))), seconds
     return best
 
 
