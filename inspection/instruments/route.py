@@ -96,16 +96,29 @@ def natural(text: str) -> tuple[tuple[int, int, str], ...]:
 
 
 def _through(setups: Sequence[_Setup], pick_up: int) -> _State:
-    """The cheapest way through all set-ups, over what is carried from one to the next."""
+    """The cheapest way through all set-ups, over what is carried from one to the next.
+
+    Where each set-up's own optimum already holds something to carry over, nothing can cost less.
+    """
+    own = [setup.taking() for setup in setups]
+    shared = [one.methods & two.methods for one, two in pairwise(own)]
+    found = _carrying(setups, shared, pick_up)
+    if found.seconds == sum(taken.seconds for taken in own) - pick_up * len(shared):
+        return found
+    return _carrying(setups, [one.methods & two.methods for one, two in pairwise(setups)], pick_up)
+
+
+def _carrying(setups: Sequence[_Setup], carried: Sequence[frozenset[int]], pick_up: int) -> _State:
+    """The cheapest way through all set-ups that carries nothing but ``carried`` from each to the next."""
     states: dict[int | None, _State] = {None: _State(0, ())}
     for k, setup in enumerate(setups):
-        onward = sorted(setup.methods & setups[k + 1].methods) if k + 1 < len(setups) else []
+        onward = sorted(carried[k]) if k < len(carried) else []
         empty = _ending(setup, states, None, pick_up, None)
         assert empty is not None  # with nothing carried in or out every set-up has a choice
         # What is carried out saves one pick-up at most: it is worth following only if it costs less than that.
         ceiling = empty.seconds + pick_up
-        carried = ((last, _ending(setup, states, last, pick_up, ceiling)) for last in onward)
-        states = {None: empty, **{last: state for last, state in carried if state is not None}}
+        ends = ((last, _ending(setup, states, last, pick_up, ceiling)) for last in onward)
+        states = {None: empty, **{last: state for last, state in ends if state is not None}}
     return states[None]
 
 
