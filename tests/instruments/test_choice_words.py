@@ -1,0 +1,33 @@
+"""Every reason that the choice can give has its sentence, and every sentence of its subject is given by some reason."""
+
+from __future__ import annotations
+
+import inspect
+import re
+import tomllib
+from importlib import resources
+
+from inspection.instruments import assess, reach
+from inspection.instruments.method import Assessment
+from inspection.reasons import Reason
+from inspection.words.say import say
+
+
+def codes() -> set[str]:
+    source = inspect.getsource(reach) + inspect.getsource(assess)
+    named = set(re.findall(r'check\(\s*"(\w+)"', source)) | set(re.findall(r'yield "(\w+)"', source))
+    failing_only = {"configuration", "class", "band"}
+    return {f"reach.{name}.not" for name in named} | {f"reach.{name}" for name in named - failing_only}
+
+
+def test_codes_and_sentences_agree() -> None:
+    text = (resources.files("resources") / "words" / "en" / "choice.toml").read_text(encoding="utf-8")
+    sentences = {code for code in tomllib.loads(text) if code.startswith("reach.")}
+    assert len(codes()) > 20
+    assert sentences == codes()
+    assert "ratio.short" in inspect.getsource(Assessment)
+
+
+def test_a_short_ratio_is_said() -> None:
+    said = say(Reason("ratio.short", {"ratio": "accuracy", "got": "3.33", "needed": "4"}))
+    assert said == "accuracy 3.33 : 1, 4 : 1 is needed"
