@@ -87,8 +87,8 @@ class _Features:
 
 
 class Choice:
-    """Rows × methods: ``fitness`` (index into FITNESS), ``score`` (the deciding ratio as a share of what is needed),
-    ``uncertainty`` (T / 2U, nan where there is none), all of shape (rows, methods)."""
+    """Rows × methods, as arrays of that shape: ``fitness`` (index into FITNESS) and ``score``, the deciding ratio
+    (T / 2U, for fixed limits T / t) as a share of what is needed: infinite where no ratio applies, 0 if unsuitable."""
 
     def __init__(
         self,
@@ -103,8 +103,7 @@ class Choice:
         self.issues = {(item.identity, item.issue): item for item in crib.values()}
         shape = (len(self.rows), len(self.offers))
         self.fitness: NDArray[np.int8] = np.zeros(shape, dtype=np.int8, order="F")
-        self.score: Floats = np.full(shape, -np.inf, order="F")
-        self.uncertainty: Floats = np.full(shape, np.nan, order="F")
+        self.score: Floats = np.zeros(shape, order="F")
         self._temperature = temperature_of(rules, expansion_of(material))
         features = _Features(self.rows)
         for j, offer in enumerate(self.offers):
@@ -174,7 +173,6 @@ class Choice:
         holds &= (errors.errors[step] > 0) & (band >= errors.needed(self.rules.accuracy_needed)[step])
         holds &= self._holds(offer, at, band, ratio, needed)
         known = band >= 0
-        self.uncertainty[at, j] = np.where(known, ratio, np.nan)
         self.score[at, j] = np.where(known, ratio * 100 / max(needed, 1), 0.0)
         self.fitness[at, j] = np.where(holds & known, _FIT, _MARGINAL)
 
@@ -238,7 +236,7 @@ class Choice:
         fitness = np.where(band >= needed, _FIT, np.where((band >= marginal) | ~known, _MARGINAL, 0))
         self.fitness[at, j] = fitness
         score = np.where(known, band / tolerance * 100 / max(rules.gauge_class_needed, 1), 0.0)
-        self.score[at, j] = np.where(fitness > 0, score, -np.inf)
+        self.score[at, j] = np.where(fitness > 0, score, 0.0)
 
 
 class _Steps:
