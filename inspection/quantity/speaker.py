@@ -81,12 +81,15 @@ def shown(
     language: str = "en",
 ) -> str:
     """The value with its unit: ``0.5000 in``, ``45.5°``; ``.5000 in`` without the leading zero, as an inch drawing has
-    it. ``decimals`` are at least kept; a value that the unit cannot hold is rounded one place further and marked ``≈``.
+    it. ``decimals`` are at least kept. A value that the unit cannot hold is rounded one place further and marked
+    ``≈``; an angle that it cannot hold is written out as ``0°20'15.5"``, which is exact.
 
     Raises ValueError where ``unit`` is not one of ``kind``.
     """
     if UNITS[unit].kind is not kind:
         raise ValueError(f"{unit} is not a unit of {kind}")
+    if kind is Kind.ANGLE and of == 1 and fewest_decimals(count, unit) is None:
+        return degrees_minutes(count)
     number = written_out(count, unit, decimals, of)
     if not leading_zero:
         number = number.replace("0.", ".", 1) if number.lstrip("≈ -").startswith("0.") else number
@@ -98,6 +101,14 @@ def written_out(count: int, unit: str, decimals: int | None = None, of: int = 1)
     if fewest_decimals(count, unit, of) is not None:
         return plain(count, unit, decimals or 0, of)
     return f"{ABOUT} {nearest(count, unit, _places(unit) if decimals is None else decimals + 1, of)}"
+
+
+def degrees_minutes(count: int) -> str:
+    """An angle in degrees, minutes and, where they are needed, seconds: ``45°30'``. Every count is exact so."""
+    degrees, rest = divmod(abs(count), UNITS["°"].count)
+    minutes, seconds = divmod(rest, UNITS["'"].count)
+    end = plain(seconds, '"') + '"' if seconds else ""
+    return f"{'-' if count < 0 else ''}{degrees}°{minutes}'{end}"
 
 
 def _places(unit: str) -> int:
@@ -219,7 +230,6 @@ def _each_nearest(limit: int | None, unit: str) -> str | None:
 
 _MICRON = UNITS["µm"].count
 _TENTH = UNITS["tenth"].count
-_MILLIONTH = UNITS["µin"].count
 
 
 def spoken(count: int, kind: Kind, unit: str, language: str = "en") -> str:
@@ -236,22 +246,30 @@ def spoken(count: int, kind: Kind, unit: str, language: str = "en") -> str:
     if UNITS[unit].kind is not kind:
         raise ValueError(f"{unit} is not a unit of {kind}")
     size = abs(count)
+    about = False
     if kind is Kind.ANGLE:
         said = _angle_aloud(size, language)
     elif unit in ("in", "thou", "tenth"):
+        about, size = _to_a_word(size)
         said = _inch_aloud(size, language)
     elif unit == "mm" and 0 < size < 100 * _MICRON and size % _MICRON == 0:
         said = _amount_aloud(size, "µm", language)
     else:
+        about = fewest_decimals(size, unit) is None
         said = _amount_aloud(size, unit, language)
-    return phrase("spoken.minus", language, value=said) if count < 0 else said
+    said = phrase("spoken.minus", language, value=said) if count < 0 else said
+    return phrase("spoken.about", language, value=said) if about else said
+
+
+def _to_a_word(size: int) -> tuple[bool, int]:
+    """Whether a length has to be rounded to be said in inches, and the length that is said."""
+    if fewest_decimals(size, "in") is not None:
+        return False, size
+    unit = "tenth" if size >= UNITS["thou"].count else "µin"
+    return True, int(nearest(size, unit, 0)) * UNITS[unit].count
 
 
 def _inch_aloud(size: int, language: str) -> str:
-    if fewest_decimals(size, "in") is None:
-        grain = _TENTH if size >= UNITS["thou"].count else _MILLIONTH
-        rounded = int(nearest(size, "tenth" if grain == _TENTH else "µin", 0)) * grain
-        return phrase("spoken.about", language, value=_inch_aloud(rounded, language))
     inches, rest = divmod(size, UNITS["in"].count)
     thou, rest = divmod(rest, UNITS["thou"].count)
     large = [phrase(f"spoken.{unit}", language, n=str(n)) for unit, n in (("in", inches), ("thou", thou)) if n]
@@ -283,9 +301,8 @@ def _angle_aloud(size: int, language: str) -> str:
 
 
 def _amount_aloud(size: int, unit: str, language: str) -> str:
-    number = written_out(size, unit)
-    said = phrase(f"spoken.{unit}", language, n=_number_aloud(number.removeprefix(f"{ABOUT} "), language))
-    return phrase("spoken.about", language, value=said) if number.startswith(ABOUT) else said
+    number = written_out(size, unit).removeprefix(f"{ABOUT} ")
+    return phrase(f"spoken.{unit}", language, n=_number_aloud(number, language))
 
 
 def _number_aloud(number: str, language: str) -> str:

@@ -84,7 +84,7 @@ def phrase(code: str, language: str = "en", /, **texts: str) -> str:
     if template is None:
         told = ", ".join(f"{name} = {text}" for name, text in texts.items())
         return f"[{code}] {told}".rstrip()
-    one = template.by and f"{texts.get(template.by)} ".startswith("1 ")
+    one = template.by and texts.get(template.by) == "1"
     return "".join(_filled(piece, texts, language) for piece in (template.one if one else template.other))
 
 

@@ -64,8 +64,14 @@ def test_a_plural_follows_its_count(n: int, sentence: str) -> None:
     assert word("rows", n=n) == sentence
 
 
-def test_an_amount_can_decide_a_plural() -> None:
-    assert word("rows", n=Amount(1_000_000_000, Kind.LENGTH, "mm")) == "1 mm row"
+def test_a_decimal_that_begins_with_one_is_a_plural() -> None:
+    assert word("rows", n=Figure("1.5")) == "1.5 rows"
+    assert word("rows", n=Figure("1")) == "1 row"
+
+
+@pytest.mark.parametrize("name", ["code", "language"])
+def test_a_part_may_bear_any_name(name: str) -> None:
+    assert say(Reason("no.such", {name: "x"})) == f"[no.such] {name} = x"
 
 
 def test_a_part_can_be_a_code_of_its_own() -> None:
