@@ -93,16 +93,17 @@ def _undone(
     unit: str,
     decimals: int | None,
 ) -> Iterator[Undone]:
-    """Every value that the reading would have been without one known slip."""
-    if characteristic.requirement.kind is Kind.LENGTH:
-        yield from _steps(count, instrument, unit)
-        yield from _lengths(count, characteristic)
-    yield from _swapped(count, characteristic, unit, decimals)
+    """Every value that the reading would have been without one known slip, the plainest slip first: what one of them
+    names need not be named again as swapped digits."""
+    if count:
+        yield "slip.sign", -count, 1
     for places in range(1, _POINT_PLACES + 1):
         yield "slip.point", count * 10**places, 1
         yield "slip.point", count, 10**places
-    if count:
-        yield "slip.sign", -count, 1
+    if characteristic.requirement.kind is Kind.LENGTH:
+        yield from _lengths(count, characteristic)
+        yield from _steps(count, instrument, unit)
+    yield from _swapped(count, characteristic, unit, decimals)
     centre = _centre(characteristic)
     if centre is not None:
         for nominal in neighbours:
