@@ -241,6 +241,8 @@ def slip_of(shop: Shop, sheet: Sheet, reading: Reading) -> Reason | None:
         shop.crib.get(reading.method.parts[0].identity),
         siblings=_siblings(sheet, row, reading),
         neighbours=_neighbours(sheet, row),
+        unit=reading.unit,
+        decimals=reading.decimals,
     )
 
 

@@ -1,0 +1,181 @@
+"""A sheet as it goes out, built from its state: nothing is judged again here, only told."""
+
+from __future__ import annotations
+
+import re
+from base64 import b64decode
+from binascii import Error as NotBase64
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import UTC, tzinfo
+from hashlib import sha256
+
+from inspection.measuring.reading import Reading
+from inspection.sheet.lines import WORST_FIRST, Teller, line_of
+from inspection.sheet.report import Line, Report, Signed
+from inspection.sheet.state import Cell, Seal, Sheet, Shop
+from inspection.words.catalogue import catalogue
+
+CAUTIONS = ("caution.verdict", "caution.machine", "caution.indicator", "caution.edges")
+_LABEL = "dispatch.label."
+
+
+def report(sheet: Sheet, shop: Shop, *, language: str = "en", zone: tzinfo = UTC) -> Report:
+    """The whole sheet as it goes out, in ``language`` and with times in ``zone``.
+
+    Lines stand in the natural order of their balloon numbers. Verdicts are those of the sheet, as judged then. The
+    catalogue of the language must be there (FileNotFoundError otherwise).
+    """
+    teller = Teller(shop, sheet, _taken(sheet), language, zone)
+    rows = sorted(sheet.plan.characteristics, key=lambda row: natural(row.number))
+    lines = tuple(line_of(teller, row) for row in rows)
+    part = sheet.plan.part
+    return Report(
+        title=teller.word("report.title", part=part.number, revision=part.revision),
+        head=tuple(_head(teller)),
+        serials=tuple(piece.serial for piece in sheet.pieces),
+        lines=lines,
+        totals=tuple(_totals(teller, lines)),
+        signatures=tuple(_signed(teller, seal) for seal in sheet.seals),
+        cautions=tuple(teller.word(code) for code in CAUTIONS),
+        labels={
+            code.removeprefix(_LABEL): teller.word(code) for code in catalogue(language) if code.startswith(_LABEL)
+        },
+        sealed=sheet.sealed,
+        language=language,
+        shop=shop.name,
+    )
+
+
+def natural(number: str) -> tuple[tuple[int, int, str], ...]:
+    """The key by which balloon numbers sort as people count: 7.9 before 7.10, 7 before 7A.
+
+    >>> sorted(["7.10", "10", "7.9", "7A", "7"], key=natural)
+    ['7', '7.9', '7.10', '7A', '10']
+    """
+    parts = re.findall(r"[0-9]+|[^0-9]+", number)
+    return tuple((0, int(part), "") if part.isdecimal() else (1, 0, part.casefold()) for part in parts)
+
+
+def _taken(sheet: Sheet) -> Mapping[Cell, tuple[Reading, ...]]:
+    taken: dict[Cell, list[Reading]] = {}
+    for reading in sheet.readings.values():
+        taken.setdefault((reading.characteristic, reading.piece), []).append(reading)
+    return {cell: tuple(readings) for cell, readings in taken.items()}
+
+
+# --- the head -------------------------------------------------------------------------------------------------
+
+
+def _head(teller: Teller) -> Iterator[tuple[str, str]]:
+    """Label and value of everything the head holds, in print order; what is empty is left out."""
+    for code, text in _head_texts(teller):
+        if text:
+            yield teller.word(f"report.head.{code}"), text
+
+
+def _head_texts(teller: Teller) -> Iterator[tuple[str, str]]:
+    sheet, part, head = teller.sheet, teller.sheet.plan.part, teller.sheet.head
+    yield "shop", teller.shop.name
+    yield "customer", head.customer or part.customer
+    yield "supplier_code", head.supplier_code
+    yield "order", head.order
+    yield "order_line", head.order_line
+    yield "part", part.number
+    yield "part_revision", part.revision
+    yield "part_name", part.name
+    yield "drawing", part.drawing
+    yield "drawing_revision", part.drawing_revision
+    yield "changes", part.changes
+    yield "standard", part.standard
+    yield "material", part.material
+    yield "lot", head.lot
+    yield "serials", ", ".join(piece.serial for piece in sheet.pieces)
+    yield "process", head.process
+    yield "machine", head.machine
+    yield "detail", head.detail
+    yield "extent", head.extent
+    yield "baseline", head.baseline
+    yield "cause", head.cause
+    yield "temperature", head.temperature
+    yield "rule", teller.word("report.rule.simple")
+    yield "plan", teller.word("report.plan_issue", n=sheet.plan.issue)
+    yield "made", f"{teller.person(sheet.made_by)}, {teller.when(sheet.made_at)}"
+    yield "round", str(sheet.round) if sheet.round > 1 else ""
+    yield "zone", str(teller.zone)
+    yield "sheet", sheet.identity
+
+
+# --- totals ---------------------------------------------------------------------------------------------------
+
+
+def _totals(teller: Teller, lines: Sequence[Line]) -> Iterator[str]:
+    """How many rows came to what, then what a lead asks after: readings withdrawn, indications, questions."""
+    states = Counter(line.state for line in lines)
+    told = [
+        teller.word("report.count", n=states[verdict], verdict=teller.word(f"verdict.{verdict.name.lower()}"))
+        for verdict in WORST_FIRST[::-1]
+        if states[verdict]
+    ]
+    yield teller.word("report.rows", n=len(lines), told=", ".join(told))
+    sheet = teller.sheet
+    if sheet.withdrawn:
+        yield teller.word("report.withdrawn_count", n=len(sheet.withdrawn))
+    indications = sum(reading.indication and name not in sheet.withdrawn for name, reading in sheet.readings.items())
+    if indications:
+        yield teller.word("report.indication_count", n=indications)
+    yield from _question_totals(teller)
+
+
+def _question_totals(teller: Teller) -> Iterator[str]:
+    sheet = teller.sheet
+    answers = Counter(sheet.answers[name].answer if name in sheet.answers else "left open" for name in sheet.questions)
+    for answer in ("kept", "new reading", "left open", "taken back"):
+        if answers[answer]:
+            yield teller.word(f"report.questions.{answer.replace(' ', '_')}", n=answers[answer])
+    moved = sum(_moved_in(sheet, name) for name in sheet.questions)
+    if moved:
+        yield teller.word("report.questions.moved_in", n=moved)
+
+
+def _moved_in(sheet: Sheet, question: str) -> bool:
+    """Whether a questioned reading was out and the one that answered it is in."""
+    answer = sheet.answers.get(question)
+    if answer is None or answer.reading not in sheet.readings:
+        return False
+    asked = sheet.readings[sheet.questions[question].reading]
+    return not _inside(sheet, asked) and _inside(sheet, sheet.readings[answer.reading])
+
+
+def _inside(sheet: Sheet, reading: Reading) -> bool:
+    requirement = sheet.characteristic(reading.characteristic).requirement
+    count = reading.count
+    if count is None:
+        return True
+    under = requirement.lower is not None and count < requirement.lower
+    return not under and not (requirement.upper is not None and count > requirement.upper)
+
+
+# --- signatures -----------------------------------------------------------------------------------------------
+
+
+def _signed(teller: Teller, seal: Seal) -> Signed:
+    statement = "report.statement_incomplete" if seal.incomplete else "report.statement"
+    return Signed(
+        statement=teller.word(statement, n=seal.round, reason=seal.incomplete),
+        person=teller.person(seal.by),
+        when=teller.when(seal.at),
+        digest=seal.digest,
+        certificate=fingerprint(seal.signature.certificate),
+    )
+
+
+def fingerprint(certificate: str) -> str:
+    """SHA-256 of a certificate's DER bytes in hex, as certificate tools print it; empty if the PEM holds none."""
+    lines = certificate.strip().splitlines()
+    body = "".join(line.strip() for line in lines if not line.startswith("-----"))
+    try:
+        der = b64decode(body, validate=True)
+    except NotBase64:
+        return ""
+    return sha256(der).hexdigest() if der else ""
