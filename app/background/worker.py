@@ -42,6 +42,7 @@ class Ticket(NamedTuple):
     sign: Any
     kept: Callable[[Any], None] | None
     refused: Callable[[Failure], None] | None
+    back: Callable[[Failure], None] | None
 
 
 class Stopped(Exception):
@@ -89,9 +90,10 @@ class Worker(QThread):
     """Owns the book from ``opener()`` to its close.
 
     ``opened`` carries what ``greet(book)`` returned; ``not_opened`` a Failure. ``acted`` carries (ticket, outcome) of
-    every act kept. When an act cannot be carried out for a reason of the world, nothing behind it is tried:
-    ``handed_back`` carries (tickets, failure), the failed one first, and acts are handed back until ``resume``.
-    ``closed`` follows ``close_book`` once every queued act is on disk.
+    every act kept. When an act cannot be carried out for a reason of the world, nothing handed in before the window
+    knows of it is tried: ``handed_back`` carries (tickets, failure), the failed one first; what is handed in after
+    that is a fresh start. ``closed`` follows ``close_book`` once every queued act is on disk; acts handed back
+    instead call the closing off.
     """
 
     opened = Signal(object)
@@ -124,12 +126,13 @@ class Worker(QThread):
         sign: Any = None,
         kept: Callable[[Any], None] | None = None,
         refused: Callable[[Failure], None] | None = None,
+        back: Callable[[Failure], None] | None = None,
     ) -> Ticket:
-        """Hand an act in. ``kept(outcome)`` is called once it is on disk, ``refused(failure)`` if the rules say no;
-        if it could not be written, ``handed_back`` tells of it and of all behind it."""
+        """Hand an act in. ``kept(outcome)`` is called once it is on disk, ``refused(failure)`` if the rules say no,
+        ``back(failure)`` if it, or one before it, could not be written."""
         with self._wake:
             self._count += 1
-            ticket = Ticket(self._count, act, person, based_on, sign, kept, refused)
+            ticket = Ticket(self._count, act, person, based_on, sign, kept, refused, back)
             self._acts.append(ticket)
             self._wake.notify()
         return ticket
@@ -157,12 +160,6 @@ class Worker(QThread):
         """How many acts are queued or under way."""
         with self._wake:
             return len(self._acts) + self._acting
-
-    def resume(self) -> None:
-        """Carry out acts again after a failure was shown."""
-        with self._wake:
-            self._halted = False
-            self._wake.notify()
 
     def close_book(self) -> None:
         """Finish every queued act, stop reads and long work, close the book and end; ``closed`` follows."""
@@ -208,11 +205,11 @@ class Worker(QThread):
     def _serve(self) -> bool:
         """Do one thing, an act before a read; False once closing and nothing is left to finish."""
         with self._wake:
-            while not (self._acts or self._jobs or self._closing):
+            while not (self._may_act() or self._jobs or self._may_end()):
                 self._wake.wait()
-            job = None if self._acts or not self._jobs else self._jobs.popleft()
-            if job is None and not self._acts:
+            if self._may_end():
                 return False
+            job = None if self._may_act() else self._jobs.popleft()
             self._running = job
         if job is None:
             self.let_acts_through()
@@ -220,6 +217,12 @@ class Worker(QThread):
             self._work(job)
             self._running = None
         return True
+
+    def _may_act(self) -> bool:
+        return bool(self._acts) and not self._halted
+
+    def _may_end(self) -> bool:
+        return self._closing and not self._acts and not self._halted
 
     def let_acts_through(self) -> None:
         """Carry out every act that waits. Called on the thread, between steps of long work too."""
@@ -229,15 +232,12 @@ class Worker(QThread):
 
     def _next_act(self) -> Ticket | None:
         with self._wake:
-            if not self._acts:
+            if not self._may_act():
                 return None
             self._acting = True
             return self._acts.popleft()
 
     def _carry_out(self, ticket: Ticket) -> None:
-        if self._halted:
-            self._hand_back(ticket, Failure())
-            return
         from inspection.reasons import Refused
 
         try:
@@ -246,18 +246,24 @@ class Worker(QThread):
             if ticket.refused is not None:
                 self.tell(ticket.refused, Failure(refusal.reasons))
         except Exception as error:
-            self._hand_back(ticket, failure_of(error))
+            self._halted = True
+            self.tell(self._return, ticket, failure_of(error))
         else:
             self.tell(self.acted.emit, ticket, outcome)
             if ticket.kept is not None:
                 self.tell(ticket.kept, outcome)
 
-    def _hand_back(self, ticket: Ticket, failure: Failure) -> None:
+    def _return(self, ticket: Ticket, failure: Failure) -> None:
+        """On the window's thread: hand back the act that failed and every one handed in before this was known."""
         with self._wake:
-            back = (ticket, *self._acts)
+            tickets = (ticket, *self._acts)
             self._acts.clear()
-            self._halted = True
-        self.tell(self.handed_back.emit, back, failure)
+            self._halted = self._closing = False
+            self._wake.notify()
+        self.handed_back.emit(tickets, failure)
+        for each in tickets:
+            if each.back is not None:
+                each.back(failure)
 
     def _work(self, job: Job) -> None:
         if job.stopped:

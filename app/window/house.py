@@ -67,12 +67,20 @@ class House(QObject):
         sign: Any = None,
         kept: Callable[[Any], None] | None = None,
         refused: Callable[[Failure], None] | None = None,
+        back: Callable[[Failure], None] | None = None,
     ) -> Ticket | None:
-        """Hand an act in, in the name of the person at the bench. Without ``refused`` a refusal becomes a notice."""
+        """Hand an act in, in the name of the person at the bench. Without ``refused`` a refusal becomes a notice.
+        ``back`` is called if it could not be written; that the book failed is told by the frame."""
         if self.worker is None:
             return None
         return self.worker.act(
-            act, person=self.person, based_on=based_on, sign=sign, kept=kept, refused=refused or self.fail
+            act,
+            person=self.person,
+            based_on=based_on,
+            sign=sign,
+            kept=kept,
+            refused=refused or self.fail,
+            back=back,
         )
 
     def notice(self, sentence: str) -> None:
@@ -95,7 +103,7 @@ class House(QObject):
         """Reasons in words, in the units shown."""
         from inspection.words.say import say
 
-        return " ".join(say(reason, units=self.units or "in") for reason in reasons)
+        return " ".join(say(reason, units=self.units) for reason in reasons)
 
 
 class Room(QWidget):

@@ -20,7 +20,7 @@ TITLE = 24
 ENTRY = 46
 
 #: The program's own scale in per cent, on top of what the screen itself is set to.
-SCALES = (100, 110, 125, 150, 175, 200, 225, 250)
+SCALES = (100, 125, 150, 175, 200, 225, 250)
 NAMES = ("light", "dark")
 
 _STYLE = Path(resources.__path__[0]) / "style"

@@ -1,0 +1,7 @@
+"""``python -m app.window [book]``."""
+
+import sys
+
+from app.window.start import run
+
+sys.exit(run())

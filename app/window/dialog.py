@@ -1,0 +1,130 @@
+"""The dialog behind ``asking.ask``: heading, text, fields, and what is wrong with the answer so far."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QComboBox,
+    QDialog,
+    QFileDialog,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.window.asking import Field, Question, Sort
+from app.window.words import word
+
+
+class QuestionDialog(QDialog):
+    """Shows one question; ``answer()`` is its fields by name. Enter agrees, Esc goes back."""
+
+    def __init__(self, parent: QWidget, question: Question) -> None:
+        super().__init__(parent)
+        self.setWindowTitle(question.title)
+        self.setAccessibleName(question.title)
+        self._question = question
+        self._fields: dict[str, QLineEdit | QComboBox] = {}
+        self._problem = self._label("", "problem")
+        self._problem.hide()
+        layout = QVBoxLayout(self)
+        layout.addWidget(self._label(question.title, "head"))
+        if question.text:
+            layout.addWidget(self._label(question.text, ""))
+        layout.addLayout(self._grid(question.fields))
+        layout.addWidget(self._problem)
+        layout.addLayout(self._buttons(question))
+        self.setMinimumWidth(max(480, parent.width() // 3))
+
+    def _label(self, text: str, look: str) -> QLabel:
+        label = QLabel(text, self)
+        label.setProperty("look", look)
+        label.setTextFormat(Qt.TextFormat.PlainText)
+        label.setWordWrap(True)
+        return label
+
+    def _grid(self, fields: tuple[Field, ...]) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setColumnStretch(1, 1)
+        for row, field in enumerate(fields):
+            label = QLabel(field.label, self)
+            widget = self._widget(field)
+            widget.setAccessibleName(field.label)
+            label.setBuddy(widget)
+            self._fields[field.name] = widget
+            grid.addWidget(label, row, 0)
+            grid.addWidget(widget, row, 1)
+            if field.sort in (Sort.OPEN_FILE, Sort.SAVE_FILE):
+                grid.addWidget(self._browser(field), row, 2)
+        return grid
+
+    def _widget(self, field: Field) -> QLineEdit | QComboBox:
+        if field.sort is Sort.CHOICE:
+            box = QComboBox(self)
+            for value, label in field.choices:
+                box.addItem(label, value)
+            box.setCurrentIndex(max(0, box.findData(field.value)))
+            return box
+        line = QLineEdit(field.value, self)
+        if field.sort is Sort.SECRET:
+            line.setEchoMode(QLineEdit.EchoMode.Password)
+        return line
+
+    def _browser(self, field: Field) -> QPushButton:
+        button = QPushButton(word("button.browse"), self)
+        button.setAccessibleName(f"{field.label}: {word('button.browse')}")
+        button.setAutoDefault(False)
+        button.setProperty("field", field.name)
+        button.clicked.connect(self._browse)
+        return button
+
+    def _browse(self) -> None:
+        name = self.sender().property("field")
+        field = next(each for each in self._question.fields if each.name == name)
+        line = self._fields[name]
+        assert isinstance(line, QLineEdit)
+        look = QFileDialog.getOpenFileName if field.sort is Sort.OPEN_FILE else QFileDialog.getSaveFileName
+        path, _ = look(self, field.label, line.text(), field.files)
+        if path:
+            line.setText(path)
+
+    def _buttons(self, question: Question) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.addStretch(1)
+        if question.no:
+            back = QPushButton(question.no, self)
+            back.setAutoDefault(False)
+            back.clicked.connect(self.reject)
+            row.addWidget(back)
+        agree = QPushButton(question.yes or word("button.close"), self)
+        agree.setDefault(True)
+        agree.clicked.connect(self.accept)
+        row.addWidget(agree)
+        return row
+
+    def answer(self) -> dict[str, str]:
+        """The fields as they stand."""
+        return {
+            name: widget.currentData() if isinstance(widget, QComboBox) else widget.text()
+            for name, widget in self._fields.items()
+        }
+
+    def accept(self) -> None:
+        """Agree, unless something is missing or the question's own check finds a fault."""
+        problem = self._fault()
+        self._problem.setText(problem)
+        self._problem.setVisible(bool(problem))
+        if not problem:
+            super().accept()
+
+    def _fault(self) -> str:
+        answer = self.answer()
+        for field in self._question.fields:
+            if field.needed and not (answer[field.name] or "").strip():
+                self._fields[field.name].setFocus()
+                return word("field.needed", field=field.label)
+        return self._question.check(answer) if self._question.check else ""

@@ -1,0 +1,56 @@
+"""The keys of the frame as one table; a room adds its own. No key here is one that an entry field needs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QWidget
+
+from app.window.words import word
+
+#: Rooms by name: digit of Ctrl+1 … Ctrl+5, module and class. Plan (2), Crib (3) and Desk (5) keep their digits free;
+#: the sheets room stands at 4 until the ledger takes that place.
+ROOMS = {
+    "bench": ("Ctrl+1", "app.bench.room", "BenchRoom"),
+    "shelf": ("Ctrl+4", "app.shelf.room", "ShelfRoom"),
+}
+
+
+class Key(NamedTuple):
+    """One action of the frame: its key, further keys that do the same, the code of its name."""
+
+    key: str
+    code: str
+    more: tuple[str, ...] = ()
+
+
+KEYS = {
+    "keys": Key("F1", "action.keys"),
+    "again": Key("F5", "action.again"),
+    "units": Key("F6", "action.units"),
+    "theme": Key("F7", "action.theme"),
+    "person": Key("F8", "action.person"),
+    "larger": Key("Ctrl++", "action.larger", ("Ctrl+=",)),
+    "smaller": Key("Ctrl+-", "action.smaller"),
+    "plain_size": Key("Ctrl+0", "action.plain_size"),
+    "open_book": Key("Ctrl+O", "action.open_book"),
+    "new_book": Key("Ctrl+Shift+N", "action.new_book"),
+    "quit": Key("Ctrl+Q", "action.quit"),
+}
+
+
+def make_action(owner: QWidget, key: Key, do: Callable[[], object]) -> QAction:
+    """An action of ``owner`` with its keys and name; it works wherever in the window the focus is."""
+    action = QAction(word(key.code), owner)
+    action.setShortcuts([QKeySequence(each) for each in (key.key, *key.more)])
+    action.triggered.connect(do)
+    owner.addAction(action)
+    return action
+
+
+def written(actions: list[QAction]) -> str:
+    """Keys and names, one a line, for the list that F1 shows."""
+    lines = [(", ".join(each.toString() for each in action.shortcuts()), action.text()) for action in actions]
+    return "\n".join(f"{keys}    {name}" for keys, name in lines if keys)

@@ -1,0 +1,152 @@
+"""The rail at the left: the rooms with their keys, and below who is at the bench, how it is shown, which book."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QAction, QFontMetricsF, QPainter, QPaintEvent
+from PySide6.QtWidgets import QAbstractButton, QVBoxLayout, QWidget
+
+from app.window.theme import ROW, SMALL, TEXT, Theme
+from app.window.words import word
+
+WIDTH = 104
+
+
+class RailButton(QAbstractButton):
+    """One line of the rail, painted: a room with its digit, or a switch with its key and what it stands at.
+
+    Tab reaches it; Space or Enter press it. A room that is entered is bold and has a bar at its left.
+    """
+
+    def __init__(self, action: QAction, theme: Theme, parent: QWidget, *, room: bool = False) -> None:
+        super().__init__(parent)
+        self._theme, self._room = theme, room
+        self._key = action.shortcut().toString()
+        self._caption = self._value = ""
+        self.setCheckable(room)
+        self.setAccessibleName(action.text())
+        self.setToolTip(word("window.room.tip", room=action.text(), key=self._key))
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.clicked.connect(action.trigger)
+
+    def show_text(self, value: str, caption: str = "") -> None:
+        """What stands on it: a value, and a quiet caption above."""
+        self._value, self._caption = value, caption
+        self.setAccessibleDescription(f"{caption} {value}".strip())
+        self.update()
+
+    def take_theme(self, theme: Theme) -> None:
+        """Paint in another theme or scale."""
+        self._theme = theme
+        self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        height = 54 if self._room else 40 if self._caption else 26
+        return QSize(self._theme.px(WIDTH), self._theme.px(height))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        theme = self._theme
+        if self.isChecked():
+            painter.fillRect(0, 0, theme.px(3), self.height(), theme.color("accent"))
+        if self.hasFocus():
+            painter.setPen(theme.color("accent"))
+            painter.drawRect(self.rect().adjusted(theme.px(4), 1, -2, -2))
+        left = theme.px(20 if self._room else 14)
+        box = QRectF(left, 0, self.width() - left - theme.px(8), self.height())
+        self._paint_text(painter, box)
+        if self._room:
+            painter.setFont(theme.font(SMALL))
+            painter.setPen(theme.color("quiet"))
+            painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, self._key[-1:])
+
+    def _paint_text(self, painter: QPainter, box: QRectF) -> None:
+        theme = self._theme
+        strong = self.isChecked() or not self._room
+        font = theme.font(ROW if self._room else TEXT, bold=strong and (self._room or bool(self._caption)))
+        if self._caption:
+            painter.setFont(theme.font(SMALL))
+            painter.setPen(theme.color("quiet"))
+            painter.drawText(box, Qt.AlignmentFlag.AlignTop, self._caption)
+            box = box.adjusted(0, theme.px(16), 0, 0)
+        painter.setFont(font)
+        painter.setPen(theme.color("ink" if strong else "quiet"))
+        shown = QFontMetricsF(font).elidedText(self._value, Qt.TextElideMode.ElideRight, box.width())
+        place = Qt.AlignmentFlag.AlignTop if self._caption else Qt.AlignmentFlag.AlignVCenter
+        painter.drawText(box, place, shown)
+
+
+class WordMark(QWidget):
+    """The program's name in two lines."""
+
+    def __init__(self, theme: Theme, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self.setAccessibleName(word("program.name"))
+
+    def take_theme(self, theme: Theme) -> None:
+        """Paint in another theme or scale."""
+        self._theme = theme
+        self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        return QSize(self._theme.px(WIDTH), self._theme.px(86))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setPen(self._theme.color("ink"))
+        for line, (code, bold) in enumerate((("program.name.first", True), ("program.name.second", False))):
+            painter.setFont(self._theme.font(ROW, bold=bold))
+            top = self._theme.px(22 + line * 18)
+            painter.drawText(
+                QRectF(self._theme.px(20), top, self.width(), self._theme.px(20)),
+                Qt.AlignmentFlag.AlignTop,
+                word(code),
+            )
+
+
+class Rail(QWidget):
+    """Rooms above, switches below. It shows what the frame's actions do and does nothing by itself."""
+
+    room_chosen = Signal(str)
+
+    def __init__(
+        self, rooms: dict[str, QAction], switches: dict[str, QAction], theme: Theme, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.setObjectName("rail")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self.setAccessibleName(word("window.rail"))
+        self._mark = WordMark(theme, self)
+        self._rooms = {name: RailButton(action, theme, self, room=True) for name, action in rooms.items()}
+        self._switches = {name: RailButton(action, theme, self) for name, action in switches.items()}
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self._mark)
+        for name, button in self._rooms.items():
+            button.show_text(word(f"room.{name}"))
+            layout.addWidget(button)
+        layout.addStretch(1)
+        for button in self._switches.values():
+            layout.addWidget(button)
+        layout.addSpacing(12)
+        self.take_theme(theme)
+
+    def enter(self, room: str) -> None:
+        """Mark a room as the one entered, "" for none."""
+        for name, button in self._rooms.items():
+            button.setChecked(name == room)
+
+    def show_switch(self, name: str, value: str, caption: str = "") -> None:
+        """What a switch stands at."""
+        self._switches[name].show_text(value, caption)
+
+    def take_theme(self, theme: Theme) -> None:
+        """Paint in another theme or scale."""
+        self.setFixedWidth(theme.px(WIDTH))
+        self._mark.take_theme(theme)
+        for button in (*self._rooms.values(), *self._switches.values()):
+            button.take_theme(theme)

@@ -1,0 +1,210 @@
+"""A sitting at one book: opening it, choosing the person, making a new one, and finishing what is queued at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject
+
+from app.background.worker import Failure, Ticket, Worker
+from app.window import people
+from app.window.frame import Frame
+from app.window.house import House
+from app.window.words import word
+
+if TYPE_CHECKING:
+    from app.background.opening import Greeting, NewBook
+
+Opener = Callable[[Path | None], Callable[[], Any]]
+
+
+class Sitting(QObject):
+    """Joins the frame to the book's thread. ``settings`` is changed as things are chosen and saved at the end."""
+
+    def __init__(self, frame: Frame, remembered: dict[str, Any], opener: Opener) -> None:
+        super().__init__(frame)
+        self._frame, self._house = frame, frame.house
+        self._opener = opener
+        self.remembered = remembered
+        self._path: Path | None = None
+        self._next: Path | NewBook | None = None
+        frame.leaving.connect(self._leave)
+        frame.again_wanted.connect(self._again)
+        frame.person_wanted.connect(self.choose_person)
+        frame.open_wanted.connect(self._ask_for_book)
+        frame.new_wanted.connect(self._ask_for_new_book)
+        self._house.sheet_wanted.connect(self._open_sheet)
+
+    @property
+    def house(self) -> House:
+        """The house that the rooms share."""
+        return self._house
+
+    # --- opening ----------------------------------------------------------------------------------------------------
+
+    def begin(self, path: Path | None) -> None:
+        """Open the book at ``path``, or the shop's own where none is named."""
+        self._path = path
+        self._frame.wait_for(path.name if path is not None else "")
+        self._start(self._opener(path))
+
+    def _start(self, open_it: Callable[[], Any]) -> None:
+        from app.background.opening import greet
+
+        worker = Worker(open_it, greet, self)
+        worker.opened.connect(self._opened)
+        worker.not_opened.connect(self._not_opened)
+        worker.acted.connect(self._acted)
+        worker.handed_back.connect(self._handed_back)
+        worker.closed.connect(self._closed)
+        self._house.worker = worker
+        worker.start()
+
+    def _opened(self, greeting: Greeting) -> None:
+        self._path = greeting.path
+        self.remembered["book"] = str(greeting.path)
+        self._house.set_shop(greeting.shop)
+        self._frame.show_book(greeting.path.name)
+        self._frame.open_rooms()
+        if greeting.notices:
+            self._house.notice(self._house.say(*greeting.notices))
+        self._settle_person()
+        self._first_room()
+
+    def _first_room(self) -> None:
+        """The last sheet at the Bench, if there was one; else the sheets."""
+        if self.remembered.get("sheet"):
+            self._open_sheet(self.remembered["sheet"])
+        else:
+            self._frame.enter("shelf")
+
+    def _open_sheet(self, sheet: str) -> None:
+        worker = self._house.worker
+        if worker is not None:
+            worker.read(lambda book: book.sheet(sheet), self._show_sheet, self._no_sheet)
+
+    def _show_sheet(self, sheet: Any) -> None:
+        self.remembered["sheet"] = sheet.identity
+        bench: Any = self._frame.room("bench")
+        bench.show_sheet(sheet)
+        self._frame.enter("bench")
+
+    def _no_sheet(self, failure: Failure) -> None:
+        self.remembered["sheet"] = ""
+        self._house.fail(failure)
+        self._frame.enter("shelf")
+
+    def _not_opened(self, failure: Failure) -> None:
+        self._drop_worker()
+        code = failure.reasons[0].code if failure.reasons else ""
+        if code == "book.missing":
+            text, ahead = self._house.sentence(failure), word("none.next")
+            self._frame.stop_at(word("none.title"), text, ahead, "new_book", "open_book", "again")
+        else:
+            text = self._house.sentence(failure)
+            self._frame.stop_at(word("stopped.title"), text, "", "again", "open_book", "new_book")
+
+    def _drop_worker(self) -> None:
+        worker, self._house.worker = self._house.worker, None
+        if worker is not None:
+            worker.wait()
+            worker.deleteLater()
+
+    def _again(self) -> None:
+        self.begin(self._path)
+
+    # --- people -----------------------------------------------------------------------------------------------------
+
+    def _settle_person(self) -> None:
+        """The person of last time, the only one there is, or ask."""
+        shop = self._house.shop
+        known = shop.people if shop is not None else {}
+        if self.remembered.get("person") in known:
+            self._take_person(self.remembered["person"])
+        elif len(known) == 1:
+            self._take_person(next(iter(known)))
+        else:
+            self.choose_person()
+
+    def choose_person(self) -> None:
+        """Ask who is at the bench."""
+        shop = self._house.shop
+        if shop is not None and shop.people:
+            chosen = people.ask_person(self._frame, shop, self._house.person)
+            if chosen:
+                self._take_person(chosen)
+
+    def _take_person(self, identity: str) -> None:
+        self.remembered["person"] = identity
+        self._house.set_person(identity)
+
+    # --- another book -----------------------------------------------------------------------------------------------
+
+    def _ask_for_book(self) -> None:
+        answer = people.ask_book(self._frame, self._path)
+        if answer is not None:
+            self._change_to(answer)
+
+    def _ask_for_new_book(self) -> None:
+        answer = people.ask_new_book(self._frame, self._path)
+        if answer is not None:
+            self._change_to(answer)
+
+    def _change_to(self, book: Path | NewBook) -> None:
+        """Finish and close the present book first, if there is one; then go on with ``book``."""
+        self._next = book
+        if self._house.worker is None:
+            self._go_on()
+        else:
+            self._house.worker.close_book()
+
+    def _go_on(self) -> None:
+        book, self._next = self._next, None
+        self.remembered["sheet"] = ""
+        if isinstance(book, Path):
+            self.begin(book)
+        elif book is not None:
+            from app.background.opening import maker
+
+            self._path = book.path
+            self._frame.wait_for(book.path.name)
+            self._start(maker(book))
+
+    # --- acts and their end -----------------------------------------------------------------------------------------
+
+    def _acted(self, ticket: Ticket, _outcome: Any) -> None:
+        """What changes the shop is read anew; what changes a sheet is told by its own outcome."""
+        worker = self._house.worker
+        if worker is not None and not hasattr(ticket.act, "sheet"):
+            worker.read(lambda book: book.shop(), self._house.set_shop)
+
+    def _handed_back(self, tickets: tuple[Ticket, ...], failure: Failure) -> None:
+        self._next = None
+        count = len(tickets)
+        said = self._house.sentence(failure)
+        if count:
+            said = f"{said} {word('back.text.one') if count == 1 else word('back.text.other', n=count)}"
+        self._house.noticed.emit(said, True)
+
+    def _leave(self) -> None:
+        """The window is to close: finish what is queued, then let it go."""
+        worker = self._house.worker
+        if worker is None:
+            self._frame.let_go()
+            return
+        waiting = worker.waiting()
+        if waiting:
+            self._house.notice(
+                word("closing.writing.one") if waiting == 1 else word("closing.writing.other", n=waiting)
+            )
+        self._closing = True
+        worker.close_book()
+
+    def _closed(self) -> None:
+        self._drop_worker()
+        if self._next is not None:
+            self._go_on()
+        else:
+            self._frame.let_go()
