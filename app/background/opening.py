@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from app.jobs.hand import Foreseen
     from inspection.reasons import Reason
     from inspection.sheet.state import Shop
+    from storage.book.clock import Clock, Identities
     from storage.book.door import Book
 
 
 class Greeting(NamedTuple):
-    """What the window is told when a book is open: where it lies, its shop, what is to be said about the opening."""
+    """What the window is told when a book is open: where it lies, its shop, what is to be said about the opening, and
+    the moments and identities of coming entries, which jobs look ahead at."""
 
     path: Path
     shop: Shop
     notices: tuple[Reason, ...]
+    foreseen: Foreseen
 
 
 class NewBook(NamedTuple):
@@ -29,19 +32,32 @@ class NewBook(NamedTuple):
     passphrase: str
 
 
-def opener(path: Path | None, station: str) -> Callable[[], Book]:
-    """A function that opens the book at ``path``, or the shop's own where none is named."""
+class Opening:
+    """Opens the book at ``path``, or the shop's own where none is named; ``clock`` and ``identities`` make a run
+    repeatable and are the computer's own by default."""
 
-    def open_it() -> Book:
-        from storage.book.clock import new_identity, wall_clock
+    def __init__(self, path: Path | None, clock: Clock | None = None, identities: Identities | None = None) -> None:
+        self.path = path
+        self._clock, self._identities = clock, identities
+        self._foreseen: Foreseen | None = None
+
+    def open(self) -> Book:
+        """Open the book. Raises BookFailure."""
         from storage.book.door import Book
         from storage.book.opening import default_place
 
-        return Book.open(path or default_place(), clock=wall_clock, identities=new_identity, station=station)
+        self.path = self.path or default_place()
+        foreseen = self._foresee()
+        return Book.open(self.path, clock=foreseen.clock, identities=foreseen.identity)
 
-    return open_it
+    def _foresee(self) -> Foreseen:
+        from app.jobs.hand import Foreseen
+        from storage.book.clock import new_identity, wall_clock
 
+        self._foreseen = Foreseen(self._clock or wall_clock, self._identities or new_identity)
+        return self._foreseen
 
-def greet(book: Book) -> Greeting:
-    """What is told about a book that was opened."""
-    return Greeting(book.path, book.shop(), book.notices)
+    def greet(self, book: Book) -> Greeting:
+        """What is told about a book that was opened."""
+        assert self._foreseen is not None
+        return Greeting(book.path, book.shop(), book.notices, self._foreseen)

@@ -256,8 +256,6 @@ class Frame(QWidget):
         self.close()
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        if self._may_close:
-            event.accept()
-        else:
-            event.ignore()
-            self.leaving.emit()
+        if not self._may_close:
+            self.leaving.emit()  # may call let_go at once, if there is nothing to finish
+        event.setAccepted(self._may_close)

@@ -12,6 +12,7 @@ from app.background.worker import Failure, Ticket, Worker
 from app.window.theme import Theme
 
 if TYPE_CHECKING:
+    from app.jobs.hand import Foreseen
     from inspection.reasons import Reason
     from inspection.sheet.acts import Act
     from inspection.sheet.state import Shop
@@ -38,6 +39,7 @@ class House(QObject):
         self.person = ""
         self.shop: Shop | None = None
         self.worker: Worker | None = None
+        self.foreseen: Foreseen | None = None
 
     def set_theme(self, theme: Theme) -> None:
         """Change palette or scale everywhere."""

@@ -48,7 +48,7 @@ class Notice(QWidget):
         self._away.setAccessibleName(word("action.dismiss"))
         self._away.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self._away.clicked.connect(self.put_away)
-        layout = QHBoxLayout(self)
+        layout = self._layout = QHBoxLayout(self)
         layout.addWidget(self._sign)
         layout.addWidget(self._text, 1)
         layout.addWidget(self._away)
@@ -72,5 +72,5 @@ class Notice(QWidget):
 
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
-        self.layout().setContentsMargins(theme.px(24), theme.px(8), theme.px(16), theme.px(8))
+        self._layout.setContentsMargins(theme.px(24), theme.px(8), theme.px(16), theme.px(8))
         self._sign.take_theme(theme)

@@ -17,7 +17,7 @@ from app.window.words import word
 if TYPE_CHECKING:
     from app.background.opening import Greeting, NewBook
 
-Opener = Callable[[Path | None], Callable[[], Any]]
+Opener = Callable[[Path | None], Any]
 
 
 class Sitting(QObject):
@@ -50,10 +50,8 @@ class Sitting(QObject):
         self._frame.wait_for(path.name if path is not None else "")
         self._start(self._opener(path))
 
-    def _start(self, open_it: Callable[[], Any]) -> None:
-        from app.background.opening import greet
-
-        worker = Worker(open_it, greet, self)
+    def _start(self, opening: Any) -> None:
+        worker = Worker(opening.open, opening.greet, self)
         worker.opened.connect(self._opened)
         worker.not_opened.connect(self._not_opened)
         worker.acted.connect(self._acted)
@@ -65,6 +63,7 @@ class Sitting(QObject):
     def _opened(self, greeting: Greeting) -> None:
         self._path = greeting.path
         self.remembered["book"] = str(greeting.path)
+        self._house.foreseen = greeting.foreseen
         self._house.set_shop(greeting.shop)
         self._frame.show_book(greeting.path.name)
         self._frame.open_rooms()
@@ -174,11 +173,12 @@ class Sitting(QObject):
 
     # --- acts and their end -----------------------------------------------------------------------------------------
 
-    def _acted(self, ticket: Ticket, _outcome: Any) -> None:
-        """What changes the shop is read anew; what changes a sheet is told by its own outcome."""
-        worker = self._house.worker
-        if worker is not None and not hasattr(ticket.act, "sheet"):
-            worker.read(lambda book: book.shop(), self._house.set_shop)
+    def _acted(self, _ticket: Ticket, outcome: Any) -> None:
+        """What changed in the shop is told to every room; what changed on a sheet, by the outcome itself."""
+        if outcome.shop is not self._house.shop:
+            self._house.set_shop(outcome.shop)
+        if outcome.notices:
+            self._house.notice(self._house.say(*outcome.notices))
 
     def _handed_back(self, tickets: tuple[Ticket, ...], failure: Failure) -> None:
         self._next = None
@@ -199,7 +199,6 @@ class Sitting(QObject):
             self._house.notice(
                 word("closing.writing.one") if waiting == 1 else word("closing.writing.other", n=waiting)
             )
-        self._closing = True
         worker.close_book()
 
     def _closed(self) -> None:

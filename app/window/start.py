@@ -43,7 +43,7 @@ def run(arguments: list[str] | None = None) -> int:
 
 def furnish(app: QApplication, settings: Settings) -> tuple[Frame, Sitting]:
     """The frame in the person's own look, not yet shown, and the sitting that will open a book."""
-    from app.background.opening import opener
+    from app.background.opening import Opening
     from storage.typeface import typeface
 
     faces = typeface()
@@ -56,7 +56,7 @@ def furnish(app: QApplication, settings: Settings) -> tuple[Frame, Sitting]:
     house.setParent(frame)
     place.restore(frame, settings)
     remembered = {"book": settings.book, "person": settings.person, "sheet": settings.sheet}
-    return frame, Sitting(frame, remembered, opener)
+    return frame, Sitting(frame, remembered, Opening)
 
 
 def _theme_name(app: QApplication, wanted: str) -> str:

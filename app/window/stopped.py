@@ -18,7 +18,7 @@ class StoppedPage(QWidget):
         self._title, self._text, self._next = QLabel(self), QLabel(self), QLabel(self)
         self._title.setProperty("look", "title")
         self._next.setProperty("look", "soft")
-        layout = QVBoxLayout(self)
+        layout = self._layout = QVBoxLayout(self)
         for label in (self._title, self._text, self._next):
             label.setWordWrap(True)
             label.setTextFormat(Qt.TextFormat.PlainText)
@@ -54,7 +54,7 @@ class StoppedPage(QWidget):
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         edge = theme.px(32)
-        self.layout().setContentsMargins(edge, edge, edge, edge)
-        self.layout().setSpacing(theme.px(14))
+        self._layout.setContentsMargins(edge, edge, edge, edge)
+        self._layout.setSpacing(theme.px(14))
         for label in (self._title, self._text, self._next):
             label.setMaximumWidth(theme.px(820))

@@ -56,7 +56,7 @@ class WaitingPage(QWidget):
         self._kept = QLabel(word("waiting.keys"), self)
         self._kept.setProperty("look", "soft")
         self._kept.setWordWrap(True)
-        layout = QVBoxLayout(self)
+        layout = self._layout = QVBoxLayout(self)
         layout.addWidget(self._opening)
         layout.addStretch(1)
         layout.addWidget(self.entry)
@@ -71,6 +71,6 @@ class WaitingPage(QWidget):
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         edge = theme.px(24)
-        self.layout().setContentsMargins(edge, edge, edge, edge)
+        self._layout.setContentsMargins(edge, edge, edge, edge)
         self.entry.setMaximumWidth(theme.px(480))
         self.entry.setMinimumHeight(theme.px(72))
