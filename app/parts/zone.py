@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QLinearGradient, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QLinearGradient, QPainter, QPen, QPolygonF
 
 from app.parts.marks import Mark, color_of
 from app.window.theme import Theme
@@ -97,7 +97,9 @@ def _paint_ground(painter: QPainter, strip: QRectF, between: Ends, theme: Theme,
     right = strip.right() - strip.width() * (MARGIN if between.high_limit else 0)
     inner = QRectF(left, strip.top() + strip.height() * 0.16, right - left, strip.height() * 0.68)
     fill = QLinearGradient(inner.topLeft(), inner.topRight())
-    solid, clear = theme.color("band"), theme.color("card")
+    solid = theme.color("band")
+    clear = QColor(solid)
+    clear.setAlpha(0)
     fill.setColorAt(0.0, solid if between.low_limit else clear)
     fill.setColorAt(0.35, solid)
     fill.setColorAt(0.65, solid)

@@ -35,7 +35,8 @@ class Field(NamedTuple):
 class Question(NamedTuple):
     """A question: its heading, what stands below it, its fields, and the words of its buttons.
 
-    Without fields it is a statement to agree to; without ``no`` there is one button. ``check`` looks at the answer
+    Without fields it is a statement to agree to; without ``no`` there is one button. ``rows`` are pairs shown in two
+    columns. ``check`` looks at the answer
     before it is taken and returns a sentence if it cannot be, which is shown while the question stays.
     """
 
@@ -44,6 +45,7 @@ class Question(NamedTuple):
     fields: tuple[Field, ...] = ()
     yes: str = ""
     no: str = ""
+    rows: tuple[tuple[str, str], ...] = ()
     check: Callable[[dict[str, str]], str] | None = None
 
 

@@ -35,16 +35,29 @@ class QuestionDialog(QDialog):
         layout.addWidget(self._label(question.title, "head"))
         if question.text:
             layout.addWidget(self._label(question.text, ""))
+        layout.addLayout(self._columns(question.rows))
         layout.addLayout(self._grid(question.fields))
         layout.addWidget(self._problem)
         layout.addLayout(self._buttons(question))
-        self.setMinimumWidth(max(480, parent.width() // 3))
+        em = self.fontMetrics().height()
+        layout.setContentsMargins(em * 2, em * 3 // 2, em * 2, em * 3 // 2)
+        layout.setSpacing(em * 3 // 4)
+        self.setMinimumWidth(em * 34)
 
-    def _label(self, text: str, look: str) -> QLabel:
+    def _columns(self, rows: tuple[tuple[str, str], ...]) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(self.fontMetrics().height() * 2)
+        grid.setColumnStretch(1, 1)
+        for row, (left, right) in enumerate(rows):
+            grid.addWidget(self._label(left, "strong", wrap=False), row, 0)
+            grid.addWidget(self._label(right, "", wrap=False), row, 1)
+        return grid
+
+    def _label(self, text: str, look: str, *, wrap: bool = True) -> QLabel:
         label = QLabel(text, self)
         label.setProperty("look", look)
         label.setTextFormat(Qt.TextFormat.PlainText)
-        label.setWordWrap(True)
+        label.setWordWrap(wrap)
         return label
 
     def _grid(self, fields: tuple[Field, ...]) -> QGridLayout:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from importlib import import_module
 
-from PySide6.QtCore import QTimer, Signal, Slot
-from PySide6.QtGui import QAction, QCloseEvent, QPaintEvent
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
+from PySide6.QtGui import QAction, QCloseEvent, QKeyEvent, QPaintEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from app.background.worker import Failure
@@ -93,7 +93,7 @@ class Frame(QWidget):
     def _make_rail(self, theme: Theme) -> Rail:
         named = self.actions_by_name
         rooms = {name: named[name] for name in ROOMS}
-        switches = {name: named[name] for name in ("units", "theme", "plain_size", "person", "open_book")}
+        switches = {name: named[name] for name in ("person", "open_book", "units", "theme", "plain_size")}
         return Rail(rooms, switches, theme, self)
 
     def _lay_out(self) -> None:
@@ -113,7 +113,8 @@ class Frame(QWidget):
     def show_book(self, book: str) -> None:
         """Name the book in title, rail and waiting page."""
         self.setWindowTitle(word("window.title", book=book) if book else word("program.name"))
-        self._rail.show_switch("open_book", word("rail.book", book=book) if book else word("rail.book.none"))
+        shown = book.removesuffix(".tenthwright") or word("rail.book.none")
+        self._rail.show_switch("open_book", shown, word("rail.book"))
         self.waiting.show_book(book)
 
     def wait_for(self, book: str) -> None:
@@ -180,8 +181,8 @@ class Frame(QWidget):
     def _show_switches(self, _changed: object = None) -> None:
         house = self.house
         self._rail.show_switch("units", word(f"rail.shown.{house.units}"), word("rail.shown"))
-        self._rail.show_switch("theme", word(f"rail.theme.{house.theme.name}"))
-        self._rail.show_switch("plain_size", f"{house.theme.scale} %")
+        self._rail.show_switch("theme", word(f"rail.theme.{house.theme.name}"), word("rail.theme"))
+        self._rail.show_switch("plain_size", f"{house.theme.scale} %", word("rail.scale"))
         person = house.shop.people.get(house.person) if house.shop is not None else None
         name = person.name if person is not None else word("rail.nobody")
         self._rail.show_switch("person", name, word("rail.at_bench"))
@@ -226,7 +227,7 @@ class Frame(QWidget):
         current = self._pages.currentWidget()
         if isinstance(current, Room):
             shown += current.actions()
-        asking.ask(self, asking.Question(word("keys.title"), written(shown), yes=word("keys.close")))
+        asking.ask(self, asking.Question(word("keys.title"), yes=word("keys.close"), rows=written(shown)))
 
     # --- strip, first frame, end ------------------------------------------------------------------------------------
 
@@ -243,6 +244,11 @@ class Frame(QWidget):
         there = not self._notice.isHidden()
         self._notice.put_away()
         return there
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Esc that no room wanted puts the strip away."""
+        if event.key() != Qt.Key.Key_Escape or not self.put_notice_away():
+            super().keyPressEvent(event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)

@@ -50,7 +50,7 @@ def make_action(owner: QWidget, key: Key, do: Callable[[], object]) -> QAction:
     return action
 
 
-def written(actions: list[QAction]) -> str:
-    """Keys and names, one a line, for the list that F1 shows."""
-    lines = [(", ".join(each.toString() for each in action.shortcuts()), action.text()) for action in actions]
-    return "\n".join(f"{keys}    {name}" for keys, name in lines if keys)
+def written(actions: list[QAction]) -> tuple[tuple[str, str], ...]:
+    """Keys and names, for the list that F1 shows."""
+    pairs = ((",  ".join(each.toString() for each in action.shortcuts()), action.text()) for action in actions)
+    return tuple(pair for pair in pairs if pair[0])

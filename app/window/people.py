@@ -48,7 +48,12 @@ def ask_new_book(parent: QWidget, current: Path | None) -> NewBook | None:
         Field("again", word("book.new.again"), Sort.SECRET),
     )
     question = Question(
-        word("book.new.title"), word("book.new.text"), fields, word("book.new.yes"), word("button.no"), _fault_of_new
+        word("book.new.title"),
+        word("book.new.text"),
+        fields,
+        word("book.new.yes"),
+        word("button.no"),
+        check=_fault_of_new,
     )
     answer = ask(parent, question)
     if answer is None:

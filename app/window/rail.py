@@ -42,7 +42,7 @@ class RailButton(QAbstractButton):
         self.update()
 
     def sizeHint(self) -> QSize:
-        height = 54 if self._room else 40 if self._caption else 26
+        height = 54 if self._room else 42
         return QSize(self._theme.px(WIDTH), self._theme.px(height))
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -53,18 +53,22 @@ class RailButton(QAbstractButton):
         if self.hasFocus():
             painter.setPen(theme.color("accent"))
             painter.drawRect(self.rect().adjusted(theme.px(4), 1, -2, -2))
-        left = theme.px(20 if self._room else 14)
+        left = theme.px(20)
         box = QRectF(left, 0, self.width() - left - theme.px(8), self.height())
         self._paint_text(painter, box)
-        if self._room:
-            painter.setFont(theme.font(SMALL))
-            painter.setPen(theme.color("quiet"))
-            painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, self._key[-1:])
+        painter.setFont(theme.font(SMALL))
+        painter.setPen(theme.color("quiet"))
+        upright = Qt.AlignmentFlag.AlignVCenter if self._room else Qt.AlignmentFlag.AlignTop
+        painter.drawText(box, Qt.AlignmentFlag.AlignRight | upright, self._short_key())
+
+    def _short_key(self) -> str:
+        """A room's digit, a switch's function key; Ctrl keys of switches are in the tool tip and behind F1."""
+        return self._key[-1:] if self._room else self._key if "+" not in self._key else ""
 
     def _paint_text(self, painter: QPainter, box: QRectF) -> None:
         theme = self._theme
         strong = self.isChecked() or not self._room
-        font = theme.font(ROW if self._room else TEXT, bold=strong and (self._room or bool(self._caption)))
+        font = theme.font(ROW if self._room else TEXT, bold=strong)
         if self._caption:
             painter.setFont(theme.font(SMALL))
             painter.setPen(theme.color("quiet"))

@@ -1,0 +1,91 @@
+"""The one dialog: it stays while something is missing, answers by name, and goes back on Esc."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QDialog, QLabel, QLineEdit
+
+from app.window.asking import Field, Question, Sort
+from app.window.dialog import QuestionDialog
+from app.window.people import ask_new_book
+
+
+@pytest.fixture
+def dialog(frame, qtbot):
+    def open_it(question: Question) -> QuestionDialog:
+        made = QuestionDialog(frame, question)
+        qtbot.addWidget(made)
+        made.show()
+        qtbot.waitUntil(made.isActiveWindow)
+        return made
+
+    return open_it
+
+
+FIELDS = (Field("name", "Your name"), Field("secret", "Passphrase", Sort.SECRET))
+
+
+def test_an_empty_field_keeps_the_question(dialog):
+    shown = dialog(Question("Who?", fields=FIELDS, yes="Go on", no="Back"))
+    QTest.keyClick(shown.windowHandle(), Qt.Key.Key_Return)
+    assert shown.result() != QDialog.DialogCode.Accepted
+    assert any("Your name" in label.text() and "empty" in label.text() for label in shown.findChildren(QLabel))
+
+
+def test_enter_agrees_once_everything_is_there(dialog):
+    shown = dialog(Question("Who?", fields=FIELDS, yes="Go on", no="Back"))
+    for key in "Ann":
+        QTest.keyClick(shown.windowHandle(), key)
+    QTest.keyClick(shown.windowHandle(), Qt.Key.Key_Tab)
+    for key in "tenths":
+        QTest.keyClick(shown.windowHandle(), key)
+    QTest.keyClick(shown.windowHandle(), Qt.Key.Key_Return)
+    assert shown.result() == QDialog.DialogCode.Accepted
+    assert shown.answer() == {"name": "Ann", "secret": "tenths"}
+
+
+def test_a_passphrase_is_never_shown(dialog):
+    shown = dialog(Question("Sign", fields=FIELDS, yes="Sign"))
+    assert shown.findChildren(QLineEdit)[1].echoMode() is QLineEdit.EchoMode.Password
+
+
+def test_escape_goes_back(dialog):
+    shown = dialog(Question("Who?", fields=FIELDS, yes="Go on", no="Back"))
+    QTest.keyClick(shown.windowHandle(), Qt.Key.Key_Escape)
+    assert shown.result() == QDialog.DialogCode.Rejected
+
+
+def test_a_choice_answers_with_its_value(dialog):
+    field = Field("who", "Person", Sort.CHOICE, "2", (("1", "Ann"), ("2", "Ben")))
+    assert dialog(Question("Who?", fields=(field,))).answer() == {"who": "2"}
+
+
+NEW = {"path": "/nowhere/a.tenthwright", "shop": "Shop", "person": "Ann", "passphrase": "long enough"}
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"again": "other words"}, "differ"),
+        ({"passphrase": "short", "again": "short"}, "at least 8"),
+        ({"path": __file__}, "is there already"),
+    ],
+)
+def test_what_is_wrong_with_a_new_book_is_said_before_it_is_made(frame, answers, change, said):
+    waiting, asked = answers
+    waiting.append(None)
+    assert ask_new_book(frame, None) is None
+    assert asked[0].check is not None
+    assert said in asked[0].check({**NEW, "again": NEW["passphrase"], **change})
+
+
+def test_a_new_book_is_what_was_written(frame, answers):
+    waiting, asked = answers
+    waiting.append({**NEW, "again": NEW["passphrase"], "shop": " Shop "})
+    made = ask_new_book(frame, Path("/nowhere/b.tenthwright"))
+    assert made == (Path(NEW["path"]), "Shop", "Ann", "long enough")
+    assert asked[0].check({**NEW, "again": NEW["passphrase"]}) == ""
