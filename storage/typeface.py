@@ -12,8 +12,8 @@ from collections.abc import Iterable
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
+from typing import NamedTuple
 
-from msgspec import Struct
 from platformdirs import user_cache_path
 
 import resources
@@ -29,8 +29,9 @@ LICENCE = "OFL.txt"
 UNPRINTED = frozenset("\n\r\t")
 
 
-class Typeface(Struct, frozen=True):
-    """The two faces of the family as TrueType files."""
+class Typeface(NamedTuple):
+    """The two faces of the family as TrueType files. A tuple, because the window asks before its first frame and
+    nothing else that it needs by then imports msgspec."""
 
     regular: Path
     bold: Path

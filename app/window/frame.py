@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from importlib import import_module
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QAction, QCloseEvent, QKeyEvent, QPaintEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from app.background.worker import Failure
-from app.window import asking
 from app.window.house import House, Room
 from app.window.keys import KEYS, ROOMS, Key, make_action, written
-from app.window.notice import Notice
 from app.window.rail import Rail
-from app.window.stopped import StoppedPage
 from app.window.style import dress
 from app.window.theme import SCALES, Theme
 from app.window.waiting import WaitingPage
 from app.window.words import word
+
+if TYPE_CHECKING:
+    from app.window.notice import Notice
+    from app.window.stopped import StoppedPage
 
 #: What the display switch goes through.
 UNITS = ("", "in", "mm")
@@ -48,20 +50,20 @@ class Frame(QWidget):
         self.actions_by_name = self._make_actions()
         self._rail = self._make_rail(house.theme)
         self.waiting = WaitingPage(house.theme, self)
-        self._stopped = StoppedPage(self._offered("again", "new_book", "open_book"), house.theme, self)
-        self._notice = Notice(house.theme, self)
+        self._stopped: StoppedPage | None = None
+        self._notice: Notice | None = None
         self._pages = QStackedWidget(self)
         self._pages.addWidget(self.waiting)
-        self._pages.addWidget(self._stopped)
         self._lay_out()
         house.theme_changed.connect(self._take_theme)
         house.units_changed.connect(self._show_switches)
         house.person_changed.connect(self._show_switches)
         house.shop_changed.connect(self._show_switches)
-        house.noticed.connect(self._notice.tell)
+        house.noticed.connect(self._tell)
         self._show_switches()
         self._take_smallest(house.theme)
         self.show_book("")
+        self.waiting.entry.setFocus()
 
     # --- building ---------------------------------------------------------------------------------------------------
 
@@ -97,11 +99,10 @@ class Frame(QWidget):
         return Rail(rooms, switches, theme, self)
 
     def _lay_out(self) -> None:
-        right = QVBoxLayout()
+        right = self._right = QVBoxLayout()
         right.setContentsMargins(0, 0, 0, 0)
         right.setSpacing(0)
         right.addWidget(self._pages, 1)
-        right.addWidget(self._notice)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -129,9 +130,19 @@ class Frame(QWidget):
         self._shut_rooms()
         self.waiting.entry.forget()
         self.actions_by_name["again"].setEnabled("again" in offered)
-        self._stopped.tell(title, text, next_step, self._offered(*offered))
-        self._pages.setCurrentWidget(self._stopped)
-        self._stopped.setFocus()
+        page = self._stopped_page()
+        page.tell(title, text, next_step, self._offered(*offered))
+        self._pages.setCurrentWidget(page)
+        page.take_focus()
+
+    def _stopped_page(self) -> StoppedPage:
+        if self._stopped is None:
+            from app.window.stopped import StoppedPage
+
+            actions = self._offered("again", "new_book", "open_book")
+            self._stopped = StoppedPage(actions, self.house.theme, self)
+            self._pages.addWidget(self._stopped)
+        return self._stopped
 
     def _shut_rooms(self) -> None:
         for name in ROOMS:
@@ -212,8 +223,9 @@ class Frame(QWidget):
             dress(app, theme)
         self._rail.take_theme(theme)
         self.waiting.take_theme(theme)
-        self._stopped.take_theme(theme)
-        self._notice.take_theme(theme)
+        for late in (self._stopped, self._notice):
+            if late is not None:
+                late.take_theme(theme)
         self._take_smallest(theme)
         self._show_switches()
 
@@ -223,6 +235,8 @@ class Frame(QWidget):
         self.setMinimumSize(*(min(theme.px(side), most) for side, most in zip(SMALLEST, room.toTuple(), strict=True)))
 
     def _show_keys(self) -> None:
+        from app.window import asking
+
         shown = [action for action in self.actions() if action.isEnabled()]
         current = self._pages.currentWidget()
         if isinstance(current, Room):
@@ -235,15 +249,24 @@ class Frame(QWidget):
         """Show a failure in the calm strip."""
         self.house.fail(failure)
 
+    def _tell(self, sentence: str, failure: bool) -> None:
+        if self._notice is None:
+            from app.window.notice import Notice
+
+            self._notice = Notice(self.house.theme, self)
+            self._right.addWidget(self._notice)
+        self._notice.tell(sentence, failure)
+
     def notice(self) -> str:
         """The sentence in the calm strip, "" if it is put away."""
-        return self._notice.sentence()
+        return self._notice.sentence() if self._notice is not None else ""
 
     def put_notice_away(self) -> bool:
         """Put the strip away; whether there was one."""
-        there = not self._notice.isHidden()
+        if self._notice is None or self._notice.isHidden():
+            return False
         self._notice.put_away()
-        return there
+        return True
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc that no room wanted puts the strip away."""

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from PySide6.QtCore import QRect, QSize
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QWidget
 
-if TYPE_CHECKING:
-    from storage.settings import Settings
-
+from app.window.early import Early
 
 #: The size of a first start, in logical pixels, no larger than the screen.
 FIRST = QSize(1440, 900)
 
 
-def restore(window: QWidget, settings: Settings) -> None:
+def restore(window: QWidget, settings: Early) -> None:
     """Put the window where it stood, or in the middle of the screen if that place is gone."""
     screens = {screen.name(): screen.availableGeometry() for screen in QGuiApplication.screens()}
     wanted = _rectangle(settings.place)

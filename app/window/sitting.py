@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject
 
 from app.background.worker import Failure, Ticket, Worker
-from app.window import people
 from app.window.frame import Frame
 from app.window.house import House
 from app.window.words import word
@@ -129,6 +128,8 @@ class Sitting(QObject):
 
     def choose_person(self) -> None:
         """Ask who is at the bench."""
+        from app.window import people
+
         shop = self._house.shop
         if shop is not None and shop.people:
             chosen = people.ask_person(self._frame, shop, self._house.person)
@@ -142,11 +143,15 @@ class Sitting(QObject):
     # --- another book -----------------------------------------------------------------------------------------------
 
     def _ask_for_book(self) -> None:
+        from app.window import people
+
         answer = people.ask_book(self._frame, self._path)
         if answer is not None:
             self._change_to(answer)
 
     def _ask_for_new_book(self) -> None:
+        from app.window import people
+
         answer = people.ask_new_book(self._frame, self._path)
         if answer is not None:
             self._change_to(answer)

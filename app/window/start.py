@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,6 +12,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 
 from app.window import place, theme
+from app.window.early import Early, early
 from app.window.frame import Frame
 from app.window.house import House
 from app.window.sitting import Sitting
@@ -24,24 +27,42 @@ def run(arguments: list[str] | None = None) -> int:
 
     Returns when the window is closed, with everything handed in on disk.
     """
-    from storage.settings import load_settings, save_settings
-
     given = sys.argv[1:] if arguments is None else arguments
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
-    settings, said = load_settings()
+    settings = early()
     frame, sitting = furnish(app, settings)
     path = Path(given[0]) if given else Path(settings.book) if settings.book else None
-    frame.first_painted.connect(lambda: sitting.begin(path))
-    if said:
-        frame.first_painted.connect(lambda: sitting.house.notice(sitting.house.say(*said)))
-    frame.showMaximized() if settings.full else frame.show()
+    frame.first_painted.connect(partial(_begin, sitting, path))
+    if settings.full:
+        frame.showMaximized()
+    else:
+        frame.show()
     code = app.exec()
-    save_settings(settings_after(settings, frame, sitting))
+    _remember(frame, sitting)
     return code
 
 
-def furnish(app: QApplication, settings: Settings) -> tuple[Frame, Sitting]:
+def _begin(sitting: Sitting, path: Path | None) -> None:
+    """After the first frame: open the book, and say what is wrong with the settings, if anything is."""
+    sitting.begin(path)
+    from storage.settings import load_settings
+
+    _settings, said = load_settings()
+    if said:
+        sitting.house.notice(sitting.house.say(*said))
+
+
+def _remember(frame: Frame, sitting: Sitting) -> None:
+    """Keep what the person changed; a settings file that cannot be written costs no more than that."""
+    from storage.book.failures import BookFailure
+    from storage.settings import load_settings, save_settings
+
+    with suppress(BookFailure):
+        save_settings(settings_after(load_settings()[0], frame, sitting))
+
+
+def furnish(app: QApplication, settings: Early) -> tuple[Frame, Sitting]:
     """The frame in the person's own look, not yet shown, and the sitting that will open a book."""
     from app.background.opening import Opening
     from storage.typeface import typeface

@@ -27,6 +27,7 @@ class StoppedPage(QWidget):
             )
             layout.addWidget(label)
         row = QHBoxLayout()
+        self._first: QWidget = self
         self._buttons = {action: self._button(action, row) for action in actions}
         row.addStretch(1)
         layout.addLayout(row)
@@ -49,7 +50,11 @@ class StoppedPage(QWidget):
         self._next.setVisible(bool(next_step))
         for action, button in self._buttons.items():
             button.setVisible(action in offered)
-        self._buttons[offered[0]].setFocus()
+        self._first = self._buttons[offered[0]]
+
+    def take_focus(self) -> None:
+        """Put the focus on the easy thing to do."""
+        self._first.setFocus()
 
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""

@@ -23,6 +23,9 @@ class HeldEntry(QLineEdit):
         self._held: list[QKeyEvent] = []
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape:  # there is no question yet that it could leave open
+            event.ignore()
+            return
         self._held.append(event.clone())
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.setText(self.text() + RETURN_SIGN)

@@ -12,6 +12,7 @@ import pytest
 
 #: Nothing of these is needed to paint an entry that takes keys.
 LATE = (
+    "msgspec",
     "sqlalchemy",
     "alembic",
     "numpy",
@@ -31,10 +32,10 @@ OURS = """
 import json, sys, time
 began = time.perf_counter()
 from PySide6.QtWidgets import QApplication
-from storage.settings import Settings
+from app.window.early import early
 from app.window.start import furnish
 app = QApplication([])
-frame, sitting = furnish(app, Settings(theme="light"))
+frame, sitting = furnish(app, early())
 def painted():
     took = time.perf_counter() - began
     takes_keys = app.focusWidget() is frame.waiting.entry
