@@ -28,6 +28,8 @@ REFERENCE = Path(__file__).parents[1] / "reference" / "iso286.csv"
 # ISO 286-1 gives ES = -28 + 4. Its X7 in all other bands follows the rule.
 WITHOUT_DELTA = {("X7", "3.0001"), ("X7", "6")}
 
+LETTERS = ("a", "b", "c", "d", "e", "f", "g", "h", "js", "k", "m", "n", "p", "r", "s", "u", "x", "z", "za", "zb", "zc")
+
 
 def reference(kind: str) -> list[dict[str, str]]:
     with REFERENCE.open(encoding="utf-8", newline="") as file:
