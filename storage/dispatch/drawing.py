@@ -1,0 +1,146 @@
+"""Drawing what stands on a page with reportlab: text, balloons, zone strips, hairlines.
+
+Places are points from the left margin and down from the top of the page's body.
+"""
+
+from __future__ import annotations
+
+from functools import singledispatch
+
+from msgspec import Struct
+from reportlab.lib.colors import Color, HexColor
+from reportlab.pdfgen.canvas import Canvas
+
+from storage.dispatch.blocks import Balloon, Band, Beside, Cell, Strip
+from storage.dispatch.setting import LEADING, Run, TextLine, face, measure, run_width
+from storage.dispatch.style import palette
+
+#: The baseline lies this part of a line's height under its top.
+BASELINE = 0.78
+HAIRLINE = 0.5
+#: A reading beyond the limits is drawn at most this far outside the strip's zone, as a part of it.
+FARTHEST = 0.16
+#: The zone takes this part of a strip's width, in the middle.
+ZONE = 0.7
+
+
+class Brush(Struct, frozen=True):
+    """A canvas with the left margin and the top of the body."""
+
+    canvas: Canvas
+    left: float
+    top: float
+
+    def text(self, run: Run, x: float, down: float) -> float:
+        """Draw a run with its baseline ``down`` below the top; returns its right end."""
+        self.canvas.setFillColor(ink(run.colour))
+        self.canvas.setFont(face(run.bold), run.size)
+        self.canvas.drawString(self.left + x, self.top - down, run.text)
+        end = x + run_width(run)
+        if run.struck:
+            self.line(x - 1, down - run.size * 0.27, end + 1, down - run.size * 0.27, "ink", 0.7)
+        return end
+
+    def line(self, x1: float, down1: float, x2: float, down2: float, colour: str, width: float = HAIRLINE) -> None:
+        """Draw a straight line."""
+        self.canvas.setStrokeColor(ink(colour))
+        self.canvas.setLineWidth(width)
+        self.canvas.line(self.left + x1, self.top - down1, self.left + x2, self.top - down2)
+
+    def box(self, x: float, down: float, width: float, height: float, colour: str, radius: float = 0) -> None:
+        """Fill a box whose upper left corner is given."""
+        self.canvas.setFillColor(ink(colour))
+        self.canvas.roundRect(self.left + x, self.top - down - height, width, height, radius, stroke=0, fill=1)
+
+    def ring(self, x: float, down: float, width: float, height: float, colour: str) -> None:
+        """Draw a box with round ends."""
+        self.canvas.setStrokeColor(ink(colour))
+        self.canvas.setLineWidth(0.8)
+        radius = min(width, height, 16) / 2
+        self.canvas.roundRect(self.left + x, self.top - down - height, width, height, radius, stroke=1, fill=0)
+
+    def diamond(self, x: float, down: float, reach: float, colour: str) -> None:
+        """Fill a diamond about its middle."""
+        path = self.canvas.beginPath()
+        x, y = self.left + x, self.top - down
+        path.moveTo(x, y + reach)
+        for across, up in ((reach, 0), (0, -reach), (-reach, 0)):
+            path.lineTo(x + across, y + up)
+        path.close()
+        self.canvas.setFillColor(ink(colour))
+        self.canvas.drawPath(path, stroke=0, fill=1)
+
+
+def ink(colour: str) -> Color:
+    """A colour of the printed palette."""
+    return _INKS.setdefault(colour, HexColor(palette()[colour]))
+
+
+_INKS: dict[str, Color] = {}
+
+
+def draw_band(brush: Brush, band: Band, down: float) -> None:
+    """Draw the cells of a band whose top lies ``down`` below the top of the body."""
+    for cell in band.cells:
+        at = down + band.pad
+        for item in cell.items:
+            draw(item, brush, cell, at)
+            at += item.height
+
+
+@singledispatch
+def draw(item: object, brush: Brush, cell: Cell, down: float) -> None:
+    """Draw an item of a cell, its top ``down`` below the top of the body."""
+    raise TypeError(f"{type(item).__name__} cannot be drawn")
+
+
+@draw.register
+def _(item: TextLine, brush: Brush, cell: Cell, down: float) -> None:
+    x = cell.left
+    if item.centred:
+        x += (cell.width - sum(map(run_width, item.runs))) / 2
+    for run in item.runs:
+        x = brush.text(run, x, down + item.height * BASELINE)
+
+
+@draw.register
+def _(item: Balloon, brush: Brush, cell: Cell, down: float) -> None:
+    widest = max((measure(line, item.size, True) for line in item.lines), default=0)
+    width = max(widest + 8, 16.0)
+    left = cell.left + (cell.width - width) / 2
+    height = item.height - 1.5
+    brush.ring(left, down - 1, width, height, "quiet")
+    step = item.size * LEADING
+    at = down - 1 + (height - step * len(item.lines)) / 2 + step * BASELINE
+    for line in item.lines:
+        brush.text(Run(line, item.size, bold=True), left + (width - measure(line, item.size, True)) / 2, at)
+        at += step
+
+
+@draw.register
+def _(item: Strip, brush: Brush, cell: Cell, down: float) -> None:
+    zone = cell.width * ZONE
+    left = cell.left + (cell.width - zone) / 2
+    top, bottom = down + 1, down + 11
+    brush.box(left, top + 1, zone, 8, "zone")
+    brush.line(left + zone / 2, top + 1, left + zone / 2, bottom - 1, "quiet", 0.3)
+    for edge in (left, left + zone):
+        brush.line(edge, top, edge, bottom, "ink", 0.9)
+    for place in item.ticks:
+        x = left + zone * _held(place)
+        brush.line(x, top + 2, x, bottom - 2, "ink", 0.8)
+    for place, colour in item.results:
+        brush.diamond(left + zone * _held(place), (top + bottom) / 2, 3.2, colour)
+
+
+def _held(place: float) -> float:
+    return min(max(place, -FARTHEST), 1 + FARTHEST)
+
+
+@draw.register
+def _(item: Beside, brush: Brush, cell: Cell, down: float) -> None:
+    for left, stack in item.stacks:
+        at = down
+        for line in stack:
+            draw(line, brush, Cell(cell.left + left, cell.width, ()), at)
+            at += line.height
