@@ -14,9 +14,9 @@ GRID = 4  # pieces side by side in the grid
 
 _FIXED = {"number": 34.0, "zone": 32.0, "limits": 84.0, "verdict": 98.0}
 _STRIP = 54.0
-_PIECE = {1: 96.0, 2: 74.0, 3: 60.0, 4: 54.0}
+_PIECE = {1: 96.0, 2: 74.0, 3: 58.0, 4: 52.0}
 _GRID_WIDTH = 236.0
-_REQUIREMENT_SHARE = 0.52
+_REQUIREMENT_SHARE = 0.47
 
 
 class Column(Struct, frozen=True):

@@ -106,9 +106,9 @@ def _(item: TextLine, brush: Brush, cell: Cell, down: float) -> None:
 @draw.register
 def _(item: Balloon, brush: Brush, cell: Cell, down: float) -> None:
     widest = max((measure(line, item.size, True) for line in item.lines), default=0)
-    width = max(widest + 8, 16.0)
-    left = cell.left + (cell.width - width) / 2
     height = item.height - 1.5
+    width = max(widest + 7, height)
+    left = cell.left + (cell.width - width) / 2
     brush.ring(left, down - 1, width, height, "quiet")
     step = item.size * LEADING
     at = down - 1 + (height - step * len(item.lines)) / 2 + step * BASELINE

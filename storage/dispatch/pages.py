@@ -13,7 +13,7 @@ from storage.dispatch.blocks import Band, Cell, Row, cut_row
 from storage.dispatch.setting import Run, set_text
 
 #: A row taller than this part of a page is parted rather than moved whole to the next page.
-TALL = 0.45
+TALL = 0.25
 #: Less room than this at a page's foot is left empty.
 LEAST_ROOM = 40.0
 CONTINUED = Run("", 7, colour="quiet")

@@ -72,7 +72,7 @@ def _drawn(
 ) -> bytes:
     out = BytesIO()
     canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, lang=report.language)
-    canvas.setTitle(" ".join(filter(None, (report.title, *(text for _, text in report.head[:1])))))
+    canvas.setTitle(report.title)
     canvas.setAuthor(report.shop)
     canvas.setCreator("Tenthwright")
     for number, page in enumerate(pages, start=1):

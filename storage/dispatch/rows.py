@@ -10,7 +10,7 @@ from inspection.sheet.report import Line, Report, Result, Value
 from storage.dispatch.blocks import Balloon, Band, Beside, Cell, Item, Row, Strip
 from storage.dispatch.columns import GAP, GRID, Column, Columns
 from storage.dispatch.labels import label, phrase
-from storage.dispatch.setting import LEADING, Run, TextLine, broken, set_runs, set_text
+from storage.dispatch.setting import LEADING, Run, TextLine, broken, run_width, set_runs, set_text
 from storage.dispatch.style import mark_of
 
 ASKED = Run("", 9)
@@ -18,6 +18,7 @@ LIMIT = Run("", 8.5)
 VALUE = Run("", 9, bold=True)
 ONE_OF_MANY = Run("", 8.5)
 WORD = Run("", 8.5)
+INSTRUMENT = Run("", 8)
 SMALL = Run("", 7, colour="quiet")
 SMALL_INK = Run("", 7.5)
 KEY = Run("", 7, bold=True, colour="blue")
@@ -26,6 +27,8 @@ BALLOON_SIZE = 7.0
 CALM = ("conforming", "open", "not judged")
 #: A piece with more lines than this is not put beside others: the stack could not be cut at a page's end.
 MOST_BESIDE = 16
+#: Units written to their number without a space.
+SIGNS = ("°", "'", '"')
 NUMBER = re.compile(r"-?\d+(\.\d+)?")
 
 
@@ -84,7 +87,7 @@ def _limits(line: Line, width: float) -> list[TextLine]:
     text = limits_text(line)
     numeric = bool(line.lower_number or line.upper_number)
     if numeric and line.unit and not text.endswith(line.unit):
-        text = f"{text} {line.unit}"
+        text = f"{text}{'' if line.unit in SIGNS else ' '}{line.unit}"
     return set_text(text, width, LIMIT)
 
 
@@ -99,12 +102,12 @@ def instrument_letters(line: Line) -> dict[tuple[str, str], str]:
 def _instruments(report: Report, line: Line, letters: dict[tuple[str, str], str], width: float) -> list[TextLine]:
     found: list[TextLine] = []
     for (instrument, calibration), letter in letters.items():
-        found += set_text(f"{letter}  {instrument}" if letter else instrument, width, WORD)
+        found += set_text(f"{letter}  {instrument}" if letter else instrument, width, INSTRUMENT)
         found += set_text(calibration, width, SMALL)
     named = " ".join(instrument for instrument, _ in letters)
     for instrument in line.instruments:
         if instrument not in named:
-            found += set_text(instrument, width, WORD)
+            found += set_text(instrument, width, INSTRUMENT)
     return found + set_text(_read_by(report, line), width, SMALL)
 
 
@@ -174,7 +177,7 @@ def _piece(
     if result is None and not values:
         return []
     found: list[TextLine] = []
-    alone = result is None or not result.text or [value.text for value in values] == [result.text]
+    alone = result is None or not result.text or _says_no_more(result.text, values)
     glyph = [_glyph(result.state)] if result is not None else []
     if result is not None and (not alone or not values):
         found += set_runs([*glyph, *_words(result.text or "–", VALUE if result.text else SMALL)], width)
@@ -183,6 +186,13 @@ def _piece(
         found += _reading(report, value, letters, glyph, VALUE if alone else ONE_OF_MANY, width)
         glyph = []
     return found
+
+
+def _says_no_more(result: str, values: Sequence[Value]) -> bool:
+    """Whether a result only repeats its readings: the one there is, or a gauge's two ends."""
+    if [value.text for value in values] == [result]:
+        return True
+    return 0 < len(values) <= 2 and all(value.role and value.text in result for value in values)
 
 
 def _reading(
@@ -210,7 +220,7 @@ def _words(text: str, style: Run) -> list[Run]:
 
 def _glyph(state: str) -> Run:
     mark = mark_of(state)
-    return Run(f"{mark.mark} ", 7.5, colour=mark.colour)
+    return Run(f"{mark.mark} ", 8.5, colour=mark.colour)
 
 
 def _strip(line: Line) -> list[Strip]:
@@ -253,7 +263,7 @@ def _worded(state: str, verdict: str, width: float) -> list[TextLine]:
     mark, loud = mark_of(state), state not in CALM
     glyph = Run(f"{mark.mark} ", 8.5, colour=mark.colour)
     colour = mark.colour if loud else "ink"
-    indent = 10.0
+    indent = run_width(glyph)
     lines = broken(verdict or "–", WORD.size, width - indent, loud)
     words = [Run(text, WORD.size, loud, colour) for text in lines]
     stacks: list[TextLine] = []

@@ -31,7 +31,9 @@ def opening(report: Report, width: float) -> list[Row]:
     """Title, head and count."""
     rows = [_title(report, width), *_head(report, width)]
     if report.totals:
-        rows.append(_across(set_text("   ".join(report.totals), width, COUNT), width, pad=5))
+        first, *more = report.totals
+        lines = set_text(first, width, COUNT) + set_text("  ".join(more), width, TEXT)
+        rows.append(_across(lines, width, pad=5))
     return rows
 
 
@@ -69,7 +71,7 @@ def closing(report: Report, width: float) -> list[Row]:
 
 def _title(report: Report, width: float) -> Row:
     standing = label(report, "sealed" if report.sealed else "unsealed")
-    right = width * 0.3
+    right = _share(width, HEAD_COLUMNS)
     told = set_text(report.shop, right, SHOP) + set_text(standing, right, STANDING)
     cells = (
         Cell(0, width - right - GUTTER, tuple(set_text(report.title, width - right - GUTTER, TITLE))),

@@ -1,0 +1,100 @@
+"""Cells of a workbook: what one is to hold, written so that it stays what it is and looks like the printed sheet."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+
+from msgspec import Struct
+from openpyxl import Workbook
+from openpyxl.cell import Cell
+from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
+from openpyxl.worksheet.worksheet import Worksheet
+
+from inspection.reasons import Part, Reason, Refused
+from storage.dispatch.style import mark_of, palette
+
+#: Characters that one cell holds ("Excel specifications and limits", Microsoft): a longer text would be cut silently.
+MOST_IN_CELL = 32_767
+NUMBER = re.compile(r"-?\d+(\.\d+)?")
+#: A text that begins so would be taken for a formula if somebody opened the cell and left it again.
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+FONT = "Calibri"
+SIZE = 10
+
+
+class Entry(Struct, frozen=True):
+    """What one cell is to hold: a text, and where it is a number its decimals. A verdict's ``state`` colours it;
+    ``where`` is the row's number and the field's name, for the sentence if it does not fit."""
+
+    text: str
+    decimals: int | None = None
+    state: str = ""
+    struck: bool = False
+    bold: bool = False
+    head: bool = False
+    plain: bool = False
+    where: tuple[str, str] = ("", "")
+
+
+def number_entry(text: str, decimals: int, *, struck: bool = False) -> Entry:
+    """A number with the decimals it is written with, at least ``decimals``; any other text as it is."""
+    if not NUMBER.fullmatch(text):
+        return Entry(text, struck=struck)
+    return Entry(text, max(decimals, len(text.partition(".")[2])), struck=struck)
+
+
+class Cells:
+    """Writes entries into the sheets of one book. Styles are named, so that each is kept once however many cells
+    use it."""
+
+    def __init__(self, book: Workbook) -> None:
+        self.book = book
+        self.named: dict[tuple[object, ...], str] = {}
+
+    def write(self, sheet: Worksheet, row: int, column: int, entry: Entry) -> None:
+        """Write an entry; rows and columns count from 1. Raises Refused for a text that no cell holds."""
+        cell = sheet.cell(row, column)
+        assert isinstance(cell, Cell)
+        cell.style = self._style(entry)
+        if entry.decimals is None:
+            _write_text(cell, entry)
+        else:
+            cell.value = Decimal(entry.text)
+
+    def _style(self, entry: Entry) -> str:
+        key = (entry.decimals, entry.state, entry.struck, entry.bold, entry.head, entry.plain)
+        if key not in self.named:
+            self.named[key] = f"Tenthwright {len(self.named) + 1}"
+            self.book.add_named_style(_named_style(self.named[key], entry))
+        return self.named[key]
+
+
+def _named_style(name: str, entry: Entry) -> NamedStyle:
+    calm = entry.state in ("", "conforming")
+    colour = mark_of(entry.state).colour if entry.state else "ink"
+    style = NamedStyle(name)
+    style.font = Font(FONT, SIZE, bold=entry.bold or entry.head or not calm, color=argb(colour), strike=entry.struck)
+    style.alignment = Alignment(vertical="top", wrap_text=entry.decimals is None)
+    style.border = Border() if entry.plain else Border(bottom=Side("hair", color=argb("line")))
+    if entry.head:
+        style.fill = PatternFill("solid", fgColor=argb("zone"))
+    if entry.decimals is not None:
+        style.number_format = "0." + "0" * entry.decimals if entry.decimals else "0"
+    return style
+
+
+def _write_text(cell: Cell, entry: Entry) -> None:
+    """A text that stays a text: no formula, no error value, no date, also after somebody opened the cell."""
+    if len(entry.text) > MOST_IN_CELL:
+        parts: dict[str, Part] = {"number": entry.where[0], "field": entry.where[1]}
+        raise Refused(Reason("dispatch.cell_full", {**parts, "length": len(entry.text), "most": MOST_IN_CELL}))
+    cell.value = entry.text
+    cell.data_type = "s"
+    if entry.text.startswith(FORMULA_STARTS):
+        cell.quotePrefix = True
+
+
+def argb(colour: str) -> str:
+    """A colour of the printed palette as a workbook writes it, opaque."""
+    return "FF" + palette()[colour].removeprefix("#").upper()

@@ -1,0 +1,84 @@
+"""The readings as a csv file: one row a reading, and one for each cell that has none, so that a blank shows.
+
+UTF-8 with a byte order mark, because spreadsheet programs otherwise take the file for a national code page and spoil
+⌀, ± and µ; comma between fields, point as decimal mark, CRLF at line ends (RFC 4180). The first row holds the names
+of ``COLUMNS``, which never change with the language of the sheet.
+
+Numbers are plain decimal strings with the decimals of the report. A text that begins with = + - @ (also their
+full-width forms), a tab, a line end or an apostrophe gets an apostrophe in front, so that no program takes it for a
+formula; whoever reads the file takes one leading apostrophe away again (``unguarded``). A number is never guarded:
+-0.0200 stays a number.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Callable, Iterator
+from io import StringIO
+from pathlib import Path
+
+from inspection.sheet.report import Line, Report, Result, Value
+from storage.dispatch.unprintable import refuse_control_characters
+from storage.files import write_file
+
+COLUMNS = (
+    "number", "sheet", "zone", "key", "requirement", "name", "feature", "condition", "lower", "upper", "unit",
+    "piece", "place", "answers", "reading", "as written", "instrument", "calibration", "read by", "taken",
+    "withdrawn", "result", "state", "verdict", "reasons", "notes",
+)  # fmt: skip
+GUARDED = "=+-@＝＋－＠\t\r\n'"
+NUMBER = re.compile(r"-?\d+(\.\d+)?")
+BETWEEN = " | "
+
+Progress = Callable[[int, int], None]
+
+
+def write_csv(report: Report, path: Path, *, progress: Progress | None = None) -> str:
+    """Write the csv file to ``path`` and return the SHA-256 of the file in hex.
+
+    Raises Refused for a text with characters that no file can carry and BookFailure where the disk does not take the
+    file. Whatever is raised, also by ``progress``, what stood at ``path`` stays.
+    """
+    refuse_control_characters(report)
+    out = StringIO(newline="")
+    writer = csv.writer(out)
+    writer.writerow(COLUMNS)
+    for done, line in enumerate(report.lines):
+        if progress is not None:
+            progress(done, len(report.lines))
+        writer.writerows(map(guarded, row) for row in _rows(report, line))
+    return write_file(path, out.getvalue().encode("utf-8-sig"))
+
+
+def guarded(text: str) -> str:
+    """A text that no spreadsheet program takes for a formula.
+
+    >>> guarded("=2+2"), guarded("-0.0200"), guarded("+.0005/-0")
+    ("'=2+2", '-0.0200', "'+.0005/-0")
+    """
+    return f"'{text}" if text[:1] and text[0] in GUARDED and not NUMBER.fullmatch(text) else text
+
+
+def unguarded(text: str) -> str:
+    """What ``guarded`` was given."""
+    return text.removeprefix("'")
+
+
+def _rows(report: Report, line: Line) -> Iterator[tuple[str, ...]]:
+    results = {result.serial: result for result in line.results}
+    serials = dict.fromkeys((*report.serials, *(value.serial for value in line.values), *results)) or {"": None}
+    for serial in serials:
+        values = [value for value in line.values if value.serial == serial]
+        for value in values or [Value(serial, "")]:
+            yield _row(line, value, results.get(serial, Result(serial, "", "", "")))
+
+
+def _row(line: Line, value: Value, result: Result) -> tuple[str, ...]:
+    requirement = (line.number, line.sheet, line.zone, line.key, line.requirement, line.name, line.kind)
+    limits = (line.condition, line.lower_number or line.lower, line.upper_number or line.upper, line.unit)
+    place = ", ".join(filter(None, (line.place, value.place)))
+    reading = (value.serial, place, value.role, value.number or value.text, value.converted, value.instrument)
+    taken = (value.calibration, value.by, value.taken, value.withdrawn)
+    told = (result.text, result.state, result.verdict, BETWEEN.join(result.reasons), BETWEEN.join(line.notes))
+    return (*requirement, *limits, *reading, *taken, *told)
