@@ -57,10 +57,10 @@ class Cells:
         cell = sheet.cell(row, column)
         assert isinstance(cell, Cell)
         cell.style = self._style(entry)
-        if entry.decimals is None:
-            _write_text(cell, entry)
-        else:
+        if entry.decimals is not None:
             cell.value = Decimal(entry.text)
+        elif entry.text:
+            _write_text(cell, entry)
 
     def _style(self, entry: Entry) -> str:
         key = (entry.decimals, entry.state, entry.struck, entry.bold, entry.head, entry.plain)
@@ -75,7 +75,10 @@ def _named_style(name: str, entry: Entry) -> NamedStyle:
     colour = mark_of(entry.state).colour if entry.state else "ink"
     style = NamedStyle(name)
     style.font = Font(FONT, SIZE, bold=entry.bold or entry.head or not calm, color=argb(colour), strike=entry.struck)
-    style.alignment = Alignment(vertical="top", wrap_text=entry.decimals is None)
+    if entry.decimals is None:
+        style.alignment = Alignment(vertical="top", wrap_text=True)
+    else:
+        style.alignment = Alignment("right", "top", indent=1)
     style.border = Border() if entry.plain else Border(bottom=Side("hair", color=argb("line")))
     if entry.head:
         style.fill = PatternFill("solid", fgColor=argb("zone"))

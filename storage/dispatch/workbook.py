@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from io import BytesIO
+from math import ceil
 from pathlib import Path
 
 from openpyxl import Workbook
@@ -22,10 +23,14 @@ from storage.dispatch.style import mark_of
 from storage.dispatch.unprintable import refuse_control_characters
 from storage.files import write_file
 
-NARROWEST, WIDEST = 7.0, 46.0
+NARROWEST, WIDEST = 7.0, 34.0
+#: Characters side by side on a landscape page, at a size that still reads well.
+PAGE_WIDTH = 190.0
+#: Points: one line of a cell, and the highest row there can be.
+LINE_HEIGHT, HIGHEST = 13.5, 409.0
 #: Codes of paper sizes (ECMA-376 part 1, 18.3.1.63 pageSetup, paperSize).
 PAPERS = {"A4": 9, "Letter": 1}
-HEAD_WIDTHS = (34, 84)
+HEAD_WIDTHS = (34.0, 84.0)
 
 #: Told (done, total) between steps; may raise to stop, and then nothing is left behind.
 Progress = Callable[[int, int], None]
@@ -68,11 +73,9 @@ def _sheets(book: Workbook, report: Report) -> tuple[Worksheet, Worksheet, Works
 
 
 def _result_heads(report: Report) -> list[str]:
-    asked = ("number", "sheet", "zone", "key", "requirement", "name", "place", "condition", "explained")
-    limits = ("lower", "upper", "unit", "instrument")
-    answers = ("result", "verdict", "reasons")
-    pieces = [f"{label(report, code)} {serial}" for serial in report.serials for code in answers]
-    return [*_labels(report, (*asked, *limits)), *pieces, *_labels(report, ("row_verdict", "notes"))]
+    asked = ("number", "zone", "key", "requirement", "name", "lower", "upper", "unit", "instrument")
+    pieces = [f"{label(report, code)} {serial}" for serial in report.serials for code in ("result", "verdict")]
+    return [*_labels(report, asked), *pieces, *_labels(report, ("row_verdict", "reasons", "explained", "notes"))]
 
 
 def _result_rows(report: Report, progress: Progress | None) -> Iterator[list[Entry]]:
@@ -83,28 +86,38 @@ def _result_rows(report: Report, progress: Progress | None) -> Iterator[list[Ent
 
 
 def _result_row(report: Report, line: Line) -> list[Entry]:
-    asked = (line.number, line.sheet, line.zone, line.key, line.requirement, line.name or line.kind)
-    row = _texts(report, line, "requirement", (*asked, line.place, line.condition))
-    row += _texts(report, line, "explained", ["\n".join(line.explained)])
+    zone = ", ".join(filter(None, (line.sheet, line.zone)))
+    name = "\n".join(filter(None, (line.name or line.kind, line.place, line.condition)))
+    row = _texts(report, line, "requirement", (line.number, zone, line.key, line.requirement, name))
     row.append(number_entry(line.lower_number or line.lower, line.decimals))
     row.append(number_entry(line.upper_number or line.upper, line.decimals))
     row += _texts(report, line, "instrument", (line.unit, "\n".join(_instruments(line))))
     found = {result.serial: result for result in line.results}
     for serial in report.serials:
-        row += _piece(report, line, found.get(serial))
+        row += _piece(line, found.get(serial))
     row.append(_verdict(line.verdict, line.state))
-    return row + _texts(report, line, "notes", ["\n".join(line.notes)])
+    row += _texts(report, line, "reasons", ["\n".join(_reasons(line))])
+    return row + _texts(report, line, "notes", ("\n".join(line.explained), "\n".join(line.notes)))
+
+
+def _reasons(line: Line) -> Iterator[str]:
+    """Why, once where all pieces that have reasons have the same, else behind each serial."""
+    given = [result for result in line.results if result.reasons]
+    if len({result.reasons for result in given}) == 1:
+        yield from given[0].reasons
+        return
+    for result in given:
+        yield f"{result.serial}: {' '.join(result.reasons)}"
 
 
 def _instruments(line: Line) -> list[str]:
     return list(dict.fromkeys((*(value.instrument for value in line.values if value.instrument), *line.instruments)))
 
 
-def _piece(report: Report, line: Line, result: Result | None) -> list[Entry]:
+def _piece(line: Line, result: Result | None) -> list[Entry]:
     if result is None:
-        return [Entry(""), Entry(""), Entry("")]
-    answers = [number_entry(result.text, line.decimals), _verdict(result.verdict, result.state)]
-    return answers + _texts(report, line, "reasons", ["\n".join(result.reasons)])
+        return [Entry(""), Entry("")]
+    return [number_entry(result.text, line.decimals), _verdict(result.verdict, result.state)]
 
 
 def _verdict(text: str, state: str) -> Entry:
@@ -143,19 +156,18 @@ def _labels(report: Report, codes: Sequence[str]) -> list[str]:
 
 def _fill(cells: Cells, sheet: Worksheet, heads: Sequence[str], rows: Iterable[Sequence[Entry]]) -> None:
     """Write a table: heads that stay in sight and on every printed page, and its rows."""
-    widths = [_width(head) for head in heads]
-    for column, head in enumerate(heads, start=1):
-        cells.write(sheet, 1, column, Entry(head, head=True))
-    for number, row in enumerate(rows, start=2):
+    table = [[Entry(head, head=True) for head in heads], *rows]
+    widths = [max(_width(row[column].text) for row in table) for column in range(len(heads))]
+    for number, row in enumerate(table, start=1):
         for column, entry in enumerate(row, start=1):
-            if entry.text:
-                cells.write(sheet, number, column, entry)
-                widths[column - 1] = max(widths[column - 1], _width(entry.text))
+            cells.write(sheet, number, column, entry)
+        _set_height(sheet, number, zip((entry.text for entry in row), widths, strict=True))
     for column, width in enumerate(widths, start=1):
         sheet.column_dimensions[get_column_letter(column)].width = width
     sheet.freeze_panes = "B2"
-    sheet.print_title_rows = "1:1"
+    sheet.print_title_rows, sheet.print_title_cols = "1:1", "A:A"
     sheet.auto_filter.ref = sheet.dimensions
+    sheet.page_setup.fitToWidth = max(1, ceil(sum(widths) / PAGE_WIDTH))
 
 
 def _width(text: str) -> float:
@@ -164,13 +176,26 @@ def _width(text: str) -> float:
     return min(max(NARROWEST, longest * 1.05 + 2.5), WIDEST)
 
 
+def _set_height(sheet: Worksheet, row: int, cells: Iterable[tuple[str, float]]) -> None:
+    """Give a row the height of its longest cell, for programs that do not work it out themselves."""
+    lines = max((_lines(text, width) for text, width in cells if text), default=1)
+    if lines > 1:
+        sheet.row_dimensions[row].height = min(lines * LINE_HEIGHT + 2, HIGHEST)
+
+
+def _lines(text: str, width: float) -> int:
+    return sum(max(1, ceil(len(paragraph) / (width - 1))) for paragraph in text.split("\n"))
+
+
 def _fill_head(cells: Cells, sheet: Worksheet, report: Report) -> None:
     """Title, head, count, signatures and cautions, one below the other."""
     for number, (name, text, bold) in enumerate(_head_rows(report), start=1):
         for column, shown in enumerate((name, text), start=1):
             if shown:
                 cells.write(sheet, number, column, Entry(shown, bold=bold, plain=True))
+        _set_height(sheet, number, zip((name, text), HEAD_WIDTHS, strict=True))
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = HEAD_WIDTHS
+    sheet.page_setup.fitToWidth = 1
 
 
 def _head_rows(report: Report) -> Iterator[tuple[str, str, bool]]:
@@ -196,7 +221,7 @@ def _set_up(sheet: Worksheet, report: Report, paper: str) -> None:
     """Landscape, as wide as the page, numbered pages."""
     sheet.page_setup.orientation = "landscape"
     sheet.page_setup.paperSize = PAPERS[paper]
-    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    sheet.page_setup.fitToHeight = 0
     assert sheet.sheet_properties.pageSetUpPr is not None
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
     foot = sheet.oddFooter

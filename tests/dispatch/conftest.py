@@ -10,6 +10,8 @@ CONFORMING = ("conforming", "conforming")
 SERIALS = ("0014", "0015", "0016")
 MICROMETER = ("M-014 outside micrometer 0–1 in", "calibrated, due 2027-03-01")
 CALIPER = ("C-006 digital caliper 6 in", "calibrated, due 2027-01-15")
+PINS = (("largest that enters", "0.1004"), ("smallest that does not enter", "0.1006"))
+PLUG = "T-020 thread plug 1/4-20 UNC-2B"
 NOTE = (
     "The bore was read at both ends and in two directions after the part had stood beside the gauge for an hour; "
     "wiped, square, light force. "
@@ -55,69 +57,159 @@ def plain_line(number: str, requirement: str, lower: str, upper: str, readings: 
 
 def focuser_lines() -> tuple[Line, ...]:
     seat = plain_line(
-        "16", "⌀.7500 +.0000/−.0005", "0.7495", "0.7500", ["0.7498", "0.7502", "0.7497"],
-        name="bearing seat", key="KC", state="not conforming", verdict="not conforming, .0002 over",
+        "16",
+        "⌀.7500 +.0000/−.0005",
+        "0.7495",
+        "0.7500",
+        ["0.7498", "0.7502", "0.7497"],
+        name="bearing seat",
+        key="KC",
+        state="not conforming",
+        verdict="not conforming, .0002 over",
         values=(
-            value("0014", "0.7489", 1, withdrawn="Withdrawn by J. Marsh, 2026-11-25 09:12: misread by one thimble turn."),
-            value("0014", "0.7498", 2), value("0015", "0.7502", 3), value("0016", "0.7497", 4),
+            value(
+                "0014", "0.7489", 1, withdrawn="Withdrawn by J. Marsh, 2026-11-25 09:12: misread by one thimble turn."
+            ),
+            value("0014", "0.7498", 2),
+            value("0015", "0.7502", 3),
+            value("0016", "0.7497", 4),
         ),
         results=(
-            Result("0014", "0.7498", "conforming, instrument marginal", "conforming, instrument marginal",
-                   ("Resolution ratio 5 : 1, needed 10 : 1.",)),
-            Result("0015", "0.7502", "not conforming", "not conforming, .0002 over",
-                   ("0.7502 in is .0002 in over the upper limit 0.7500 in.",)),
-            Result("0016", "0.7497", "conforming, instrument marginal", "conforming, instrument marginal",
-                   ("Resolution ratio 5 : 1, needed 10 : 1.",)),
+            Result(
+                "0014",
+                "0.7498",
+                "conforming, instrument marginal",
+                "conforming, instrument marginal",
+                ("Resolution ratio 5 : 1, needed 10 : 1.",),
+            ),
+            Result(
+                "0015",
+                "0.7502",
+                "not conforming",
+                "not conforming, .0002 over",
+                ("0.7502 in is .0002 in over the upper limit 0.7500 in.",),
+            ),
+            Result(
+                "0016",
+                "0.7497",
+                "conforming, instrument marginal",
+                "conforming, instrument marginal",
+                ("Resolution ratio 5 : 1, needed 10 : 1.",),
+            ),
         ),
         notes=("Taken again after the part had cooled to the room.",),
-    )  # fmt: skip
+    )
     places = plain_line(
-        "10", "⌀.8750 +.0005/−0", "0.8750", "0.8755", ["", "", ""], name="bore for the drawtube",
+        "10",
+        "⌀.8750 +.0005/−0",
+        "0.8750",
+        "0.8755",
+        ["", "", ""],
+        name="bore for the drawtube",
         values=tuple(
             value(serial, text, at, place=place)
             for serial in SERIALS
             for at, (place, text) in enumerate((("front", "0.8751"), ("back", "0.8753")))
         ),
         results=tuple(Result(serial, "0.8751 … 0.8753", *CONFORMING) for serial in SERIALS),
-    )  # fmt: skip
+    )
     pins = plain_line(
-        "13.1", "4X ⌀.1000 +.0010/−0", "0.1000", "0.1010", ["", "", ""], place="at 12 o'clock",
+        "13.1",
+        "4X ⌀.1000 +.0010/−0",
+        "0.1000",
+        "0.1010",
+        ["", "", ""],
+        place="at 12 o'clock",
         values=tuple(
-            value(serial, text, at, role=role, instrument="P-002 gauge pins, class XX", calibration="calibrated, due 2027-06-30")
+            value(
+                serial,
+                text,
+                at,
+                role=role,
+                instrument="P-002 gauge pins, class XX",
+                calibration="calibrated, due 2027-06-30",
+            )
             for serial in SERIALS
-            for at, (role, text) in enumerate((("largest that enters", "0.1004"), ("smallest that does not enter", "0.1006")))
+            for at, (role, text) in enumerate(PINS)
         ),
         results=tuple(Result(serial, "0.1004 … 0.1006", *CONFORMING) for serial in SERIALS),
-    )  # fmt: skip
+    )
     thread = plain_line(
-        "18.1", "1/4-20 UNC-2B", "", "", ["", "", ""], kind="thread", lower_number="", upper_number="",
+        "18.1",
+        "1/4-20 UNC-2B",
+        "",
+        "",
+        ["", "", ""],
+        kind="thread",
+        lower_number="",
+        upper_number="",
         values=tuple(
-            value(serial, text, at, role=role, number="", unit="", decimals=0, instrument="T-020 thread plug 1/4-20 UNC-2B")
+            value(serial, text, at, role=role, number="", unit="", decimals=0, instrument=PLUG)
             for serial in SERIALS
             for at, (role, text) in enumerate((("GO", "enters"), ("NOT GO", "does not enter")))
         ),
         results=tuple(Result(serial, "", *CONFORMING) for serial in SERIALS),
-    )  # fmt: skip
+    )
     metric = plain_line(
-        "12", "3.000 ±.005", "2.995", "3.005", ["", "", ""],
+        "12",
+        "3.000 ±.005",
+        "2.995",
+        "3.005",
+        ["", "", ""],
         values=(
             value("0014", "2.9990", 0, converted="76.175 mm", instrument=CALIPER[0], calibration=CALIPER[1]),
-            value("0015", "2.9990", 1, instrument=CALIPER[0], calibration=CALIPER[1]), value("0016", "3.0005", 2),
+            value("0015", "2.9990", 1, instrument=CALIPER[0], calibration=CALIPER[1]),
+            value("0016", "3.0005", 2),
         ),
-        results=tuple(Result(serial, text, *CONFORMING) for serial, text in zip(SERIALS, ("2.9990", "2.9990", "3.0005"), strict=True)),
-    )  # fmt: skip
-    unread = plain_line("17", "⌖ ⌀.010Ⓜ A B", "", "0.010", ["", "", ""], lower_number="", values=(),
-        state="open", verdict="open", results=tuple(Result(serial, "", "open", "open") for serial in SERIALS),
-        kind="geometric tolerance", explained=("The limit at maximum material condition; bonus is not counted.",),
-    )  # fmt: skip
-    basic = plain_line("19", "[1.875] BASIC", "", "", ["1.8752", "1.8749", "1.8751"], lower_number="", upper_number="",
-        state="not judged", verdict="not judged",
-        results=tuple(Result(serial, text, "not judged", "not judged") for serial, text in zip(SERIALS, ("1.8752", "1.8749", "1.8751"), strict=True)),
-    )  # fmt: skip
-    note = plain_line("N1", "Break all edges .005–.015. Remove burrs.", "", "", ["", "", ""], kind="note", zone="A1",
-        values=tuple(value(serial, "as required", 5, number="", unit="", decimals=0, instrument="by eye", calibration="") for serial in SERIALS),
-        results=tuple(Result(serial, "as required", *CONFORMING) for serial in SERIALS), notes=(NOTE * 11,),
-    )  # fmt: skip
+        results=tuple(
+            Result(serial, text, *CONFORMING)
+            for serial, text in zip(SERIALS, ("2.9990", "2.9990", "3.0005"), strict=True)
+        ),
+    )
+    unread = plain_line(
+        "17",
+        "⌖ ⌀.010Ⓜ A B",
+        "",
+        "0.010",
+        ["", "", ""],
+        lower_number="",
+        values=(),
+        state="open",
+        verdict="open",
+        results=tuple(Result(serial, "", "open", "open") for serial in SERIALS),
+        kind="geometric tolerance",
+        explained=("The limit at maximum material condition; bonus is not counted.",),
+    )
+    basic = plain_line(
+        "19",
+        "[1.875] BASIC",
+        "",
+        "",
+        ["1.8752", "1.8749", "1.8751"],
+        lower_number="",
+        upper_number="",
+        state="not judged",
+        verdict="not judged",
+        results=tuple(
+            Result(serial, text, "not judged", "not judged")
+            for serial, text in zip(SERIALS, ("1.8752", "1.8749", "1.8751"), strict=True)
+        ),
+    )
+    note = plain_line(
+        "N1",
+        "Break all edges .005–.015. Remove burrs.",
+        "",
+        "",
+        ["", "", ""],
+        kind="note",
+        zone="A1",
+        values=tuple(
+            value(serial, "as required", 5, number="", unit="", decimals=0, instrument="by eye", calibration="")
+            for serial in SERIALS
+        ),
+        results=tuple(Result(serial, "as required", *CONFORMING) for serial in SERIALS),
+        notes=(NOTE * 11,),
+    )
     return (
         plain_line("9", "⌀1.2500 ±.0005", "1.2495", "1.2505", ["1.2501", "1.2500", "1.2499"], name="flange"),
         places,
@@ -134,23 +226,42 @@ def focuser_lines() -> tuple[Line, ...]:
 
 
 HEAD = (
-    ("part", "OB-2207 rev C, focuser bearing carrier"), ("drawing", "OB-2207-D rev C"), ("customer", "Larkfield Optics"),
-    ("order and line", "PO 88121, line 3"), ("serials", "0014, 0015, 0016"), ("supplier code", "L-417"),
-    ("lot", "26-118"), ("material", "6061-T6, AMS 4117, certificate 55-201"), ("process", "router R-88 rev 2"),
-    ("machine", "mill 3"), ("detail or assembly", "detail"), ("extent", "full"), ("baseline", ""),
-    ("reason", "new part"), ("drawing standard", "ASME Y14.5-2018"), ("part temperature", "20.4 °C"),
+    ("part", "OB-2207 rev C, focuser bearing carrier"),
+    ("drawing", "OB-2207-D rev C"),
+    ("customer", "Larkfield Optics"),
+    ("order and line", "PO 88121, line 3"),
+    ("serials", "0014, 0015, 0016"),
+    ("supplier code", "L-417"),
+    ("lot", "26-118"),
+    ("material", "6061-T6, AMS 4117, certificate 55-201"),
+    ("process", "router R-88 rev 2"),
+    ("machine", "mill 3"),
+    ("detail or assembly", "detail"),
+    ("extent", "full"),
+    ("baseline", ""),
+    ("reason", "new part"),
+    ("drawing standard", "ASME Y14.5-2018"),
+    ("part temperature", "20.4 °C"),
     ("decision rule", "simple acceptance"),
-)  # fmt: skip
+)
 
 SIGNED = (
-    Signed("Sheet approved: the record is true and complete.", "J. Marsh, inspector", "2026-11-25 11:02 UTC", "3f" * 32, "ab:12:" * 9 + "ab:12"),
+    Signed(
+        "Sheet approved: the record is true and complete.",
+        "J. Marsh, inspector",
+        "2026-11-25 11:02 UTC",
+        "3f" * 32,
+        "ab:12:" * 9 + "ab:12",
+    ),
     Signed("First article not complete.", "R. Okafor, lead", "2026-11-25 13:40 UTC", "9c" * 32, "cd:34:" * 9 + "cd:34"),
-)  # fmt: skip
+)
 
 CAUTIONS = (
-    "This sheet covers only the characteristics listed, on the pieces named. Release of a safety-critical part is for the people authorised for it.",
-    "Measure in a machine only with spindle and axes at a standstill and the drive secured by local lock-out rules. Edges cut: deburr and handle with care.",
-)  # fmt: skip
+    "This sheet covers only the characteristics listed, on the pieces named. "
+    "Release of a safety-critical part is for the people authorised for it.",
+    "Measure in a machine only with spindle and axes at a standstill and "
+    "the drive secured by local lock-out rules. Edges cut: deburr and handle with care.",
+)
 
 
 def report_of(lines: tuple[Line, ...], serials: tuple[str, ...] = SERIALS, **more: object) -> Report:
