@@ -71,7 +71,7 @@ class Cells:
 
 
 def _named_style(name: str, entry: Entry) -> NamedStyle:
-    calm = entry.state in ("", "conforming")
+    calm = entry.state in ("", "conforming", "open", "not judged")
     colour = mark_of(entry.state).colour if entry.state else "ink"
     style = NamedStyle(name)
     style.font = Font(FONT, SIZE, bold=entry.bold or entry.head or not calm, color=argb(colour), strike=entry.struck)
