@@ -112,6 +112,7 @@ def read_roughness(line: Line, unit: str) -> Requirement:
         if second.explicit and not first.explicit:
             first = amounts.retake(first, first_end, second.unit)
         return _roughness_between(line, first, second)
+    line.take(_ROUGHNESS_SIGN)
     line.take(_MAXIMUM)
     _end_of_roughness(line)
     if first.count == 0:

@@ -23,7 +23,7 @@ def natural_key(number: str) -> tuple[Key, str]:
     ['7', '7.9', '7.10', '7a', '12']
     """
     pieces = _PIECES.findall(number.strip())
-    key = tuple((0, int(piece), "") if piece.isdigit() else (1, 0, piece.casefold()) for piece in pieces)
+    key = tuple((0, int(piece), "") if _WHOLE.fullmatch(piece) else (1, 0, piece.casefold()) for piece in pieces)
     return key, number
 
 
