@@ -61,3 +61,22 @@ class Opening:
         """What is told about a book that was opened."""
         assert self._foreseen is not None
         return Greeting(book.path, book.shop(), book.notices, self._foreseen)
+
+
+class Making(Opening):
+    """Makes a new book, gives it its shop with the first person and a starter crib, and leaves it open."""
+
+    def __init__(self, new: NewBook, clock: Clock | None = None, identities: Identities | None = None) -> None:
+        super().__init__(new.path, clock, identities)
+        self._new = new
+
+    def open(self) -> Book:
+        """Make the book. Raises BookFailure; an existing file is never touched."""
+        from app.jobs.hand import Hand
+        from app.jobs.opening_shop import open_shop
+        from storage.book.door import Book
+
+        new, foreseen = self._new, self._foresee()
+        book = Book.new(new.path, clock=foreseen.clock, identities=foreseen.identity)
+        open_shop(Hand(book, foreseen), shop=new.shop, person=new.person, passphrase=new.passphrase, starter_crib=True)
+        return book

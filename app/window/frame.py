@@ -81,9 +81,9 @@ class Frame(QWidget):
             "new_book": self.new_wanted.emit,
             "quit": self.close,
         }
-        made = {name: make_action(self, key, does[name]) for name, key in KEYS.items()}
+        made = {name: make_action(self, key, word(key.code), does[name]) for name, key in KEYS.items()}
         for name, (key, _module, _class) in ROOMS.items():
-            made[name] = make_action(self, Key(key, f"room.{name}"), self._enter_from_action)
+            made[name] = make_action(self, Key(key, f"room.{name}"), word(f"room.{name}"), self._enter_from_action)
             made[name].setData(name)
             made[name].setEnabled(False)
         made["again"].setEnabled(False)

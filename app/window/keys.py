@@ -8,8 +8,6 @@ from typing import NamedTuple
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QWidget
 
-from app.window.words import word
-
 #: Rooms by name: digit of Ctrl+1 … Ctrl+5, module and class. Plan (2), Crib (3) and Desk (5) keep their digits free;
 #: the sheets room stands at 4 until the ledger takes that place.
 ROOMS = {
@@ -41,9 +39,9 @@ KEYS = {
 }
 
 
-def make_action(owner: QWidget, key: Key, do: Callable[[], object]) -> QAction:
-    """An action of ``owner`` with its keys and name; it works wherever in the window the focus is."""
-    action = QAction(word(key.code), owner)
+def make_action(owner: QWidget, key: Key, name: str, do: Callable[[], object]) -> QAction:
+    """An action of ``owner`` with its keys and the name people read; it works wherever in the window the focus is."""
+    action = QAction(name, owner)
     action.setShortcuts([QKeySequence(each) for each in (key.key, *key.more)])
     action.triggered.connect(do)
     owner.addAction(action)

@@ -170,11 +170,11 @@ class Sitting(QObject):
         if isinstance(book, Path):
             self.begin(book)
         elif book is not None:
-            from app.background.opening import maker
+            from app.background.opening import Making
 
             self._path = book.path
             self._frame.wait_for(book.path.name)
-            self._start(maker(book))
+            self._start(Making(book))
 
     # --- acts and their end -----------------------------------------------------------------------------------------
 

@@ -44,9 +44,11 @@ def answers(monkeypatch):
 def frame_and_sitting(qapp, qtbot):
     frame, sitting = furnish(qapp, Settings(theme="light", scale=100))
     frame.resize(1280, 720)
-    qtbot.addWidget(frame)
     yield frame, sitting
-    frame.let_go()
+    frame.close()
+    qtbot.waitUntil(lambda: sitting.house.worker is None)
+    with qtbot.waitSignal(frame.destroyed):
+        frame.deleteLater()
 
 
 @pytest.fixture

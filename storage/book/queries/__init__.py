@@ -1,0 +1,1 @@
+"""Questions to the book, a file each: bounded, indexed, from the rows alone."""
