@@ -26,6 +26,7 @@ class StateCell(QStyledItemDelegate):
         rect = QRectF(option.rect)
         if option.state & QStyle.StateFlag.State_Selected:
             painter.fillRect(rect, theme.color("row"))
+        painter.fillRect(QRectF(rect.left(), rect.bottom() - 1, rect.width(), 1), theme.color("rule"))
         mark = index.data(MARK)
         paint_mark(painter, QPointF(rect.left() + theme.px(12), rect.center().y()), theme.px(11), mark, theme)
         words = rect.adjusted(theme.px(26), 0, -theme.px(4), 0)

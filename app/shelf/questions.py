@@ -33,9 +33,9 @@ def ask_new_sheet(parent: QWidget) -> tuple[Path, tuple[str, ...]] | None:
 
 def tell_faults(parent: QWidget, failure: Failure, say: Callable[[Reason], str]) -> bool:
     """Show every fault of a file by its place; False if the failure is none of a file's content."""
-    head, *rest = failure.reasons or (Reason(""),)
-    if head.code != "intake.file_refused":
+    if not failure.reasons or failure.reasons[0].code != "intake.file_refused":
         return False
+    head, *rest = failure.reasons
     pairs = list(zip(rest[::2], rest[1::2], strict=False))
     rows = [(say(place), say(fault)) for place, fault in pairs]
     rows += [("", say(more)) for more in rest[2 * len(pairs) :]]

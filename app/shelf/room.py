@@ -42,7 +42,7 @@ KEYS = {
 #: Actions on one sheet, which need a row.
 ON_SHEET = ("open", "sign", "export")
 #: Widths of the columns but the last, in logical pixels.
-WIDTHS = {"part": 130, "revision": 44, "name": 220, "serials": 150, "customer": 150, "made": 96}
+WIDTHS = {"part": 130, "revision": 44, "name": 220, "serials": 150, "customer": 150, "made": 116}
 
 
 class ShelfRoom(Room):

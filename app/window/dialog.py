@@ -2,22 +2,39 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
     QFileDialog,
+    QFrame,
     QGridLayout,
     QHBoxLayout,
     QLabel,
     QLineEdit,
     QPushButton,
+    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
 from app.window.asking import Field, Question, Sort
 from app.window.words import word
+
+
+class ChoiceBox(QComboBox):
+    """A choice whose chevron is painted in the text's own colour, light or dark."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        half = self.fontMetrics().height() / 4
+        painter.setPen(QPen(self.palette().text().color(), max(1.5, half / 2.5)))
+        x, y = self.width() - 4 * half, self.height() / 2
+        points = [QPointF(x - half, y - half / 2), QPointF(x, y + half / 2), QPointF(x + half, y - half / 2)]
+        painter.drawPolyline(QPolygonF(points))
 
 
 class QuestionDialog(QDialog):
@@ -35,7 +52,8 @@ class QuestionDialog(QDialog):
         layout.addWidget(self._label(question.title, "head"))
         if question.text:
             layout.addWidget(self._label(question.text, ""))
-        layout.addLayout(self._columns(question.rows))
+        if question.rows:
+            layout.addWidget(self._columns(question.rows))
         layout.addLayout(self._grid(question.fields))
         layout.addWidget(self._problem)
         layout.addLayout(self._buttons(question))
@@ -44,14 +62,26 @@ class QuestionDialog(QDialog):
         layout.setSpacing(em * 3 // 4)
         self.setMinimumWidth(em * 34)
 
-    def _columns(self, rows: tuple[tuple[str, str], ...]) -> QGridLayout:
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(self.fontMetrics().height() * 2)
+    def _columns(self, rows: tuple[tuple[str, str], ...]) -> QScrollArea:
+        """Pairs in two columns; more than the screen holds are scrolled."""
+        em = self.fontMetrics().height()
+        inner = QWidget(self)
+        inner.setObjectName("page")
+        grid = QGridLayout(inner)
+        grid.setContentsMargins(0, 0, em, 0)
+        grid.setHorizontalSpacing(em * 2)
+        grid.setVerticalSpacing(em // 2)
         grid.setColumnStretch(1, 1)
         for row, (left, right) in enumerate(rows):
-            grid.addWidget(self._label(left, "strong", wrap=False), row, 0)
-            grid.addWidget(self._label(right, "", wrap=False), row, 1)
-        return grid
+            grid.addWidget(self._label(left, "strong", wrap=False), row, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(self._label(right, ""), row, 1)
+        area = QScrollArea(self)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setWidgetResizable(True)
+        area.setWidget(inner)
+        wanted = inner.heightForWidth(em * 29) if inner.hasHeightForWidth() else inner.sizeHint().height()
+        area.setMinimumHeight(min(wanted + em // 2, self.screen().availableGeometry().height() // 2))
+        return area
 
     def _label(self, text: str, look: str, *, wrap: bool = True) -> QLabel:
         label = QLabel(text, self)
@@ -77,7 +107,7 @@ class QuestionDialog(QDialog):
 
     def _widget(self, field: Field) -> QLineEdit | QComboBox:
         if field.sort is Sort.CHOICE:
-            box = QComboBox(self)
+            box = ChoiceBox(self)
             for value, label in field.choices:
                 box.addItem(label, value)
             box.setCurrentIndex(max(0, box.findData(field.value)))
