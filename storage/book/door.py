@@ -1,0 +1,298 @@
+"""The door: the only writer of a book.
+
+An act goes through it in one transaction: the lock is taken, entries that others wrote meanwhile are folded, the
+rules decide, journal and rows are written, and only after the commit does the held state move on. It is synchronous
+and knows no thread; a book belongs to one thread at a time.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Concatenate, ParamSpec, TypeVar, cast
+
+from msgspec import Struct
+from msgspec.structs import replace
+from sqlalchemy import Connection, insert
+
+from inspection.drawing.plan import Plan
+from inspection.reasons import Reason, Refused
+from inspection.sheet import acts
+from inspection.sheet import events as ev
+from inspection.sheet.acts import Act, AnyAct
+from inspection.sheet.canonical.form_1 import read_entry, write_entry
+from inspection.sheet.events import Entry, Event
+from inspection.sheet.life import decide
+from inspection.sheet.sheet_life import Sign
+from inspection.sheet.state import Sheet, Shop
+from storage.book import held as holding
+from storage.book import journal
+from storage.book.backup import Between, back_up
+from storage.book.clock import Clock, Identities, new_identity, wall_clock
+from storage.book.engines import driver_connection
+from storage.book.failures import telling
+from storage.book.held import SHOP, Held
+from storage.book.journal import Kept
+from storage.book.meanwhile import second_hands
+from storage.book.opening import Opened, make_book, open_book
+from storage.book.outcome import Outcome, changes
+from storage.book.projection import Where, rows_of
+from storage.book.tables import PROJECTION
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+class ActsRefused(Refused):
+    """Several acts were handed in together and none was carried out; ``by_act`` maps the place of each refused one
+    (counted from 0) to its reasons, ``reasons`` holds them all."""
+
+    def __init__(self, by_act: Mapping[int, tuple[Reason, ...]]) -> None:
+        super().__init__(*(reason for reasons in by_act.values() for reason in reasons))
+        self.by_act = by_act
+
+
+class _Sitting(Struct):
+    """One transaction under way: the state as it would be, and what is to be written."""
+
+    connection: Connection
+    held: Held
+    station_sequence: int
+    journal_rows: list[dict[str, Any]] = []
+    rows: list[tuple[str, dict[str, Any]]] = []
+
+
+class Book:
+    """A book that is open. ``notices`` are what is to be said about its opening (recovered, moved to a newer schema).
+
+    ``clock`` gives the moment of each entry, ``identities`` its UUID; ``station`` names the place of work.
+    """
+
+    def __init__(self, path: Path, opened: Opened, clock: Clock, identities: Identities, station: str) -> None:
+        self.path = path
+        self.notices = opened.notices
+        self.station = station
+        self._engines = opened.engines
+        self._clock = clock
+        self._identities = identities
+        with telling(path), self._engines.reading.begin() as connection:
+            self._held = holding.first_held(connection, path)
+
+    @classmethod
+    def new(
+        cls, path: Path, *, clock: Clock = wall_clock, identities: Identities = new_identity, station: str = ""
+    ) -> Book:
+        """Make an empty book and open it; OpenShop is then its first act. Raises BookFailure, and an existing file
+        is never touched."""
+        make_book(path)
+        return cls.open(path, clock=clock, identities=identities, station=station)
+
+    @classmethod
+    def open(
+        cls, path: Path, *, clock: Clock = wall_clock, identities: Identities = new_identity, station: str = ""
+    ) -> Book:
+        """Open the book at ``path``. Raises BookFailure with the reason; the file then keeps every byte."""
+        opened = open_book(path)
+        try:
+            return cls(path, opened, clock, identities, station)
+        except BaseException:
+            opened.engines.close()
+            raise
+
+    def close(self) -> None:
+        """Close the book; closing twice does nothing."""
+        self._engines.close()
+
+    def __enter__(self) -> Book:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    # --- acts -----------------------------------------------------------------------------------------------------
+
+    def do(self, act: AnyAct, *, person: str, based_on: str = "", sign: Sign | None = None) -> Outcome:
+        """Carry out one act by ``person``; when this returns it is on disk.
+
+        ``based_on`` is the journal entry the person saw last; ``sign`` signs canonical bytes where the act asks for
+        it. Raises Refused (the rules) or BookFailure (the world); nothing was written then.
+        """
+        with telling(self.path):
+            held, outcomes = self._carry_out([act], person, based_on, sign)
+        self._held = held
+        return outcomes[0]
+
+    def do_all(
+        self, together: Sequence[AnyAct], *, person: str, based_on: str = "", sign: Sign | None = None
+    ) -> tuple[Outcome, ...]:
+        """Carry out several acts in one transaction, each an entry of its own: all of them or none.
+
+        Raises ActsRefused with the reasons of every refused act, or BookFailure; nothing was written then.
+        """
+        with telling(self.path):
+            held, outcomes = self._carry_out(together, person, based_on, sign)
+        self._held = held
+        return outcomes
+
+    def _carry_out(
+        self, together: Sequence[AnyAct], person: str, based_on: str, sign: Sign | None
+    ) -> tuple[Held, tuple[Outcome, ...]]:
+        with self._engines.writing.begin() as connection:
+            end = journal.head(connection, self.station)
+            held = self._held
+            if end.sequence != held.sequence:
+                held = holding.caught_up(connection, self.path, held)
+            sitting = _Sitting(connection, held, end.station_sequence)
+            outcomes = self._decide_all(sitting, together, person, based_on, sign)
+            _write(sitting)
+        return sitting.held, outcomes
+
+    def _decide_all(
+        self, sitting: _Sitting, together: Sequence[AnyAct], person: str, based_on: str, sign: Sign | None
+    ) -> tuple[Outcome, ...]:
+        outcomes = []
+        refused: dict[int, tuple[Reason, ...]] = {}
+        for place, act in enumerate(together):
+            try:
+                outcomes.append(self._decide(sitting, act, person, based_on, sign))
+            except Refused as refusal:
+                if len(together) == 1:
+                    raise
+                refused[place] = refusal.reasons
+        if refused:
+            raise ActsRefused(refused)
+        return tuple(outcomes)
+
+    def _decide(self, sitting: _Sitting, act: AnyAct, person: str, based_on: str, sign: Sign | None) -> Outcome:
+        """Decide one act and note what is to be written; the sitting moves on as if it were on disk."""
+        held, plans = self._what_it_needs(sitting, act)
+        sheet = held.sheets.get(act.sheet) if isinstance(act, acts.OnSheet) else None
+        moment = self._clock()
+        entry = Entry(
+            identity=self._identities(),
+            person=person,
+            at=moment.at,
+            day=moment.day,
+            station=self.station,
+            based_on=based_on,
+            previous=held.digest,
+        )
+        events = decide(held.shop, sheet, plans, act, entry, sign)
+        notices = second_hands(sitting.connection, held.shop, sheet, act, entry) if sheet is not None else ()
+        return _noted_down(sitting, held, act, entry, events, notices)
+
+    def _what_it_needs(self, sitting: _Sitting, act: Act) -> tuple[Held, Mapping[str, Plan]]:
+        """The held state with the sheet and part that an act is about, and that part's plan issues."""
+        connection, held, part = sitting.connection, sitting.held, ""
+        if isinstance(act, acts.OnSheet):
+            if act.sheet not in held.sheets:
+                _write(sitting)  # what this sitting made may have left memory, but must be found
+            held = holding.with_sheet(connection, self.path, held, act.sheet)
+            part = held.sheets[act.sheet].plan.part_identity if act.sheet in held.sheets else ""
+        elif isinstance(act, acts.MakeSheet):
+            part = _part_in_hand(held, act.plan) or holding.part_of_plan(connection, act.plan)
+        elif isinstance(act, acts.IssuePlan):
+            part = act.plan.part_identity
+        if not part:
+            return held, {}
+        held = holding.with_part(connection, self.path, held, part)
+        return held, held.parts[part]
+
+    # --- asking ---------------------------------------------------------------------------------------------------
+
+    def shop(self) -> Shop:
+        """The shop as it stands."""
+        return self._current().shop
+
+    def sheet(self, identity: str) -> Sheet:
+        """The sheet of this identity as it stands. Raises Refused if there is none."""
+        return self._with(holding.with_sheet, identity).sheets[identity]
+
+    def plans_of(self, part: str) -> Mapping[str, Plan]:
+        """Every plan issue of a part, by identity; none for an unknown part."""
+        return self._with(holding.with_part, part).parts[part]
+
+    def plan(self, identity: str) -> Plan:
+        """The plan issue of this identity. Raises Refused if there is none."""
+        part = self.ask(holding.part_of_plan, identity)
+        if not part:
+            raise Refused(Reason("plan.unknown"))
+        return self.plans_of(part)[identity]
+
+    def ask(self, question: Callable[Concatenate[Connection, P], T], *parts: P.args, **named: P.kwargs) -> T:
+        """Ask one of ``storage.book.queries``: ``book.ask(list_sheets, limit=50)``. Raises BookFailure."""
+        with telling(self.path), self._engines.reading.begin() as connection:
+            return question(connection, *parts, **named)
+
+    def back_up(self, to: Path, between: Between | None = None) -> None:
+        """Copy the book to a new file in small steps; ``between(done, total)`` is called after each and may carry out
+        acts. Raises BookFailure; nothing is left at ``to`` then."""
+        back_up(driver_connection(self._engines.reading), self.path, to, between)
+
+    def _current(self) -> Held:
+        with telling(self.path), self._engines.reading.begin() as connection:
+            if journal.head(connection, self.station).sequence != self._held.sequence:
+                self._held = holding.caught_up(connection, self.path, self._held)
+        return self._held
+
+    def _with(self, load: Callable[[Connection, Path, Held, str], Held], identity: str) -> Held:
+        self._current()
+        with telling(self.path), self._engines.reading.begin() as connection:
+            held = load(connection, self.path, self._held, identity)
+        if load is holding.with_sheet and identity not in held.sheets:
+            raise Refused(Reason("sheet.unknown"))
+        self._held = held
+        return held
+
+
+def _part_in_hand(held: Held, plan: str) -> str:
+    return next((part for part, plans in held.parts.items() if plan in plans), "")
+
+
+def _stream_of(act: Act, events: Iterable[Event]) -> str:
+    """What an entry belongs to: the sheet it is on or makes, the part it plans, or the shop."""
+    if isinstance(act, acts.OnSheet):
+        return act.sheet
+    for event in events:
+        if isinstance(event, ev.SheetMade):
+            return event.sheet
+        if isinstance(event, ev.PlanIssued):
+            return event.plan.part_identity
+    return SHOP
+
+
+def _noted_down(
+    sitting: _Sitting, held: Held, act: AnyAct, entry: Entry, events: tuple[Event, ...], notices: tuple[Reason, ...]
+) -> Outcome:
+    """Note an entry's bytes and rows. What is held from now on is read from those very bytes."""
+    stream, sequence, own = _stream_of(act, events), held.sequence + 1, sitting.station_sequence + 1
+    content = write_entry(stream=stream, sequence=own, entry=entry, act=act, events=cast(Any, events))
+    record = read_entry(content)
+    row = journal.columns_of(record, sequence, content)
+    if holding.plans_in(record.events) and stream not in held.parts:
+        held = replace(held, parts={**held.parts, stream: {}})
+    held = holding.moved_on(held, Kept(sequence, row["digest"], record))
+    sheet = held.sheets.get(stream)
+    part = sheet.plan.part_identity if sheet else ""
+    sitting.journal_rows.append(row)
+    sitting.rows += rows_of(record.events, Where(sequence, entry, stream, part), held.tallies.get(stream))
+    sitting.held, sitting.station_sequence = held, own
+    changed = changes(record.events)
+    return Outcome(entry.identity, sequence, entry.at, stream, record.events, changed, held.shop, sheet, notices)
+
+
+def _write(sitting: _Sitting) -> None:
+    """One statement for the journal and one for each table that has rows, however many."""
+    if not sitting.journal_rows:
+        return
+    journal.append(sitting.connection, sitting.journal_rows)
+    by_table: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    for table, columns in sitting.rows:
+        by_table[table].append(columns)
+    for table, rows in by_table.items():
+        sitting.connection.execute(insert(PROJECTION[table]), rows)
+    sitting.journal_rows, sitting.rows = [], []

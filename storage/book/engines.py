@@ -1,0 +1,109 @@
+"""Engines on a book: what every connection is set to, read back each time, and how transactions begin."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.pool import StaticPool
+
+#: Marks a file as a book ("TWBK"), at byte 68 of its header.
+APPLICATION_ID = 0x5457424B
+#: The schema this program writes, at byte 60 of the header.
+SCHEMA = 1
+
+#: How long a connection waits for another's lock before it gives up, in milliseconds.
+BUSY_WAIT = 1_000
+
+#: Pragmas belong to the connection and are forgotten with it. (name, value set, value read back)
+PRAGMAS: tuple[tuple[str, str, str | int], ...] = (
+    ("busy_timeout", str(BUSY_WAIT), BUSY_WAIT),
+    ("journal_mode", "DELETE", "delete"),
+    ("synchronous", "EXTRA", 3),
+    ("foreign_keys", "ON", 1),
+    ("trusted_schema", "OFF", 0),
+    ("cell_size_check", "ON", 1),
+)
+
+_open_here: dict[tuple[int, int], int] = {}
+
+
+class Engines:
+    """One connection to a book, with a reading and a writing way to begin a transaction on it.
+
+    A connection is for one thread at a time. ``writable`` False opens the file so that nothing can be written.
+    """
+
+    def __init__(self, path: Path, *, writable: bool = True) -> None:
+        self.path = path
+        self._mode = "rw" if writable else "ro"
+        self._key: tuple[int, int] | None = None
+        self.reading = create_engine("sqlite://", creator=self._connect, poolclass=StaticPool)
+        event.listen(self.reading, "begin", _begin)
+        self.writing = self.reading.execution_options(begin="BEGIN IMMEDIATE")
+
+    def _connect(self) -> sqlite3.Connection:
+        status = self.path.stat()
+        where = f"file:{quote(str(self.path.resolve()))}?mode={self._mode}"
+        connection = sqlite3.connect(where, uri=True, isolation_level=None, check_same_thread=False)
+        self._remember((status.st_dev, status.st_ino))
+        try:
+            _set(connection)
+        except BaseException:
+            connection.close()
+            self._forget()
+            raise
+        return connection
+
+    def _remember(self, key: tuple[int, int]) -> None:
+        self._key = key
+        _open_here[key] = _open_here.get(key, 0) + 1
+
+    def _forget(self) -> None:
+        if self._key is not None:
+            _open_here[self._key] -= 1
+            self._key = None
+
+    def close(self) -> None:
+        """Close the connection; closing twice does nothing."""
+        self.reading.dispose()
+        self._forget()
+
+
+def open_in_this_process(path: Path) -> bool:
+    """Whether this process has a connection to the file: then its bytes may not be read by other means, because
+    closing a second descriptor would drop the connection's locks."""
+    status = path.stat()
+    return _open_here.get((status.st_dev, status.st_ino), 0) > 0
+
+
+def _set(connection: sqlite3.Connection) -> None:
+    """Set every pragma and read it back, outside any transaction (inside one some are silently ignored)."""
+    for name, value, expected in PRAGMAS:
+        connection.execute(f"PRAGMA {name} = {value}").fetchall()
+        (found,) = connection.execute(f"PRAGMA {name}").fetchone()
+        if found != expected:
+            raise RuntimeError(f"PRAGMA {name} is {found!r}, not {expected!r}")
+
+
+def _begin(connection: Connection) -> None:
+    # The driver is told to begin nothing by itself, so that a writer takes its lock before it reads.
+    connection.exec_driver_sql(connection.get_execution_options().get("begin", "BEGIN"))
+
+
+def driver_connection(engine: Engine) -> sqlite3.Connection:
+    """The sqlite3 connection beneath, for what only the driver offers (backup)."""
+    with engine.connect() as connection:
+        found: Any = connection.connection.driver_connection
+    if not isinstance(found, sqlite3.Connection):
+        raise TypeError("a book is kept with sqlite3")
+    return found
+
+
+def exists_for_writing(path: Path) -> tuple[bool, bool]:
+    """Whether the file, and the folder it needs for its journal, may be written."""
+    return os.access(path, os.W_OK), os.access(path.parent, os.W_OK)

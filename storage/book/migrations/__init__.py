@@ -1,0 +1,1 @@
+"""The steps from schema to schema, run by Alembic."""

@@ -1,0 +1,78 @@
+"""What an act came to, once it is on disk."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from enum import StrEnum
+
+from msgspec import Struct
+
+from inspection.reasons import Reason
+from inspection.sheet import events as ev
+from inspection.sheet.events import Event
+from inspection.sheet.state import Sheet, Shop
+
+
+class Change(StrEnum):
+    """A kind of thing that changed; views refresh by these."""
+
+    SHOP = "shop"
+    PEOPLE = "people"
+    CRIB = "crib"
+    RULES = "rules"
+    PLAN = "plan"
+    SHEET = "sheet"
+    ROUTE = "route"
+    READING = "reading"
+    VERDICT = "verdict"
+    QUESTION = "question"
+    NOTE = "note"
+    SEAL = "seal"
+    SENT = "sent"
+
+
+_CHANGES: dict[type[Event], Change] = {
+    ev.ShopOpened: Change.SHOP,
+    ev.PersonEntered: Change.PEOPLE,
+    ev.InstrumentIssued: Change.CRIB,
+    ev.RulesIssued: Change.RULES,
+    ev.PlanIssued: Change.PLAN,
+    ev.SheetMade: Change.SHEET,
+    ev.PlanAdopted: Change.SHEET,
+    ev.RouteChosen: Change.ROUTE,
+    ev.InstrumentChosen: Change.ROUTE,
+    ev.RunChanged: Change.ROUTE,
+    ev.ReadingTaken: Change.READING,
+    ev.ReadingTakenBack: Change.READING,
+    ev.ReadingPutBack: Change.READING,
+    ev.CellJudged: Change.VERDICT,
+    ev.QuestionAsked: Change.QUESTION,
+    ev.QuestionAnswered: Change.QUESTION,
+    ev.NoteWritten: Change.NOTE,
+    ev.SheetSealed: Change.SEAL,
+    ev.SheetReopened: Change.SEAL,
+    ev.SheetSent: Change.SENT,
+}
+
+
+class Outcome(Struct, frozen=True):
+    """An act that is on disk: the journal entry's identity and place, what followed, and the state after it.
+
+    ``stream`` is "shop", or the identity of the part or sheet. ``notices`` say what the person should know though
+    nothing was refused (another hand was at the same feature meanwhile).
+    """
+
+    entry: str
+    sequence: int
+    at: int
+    stream: str
+    events: tuple[Event, ...]
+    changed: frozenset[Change]
+    shop: Shop
+    sheet: Sheet | None = None
+    notices: tuple[Reason, ...] = ()
+
+
+def changes(events: Iterable[Event]) -> frozenset[Change]:
+    """The kinds of things that these events change."""
+    return frozenset(_CHANGES[type(event)] for event in events)

@@ -1,0 +1,338 @@
+"""The rows that follow from a journal entry: one pure function, used by the door and by the check of a book."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from msgspec import Struct
+
+from inspection.instruments.method import Assignment
+from inspection.sheet import events as ev
+from inspection.sheet.events import Entry, Event
+from storage.book.tally import Tally
+
+Row = tuple[str, dict[str, Any]]
+"""A row to be: the name of its table, and its columns."""
+
+
+class Where(Struct, frozen=True):
+    """Where an entry belongs: its place in the journal, itself, its stream, and the part of a sheet's stream."""
+
+    sequence: int
+    entry: Entry
+    stream: str
+    part: str = ""
+
+
+def rows_of(events: Iterable[Event], where: Where, tally: Tally | None = None) -> list[Row]:
+    """The projection rows of one entry's events, each with its ``sequence`` and its ``place`` in its table.
+
+    ``tally`` is where the entry's sheet stands afterwards, None for an entry on no sheet.
+    """
+    rows = [row for event in events for row in _ROWS.get(type(event), _none)(event, where)]
+    if tally is not None:
+        rows.append(("standing", _standing(tally, where)))
+    places: Counter[str] = Counter()
+    placed = []
+    for table, columns in rows:
+        placed.append((table, {"sequence": where.sequence, "place": places[table], **columns}))
+        places[table] += 1
+    return placed
+
+
+def _none(event: Event, where: Where) -> list[Row]:
+    return []
+
+
+def _by(where: Where) -> dict[str, Any]:
+    return {"by": where.entry.person, "at": where.entry.at}
+
+
+def _shop(event: ev.ShopOpened, where: Where) -> list[Row]:
+    return [("shop", {"name": event.name})]
+
+
+def _person(event: ev.PersonEntered, where: Where) -> list[Row]:
+    person = event.person
+    columns = {
+        "person": person.identity,
+        "name": person.name,
+        "duties": ", ".join(person.duties),
+        "certificate": person.certificate,
+    }
+    return [("person", columns)]
+
+
+def _instrument(event: ev.InstrumentIssued, where: Where) -> list[Row]:
+    item = event.instrument
+    columns = {
+        "instrument": item.identity,
+        "issue": item.issue,
+        "tag": item.tag,
+        "kind": item.kind.value,
+        "name": item.name,
+        "due": item.due,
+        "standing": item.standing.value,
+    }
+    return [("instrument_issue", columns)]
+
+
+def _rules(event: ev.RulesIssued, where: Where) -> list[Row]:
+    return [("rules_issue", {"issue": event.rules.issue})]
+
+
+def _plan(event: ev.PlanIssued, where: Where) -> list[Row]:
+    plan = event.plan
+    head = {
+        "plan": plan.identity,
+        "part": plan.part_identity,
+        "issue": plan.issue,
+        "number": plan.part.number,
+        "revision": plan.part.revision,
+        "name": plan.part.name,
+        "drawing": plan.part.drawing,
+        "drawing_revision": plan.part.drawing_revision,
+        "customer": plan.part.customer,
+        "rows": len(plan.characteristics),
+    }
+    return [("plan_issue", head), *(("characteristic", columns) for columns in _characteristics(event))]
+
+
+def _characteristics(event: ev.PlanIssued) -> Iterable[dict[str, Any]]:
+    for row in event.plan.characteristics:
+        requirement = row.requirement
+        yield {
+            "plan": event.plan.identity,
+            "part": event.plan.part_identity,
+            "characteristic": row.identity,
+            "number": row.number,
+            "kind": row.kind.value,
+            "form": requirement.form.value,
+            "written": requirement.written,
+            "unit": requirement.unit,
+            "nominal": requirement.nominal,
+            "lower": requirement.lower,
+            "upper": requirement.upper,
+            "key": row.key,
+        }
+
+
+def _sheet(event: ev.SheetMade, where: Where) -> list[Row]:
+    columns = {
+        "sheet": event.sheet,
+        "part": event.part_identity,
+        "plan": event.plan,
+        "made_by": where.entry.person,
+        "made_at": where.entry.at,
+        "day": where.entry.day,
+        "customer": event.head.customer,
+        "order": event.head.order,
+        "lot": event.head.lot,
+    }
+    pieces = ({"sheet": event.sheet, "piece": piece.identity, "serial": piece.serial} for piece in event.pieces)
+    return [("sheet", columns), *(("piece", piece) for piece in pieces)]
+
+
+def _assignment(assignment: Assignment, where: Where) -> Row:
+    assessed = assignment.assessment
+    part = assessed.method.parts[0] if assessed else None
+    columns = {
+        "sheet": where.stream,
+        "characteristic": assignment.characteristic,
+        "use": assessed.method.use.value if assessed else "",
+        "instrument": part.identity if part else "",
+        "issue": part.issue if part else None,
+        "fitness": assessed.fitness.value if assessed else "",
+        "by_hand": assignment.chosen_by_hand,
+    }
+    return "assignment", columns
+
+
+def _route(event: ev.RouteChosen, where: Where) -> list[Row]:
+    return [_assignment(assignment, where) for assignment in event.assignments]
+
+
+def _chosen(event: ev.InstrumentChosen, where: Where) -> list[Row]:
+    return [_assignment(event.assignment, where)]
+
+
+def _reading(event: ev.ReadingTaken, where: Where) -> list[Row]:
+    reading = event.reading
+    columns = {
+        "reading": reading.identity,
+        "sheet": where.stream,
+        "part": where.part,
+        "characteristic": reading.characteristic,
+        "piece": reading.piece,
+        "slot_place": reading.slot.place,
+        "slot_repeat": reading.slot.repeat,
+        "slot_role": reading.slot.role.value,
+        "amount": reading.count,
+        "kind": reading.kind.value,
+        "unit": reading.unit,
+        "written": reading.written,
+        "decimals": reading.decimals,
+        "observed": reading.observed.value if reading.observed else "",
+        "plan": reading.plan,
+        "use": reading.method.use.value,
+        "by": reading.by,
+        "taken": reading.taken,
+        "day": reading.day,
+        "replaces": reading.replaces,
+        "reason": reading.reason,
+        "indication": int(reading.indication),
+        "answers": event.answers,
+    }
+    rows = [("reading", columns), *_instruments(event, where)]
+    if reading.replaces:
+        rows.append(_withdrawn(reading.replaces, "replaced", reading.reason, reading.identity, where))
+    return rows
+
+
+def _instruments(event: ev.ReadingTaken, where: Where) -> Iterable[Row]:
+    reading = event.reading
+    for part in reading.method.parts:
+        columns = {
+            "reading": reading.identity,
+            "sheet": where.stream,
+            "instrument": part.identity,
+            "issue": part.issue,
+            "taken": reading.taken,
+        }
+        yield "reading_instrument", columns
+
+
+def _withdrawn(reading: str, change: str, reason: str, replaced_by: str, where: Where) -> Row:
+    columns = {
+        "sheet": where.stream,
+        "reading": reading,
+        "change": change,
+        "reason": reason,
+        "replaced_by": replaced_by,
+        **_by(where),
+    }
+    return "withdrawal", columns
+
+
+def _taken_back(event: ev.ReadingTakenBack, where: Where) -> list[Row]:
+    return [_withdrawn(event.reading, "taken back", event.reason, event.replaced_by, where)]
+
+
+def _put_back(event: ev.ReadingPutBack, where: Where) -> list[Row]:
+    return [_withdrawn(event.reading, "put back", event.reason, "", where)]
+
+
+def _judged(event: ev.CellJudged, where: Where) -> list[Row]:
+    judged = event.judgement
+    columns = {
+        "sheet": where.stream,
+        "part": where.part,
+        "characteristic": event.characteristic,
+        "piece": event.piece,
+        "verdict": judged.verdict.value,
+        "smallest": min(judged.results, default=None),
+        "largest": max(judged.results, default=None),
+        "of": judged.of,
+        "out_by": judged.out_by,
+        "expanded": judged.expanded,
+        "rule": judged.rule,
+        "at": where.entry.at,
+    }
+    return [("judgement", columns)]
+
+
+def _asked(event: ev.QuestionAsked, where: Where) -> list[Row]:
+    question = event.question
+    columns = {
+        "question": question.identity,
+        "sheet": where.stream,
+        "reading": question.reading,
+        "characteristic": question.characteristic,
+        "piece": question.piece,
+        "code": question.reason.code,
+    }
+    return [("question", columns)]
+
+
+def _answered(event: ev.QuestionAnswered, where: Where) -> list[Row]:
+    columns = {
+        "question": event.question,
+        "sheet": where.stream,
+        "answer": event.answer,
+        "reading": event.reading,
+        **_by(where),
+    }
+    return [("answer", columns)]
+
+
+def _noted(event: ev.NoteWritten, where: Where) -> list[Row]:
+    columns = {
+        "sheet": where.stream,
+        "characteristic": event.characteristic,
+        "piece": event.piece,
+        "text": event.text,
+        **_by(where),
+    }
+    return [("note", columns)]
+
+
+def _sealed(event: ev.SheetSealed, where: Where) -> list[Row]:
+    columns = {
+        "sheet": where.stream,
+        "round": event.round,
+        "digest": event.digest,
+        "algorithm": event.signature.algorithm,
+        "signature": event.signature.value,
+        "certificate": event.signature.certificate,
+        "incomplete": event.incomplete,
+        **_by(where),
+    }
+    return [("seal", columns)]
+
+
+def _reopened(event: ev.SheetReopened, where: Where) -> list[Row]:
+    return [("reopening", {"sheet": where.stream, "round": event.round, "reason": event.reason, **_by(where)})]
+
+
+def _sent(event: ev.SheetSent, where: Where) -> list[Row]:
+    columns = {"sheet": where.stream, "form": event.form, "name": event.name, "digest": event.digest, **_by(where)}
+    return [("sent", columns)]
+
+
+def _standing(tally: Tally, where: Where) -> dict[str, Any]:
+    return {
+        "sheet": where.stream,
+        "plan": tally.plan,
+        "round": tally.round,
+        "sealed": int(tally.sealed),
+        "conforming": tally.conforming,
+        "marginal": tally.marginal,
+        "not_conforming": tally.not_conforming,
+        "open": tally.open,
+        "questions": tally.questions,
+        **_by(where),
+    }
+
+
+_ROWS: dict[type[Event], Callable[[Any, Where], list[Row]]] = {
+    ev.ShopOpened: _shop,
+    ev.PersonEntered: _person,
+    ev.InstrumentIssued: _instrument,
+    ev.RulesIssued: _rules,
+    ev.PlanIssued: _plan,
+    ev.SheetMade: _sheet,
+    ev.RouteChosen: _route,
+    ev.InstrumentChosen: _chosen,
+    ev.ReadingTaken: _reading,
+    ev.CellJudged: _judged,
+    ev.QuestionAsked: _asked,
+    ev.QuestionAnswered: _answered,
+    ev.ReadingTakenBack: _taken_back,
+    ev.ReadingPutBack: _put_back,
+    ev.NoteWritten: _noted,
+    ev.SheetSealed: _sealed,
+    ev.SheetReopened: _reopened,
+    ev.SheetSent: _sent,
+}

@@ -1,0 +1,303 @@
+"""The tables of a book: the journal, which is the truth, and its projection, which is asked.
+
+Nothing is ever overwritten: every table carries triggers that abort UPDATE and DELETE. A projection row is named by
+the journal entry it follows from (``sequence``) and its place among that entry's rows of the same table, so that
+rows lie on disk in the order they were written. Times are UTC microseconds, lengths picometres, angles
+micro-arcseconds; computed numbers are decimal text.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    Column,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    PrimaryKeyConstraint,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+metadata = MetaData()
+
+journal = Table(
+    "journal",
+    metadata,
+    Column("sequence", Integer, primary_key=True, autoincrement=False),
+    Column("identity", Text, nullable=False, unique=True),
+    Column("stream", Text, nullable=False),  # "shop", or the identity of a part or a sheet
+    Column("act", Text, nullable=False),
+    Column("person", Text, nullable=False),
+    Column("at", Integer, nullable=False),
+    Column("day", Text, nullable=False),
+    Column("station", Text, nullable=False),
+    Column("station_sequence", Integer, nullable=False),
+    Column("previous", Text, nullable=False, unique=True),
+    Column("digest", Text, nullable=False, unique=True),
+    Column("form", Integer, nullable=False),
+    Column("content", LargeBinary, nullable=False),
+    UniqueConstraint("station", "station_sequence", "at"),
+    Index("journal_by_stream", "stream", "sequence"),
+    sqlite_strict=True,
+)
+
+#: Alembic's own note of the step a book stands at; ``user_version`` in the header says the same.
+schema_step = Table("schema_step", metadata, Column("version_num", String(32), primary_key=True))
+
+
+def _text(name: str) -> Column[str]:
+    return Column(name, Text, nullable=False)
+
+
+def _number(name: str) -> Column[int]:
+    return Column(name, Integer, nullable=False)
+
+
+def _maybe(name: str) -> Column[int]:
+    return Column(name, Integer, nullable=True)
+
+
+def _projection(name: str, *parts: Column[str] | Column[int] | Index | UniqueConstraint) -> Table:
+    return Table(
+        name,
+        metadata,
+        Column("sequence", Integer, ForeignKey("journal.sequence"), nullable=False),
+        Column("place", Integer, nullable=False),
+        *parts,
+        PrimaryKeyConstraint("sequence", "place"),
+        sqlite_with_rowid=False,
+        sqlite_strict=True,
+    )
+
+
+shop = _projection("shop", _text("name"))
+
+person = _projection("person", _text("person"), _text("name"), _text("duties"), _text("certificate"))
+
+instrument_issue = _projection(
+    "instrument_issue",
+    _text("instrument"),
+    _number("issue"),
+    _text("tag"),
+    _text("kind"),
+    _text("name"),
+    _text("due"),
+    _text("standing"),
+    UniqueConstraint("instrument", "issue"),
+)
+
+rules_issue = _projection("rules_issue", Column("issue", Integer, nullable=False, unique=True))
+
+plan_issue = _projection(
+    "plan_issue",
+    Column("plan", Text, nullable=False, unique=True),
+    _text("part"),
+    _number("issue"),
+    _text("number"),
+    _text("revision"),
+    _text("name"),
+    _text("drawing"),
+    _text("drawing_revision"),
+    _text("customer"),
+    _number("rows"),
+    UniqueConstraint("part", "issue"),
+)
+
+characteristic = _projection(
+    "characteristic",
+    _text("plan"),
+    _text("part"),
+    _text("characteristic"),
+    _text("number"),
+    _text("kind"),
+    _text("form"),
+    _text("written"),
+    _text("unit"),
+    _maybe("nominal"),
+    _maybe("lower"),
+    _maybe("upper"),
+    _text("key"),
+    Index("characteristic_by_identity", "characteristic"),
+)
+
+sheet = _projection(
+    "sheet",
+    Column("sheet", Text, nullable=False, unique=True),
+    _text("part"),
+    _text("plan"),
+    _text("made_by"),
+    _number("made_at"),
+    _text("day"),
+    _text("customer"),
+    _text("order"),
+    _text("lot"),
+    Index("sheet_by_part", "part", "sequence"),
+)
+
+piece = _projection(
+    "piece",
+    _text("sheet"),
+    _text("piece"),
+    _text("serial"),
+    Index("piece_by_sheet", "sheet"),
+    Index("piece_by_serial", "serial"),
+)
+
+assignment = _projection(
+    "assignment",
+    _text("sheet"),
+    _text("characteristic"),
+    _text("use"),
+    _text("instrument"),
+    _maybe("issue"),
+    _text("fitness"),
+    _text("by_hand"),
+)
+
+reading = _projection(
+    "reading",
+    _text("reading"),
+    _text("sheet"),
+    _text("part"),
+    _text("characteristic"),
+    _text("piece"),
+    _text("slot_place"),
+    _number("slot_repeat"),
+    _text("slot_role"),
+    _maybe("amount"),
+    _text("kind"),
+    _text("unit"),
+    _text("written"),
+    _maybe("decimals"),
+    _text("observed"),
+    _text("plan"),
+    _text("use"),
+    _text("by"),
+    _number("taken"),
+    _text("day"),
+    _text("replaces"),
+    _text("reason"),
+    _number("indication"),
+    _text("answers"),
+    Index("reading_by_characteristic", "part", "characteristic", "taken"),
+)
+
+reading_instrument = _projection(
+    "reading_instrument",
+    _text("reading"),
+    _text("sheet"),
+    _text("instrument"),
+    _number("issue"),
+    _number("taken"),
+    Index("reading_by_instrument", "instrument", "taken"),
+)
+
+withdrawal = _projection(
+    "withdrawal",
+    _text("sheet"),
+    _text("reading"),
+    _text("change"),  # "replaced", "taken back" or "put back"
+    _text("reason"),
+    _text("replaced_by"),
+    _text("by"),
+    _number("at"),
+)
+
+judgement = _projection(
+    "judgement",
+    _text("sheet"),
+    _text("part"),
+    _text("characteristic"),
+    _text("piece"),
+    _text("verdict"),
+    _maybe("smallest"),
+    _maybe("largest"),
+    _number("of"),
+    _maybe("out_by"),
+    _maybe("expanded"),
+    _text("rule"),
+    _number("at"),
+    Index("judgement_by_characteristic", "part", "characteristic", "at"),
+)
+
+question = _projection(
+    "question",
+    _text("question"),
+    _text("sheet"),
+    _text("reading"),
+    _text("characteristic"),
+    _text("piece"),
+    _text("code"),
+)
+
+answer = _projection(
+    "answer", _text("question"), _text("sheet"), _text("answer"), _text("reading"), _text("by"), _number("at")
+)
+
+note = _projection(
+    "note", _text("sheet"), _text("characteristic"), _text("piece"), _text("text"), _text("by"), _number("at")
+)
+
+seal = _projection(
+    "seal",
+    _text("sheet"),
+    _number("round"),
+    _text("digest"),
+    _text("algorithm"),
+    _text("signature"),
+    _text("certificate"),
+    _text("incomplete"),
+    _text("by"),
+    _number("at"),
+    UniqueConstraint("sheet", "round"),
+)
+
+reopening = _projection("reopening", _text("sheet"), _number("round"), _text("reason"), _text("by"), _number("at"))
+
+sent = _projection(
+    "sent",
+    _text("sheet"),
+    _text("form"),
+    _text("name"),
+    _text("digest"),
+    _text("by"),
+    _number("at"),
+    Index("sent_by_digest", "digest"),
+)
+
+#: Where a sheet stands after each entry on it, so that a list of sheets need not count cells.
+standing = _projection(
+    "standing",
+    _text("sheet"),
+    _text("plan"),
+    _number("round"),
+    _number("sealed"),
+    _number("conforming"),
+    _number("marginal"),
+    _number("not_conforming"),
+    _number("open"),
+    _number("questions"),
+    _text("by"),
+    _number("at"),
+    Index("standing_by_sheet", "sheet", "sequence"),
+)
+
+PROJECTION: dict[str, Table] = {
+    name: table for name, table in metadata.tables.items() if table not in (journal, schema_step)
+}
+
+
+def guards(table: str) -> tuple[str, str]:
+    """The two triggers that keep a table append-only."""
+    return tuple(  # type: ignore[return-value]
+        f"CREATE TRIGGER {table}_never_{what.lower()}d BEFORE {what} ON {table} "
+        f"BEGIN SELECT RAISE(ABORT, 'a book is never overwritten'); END"
+        for what in ("UPDATE", "DELETE")
+    )
+
+
+APPEND_ONLY = (journal.name, *PROJECTION)
