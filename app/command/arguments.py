@@ -1,0 +1,180 @@
+"""The shape of the command line: what may be asked, and the words that ``--help`` gives for it."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from typing import NoReturn
+
+from inspection.words.say import word
+
+FORMS = ("pdf", "xlsx", "csv", "data")
+TEMPLATES = ("features", "readings")
+LISTS = ("sheets", "parts", "people", "instruments")
+
+Adds = Callable[[argparse.ArgumentParser], None]
+
+
+class UsageWrong(Exception):
+    """The command line was not understood; holds the text to print."""
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser that raises where argparse would end the process, so that one place decides how to leave."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise UsageWrong with the usage and what was wrong."""
+        raise UsageWrong(f"{self.format_usage()}{word('command.usage_wrong', message=message)}\n")
+
+
+def _help(name: str) -> str:
+    return word(f"command.help.{name}").replace("%", "%%")
+
+
+def _option(parser: argparse.ArgumentParser, *flags: str, help_name: str = "", **given: object) -> None:
+    name = help_name or flags[-1].lstrip("-").replace("-", "_")
+    parser.add_argument(*flags, help=_help(name), **given)  # type: ignore[arg-type]
+
+
+def _book(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--book", metavar="FILE")
+
+
+def _json(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--json", action="store_true")
+
+
+def _acting(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--as", dest="person", metavar="NAME")
+
+
+def _sheet(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--sheet", metavar="SHEET")
+
+
+def _passphrase(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--passphrase-file", metavar="FILE")
+
+
+def _demo(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--folder", metavar="FOLDER")
+    _option(parser, "--no-window", action="store_true")
+    _json(parser)
+
+
+def _new(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--shop", required=True, metavar="NAME")
+    _option(parser, "--person", required=True, metavar="NAME")
+    _option(parser, "--starter-crib", action="store_true")
+    _passphrase(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _take_in(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", help=_help("feature_file"))
+    _option(parser, "--serial", action="append", default=[], metavar="SERIAL")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _choose(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--all", action="store_true")
+    _option(parser, "--number", metavar="NUMBER")
+    _sheet(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _read(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", help=_help("reading_file"))
+    _sheet(parser)
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _verdicts(parser: argparse.ArgumentParser) -> None:
+    _sheet(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _sign(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--incomplete", default="", metavar="WHY")
+    _sheet(parser)
+    _acting(parser)
+    _passphrase(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _export(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("form", choices=FORMS, metavar="FORM", help=_help("form"))
+    parser.add_argument("to", metavar="FILE", help=_help("export_file"))
+    _option(parser, "--paper", choices=("letter", "a4"), default="letter")
+    _sheet(parser)
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _verify(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", nargs="?", metavar="FILE", help=_help("verify_file"))
+    _sheet(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _list(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("what", nargs="?", choices=LISTS, default="sheets", metavar="WHAT", help=_help("list_what"))
+    _book(parser)
+    _json(parser)
+
+
+def _template(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("kind", choices=TEMPLATES, metavar="KIND", help=_help("template_kind"))
+    parser.add_argument("file", metavar="FILE", help=_help("template_file"))
+
+
+VERBS: dict[str, Adds] = {
+    "demo": _demo,
+    "new": _new,
+    "template": _template,
+    "take-in": _take_in,
+    "choose": _choose,
+    "read": _read,
+    "verdicts": _verdicts,
+    "sign": _sign,
+    "export": _export,
+    "verify": _verify,
+    "list": _list,
+}
+
+
+def parser(width: int) -> Parser:
+    """The whole command line, its help laid out for ``width`` columns."""
+
+    def layout(prog: str) -> argparse.HelpFormatter:
+        return argparse.HelpFormatter(prog, max_help_position=28, width=width)
+
+    def laid_out(prog: str) -> argparse.HelpFormatter:
+        return argparse.RawDescriptionHelpFormatter(prog, max_help_position=28, width=width)
+
+    whole = Parser(
+        prog="tenthwright",
+        description=word("command.about"),
+        epilog=word("command.epilog"),
+        formatter_class=laid_out,
+        allow_abbrev=False,
+    )
+    whole.add_argument("--version", action="store_true", help=_help("version"))
+    verbs = whole.add_subparsers(dest="verb", metavar="COMMAND", title=word("command.commands"), parser_class=Parser)
+    for name, add in VERBS.items():
+        summary = _help(f"verb.{name}")
+        verb = verbs.add_parser(
+            name, help=summary, description=word(f"command.about.{name}"), formatter_class=layout, allow_abbrev=False
+        )
+        add(verb)
+    return whole

@@ -1,0 +1,144 @@
+"""The command line: one function that understands, carries out, prints and leaves with a documented code."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import sys
+from argparse import Namespace
+from collections.abc import Callable, Mapping, Sequence
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, TextIO
+
+from app.command.arguments import Parser, UsageWrong, parser
+from app.command.outcome import Answer, Exit, failed, tell, tell_failure
+from app.command.world import World, prompt
+from inspection.words.say import word
+
+if TYPE_CHECKING:
+    from storage.book.clock import Clock, Identities
+
+#: Where each command is carried out; imported when it is asked for.
+VERBS = {
+    "demo": "app.command.demo_verb:demo",
+    "new": "app.command.book_verbs:new",
+    "list": "app.command.book_verbs:list_things",
+    "template": "app.command.plan_verbs:template",
+    "take-in": "app.command.plan_verbs:take_in",
+    "choose": "app.command.plan_verbs:choose",
+    "read": "app.command.sheet_verbs:read",
+    "verdicts": "app.command.sheet_verbs:verdicts",
+    "sign": "app.command.sheet_verbs:sign",
+    "export": "app.command.sending_verbs:export",
+    "verify": "app.command.sending_verbs:verify",
+}
+
+
+def run(
+    argv: Sequence[str] | None = None,
+    *,
+    clock: Clock | None = None,
+    identities: Identities | None = None,
+    environ: Mapping[str, str] | None = None,
+    out: TextIO | None = None,
+    err: TextIO | None = None,
+    ask: Callable[[str], str] | None = None,
+) -> int:
+    """Carry out one command line and return its exit code (see ``Exit``); nothing is ever raised.
+
+    ``clock`` and ``identities`` make a run repeatable to the byte; ``environ``, ``out``, ``err`` and ``ask`` stand in
+    for the process's own.
+    """
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    environ = os.environ if environ is None else environ
+    out, err = out or _stream(sys.stdout), err or _stream(sys.stderr)
+    try:
+        code = _understood(arguments, out, err, clock, identities, environ, ask or prompt())
+        out.flush()
+    except BrokenPipeError:
+        _let_go(out)
+        return int(Exit.DONE)
+    return int(code)
+
+
+def _stream(stream: TextIO | None) -> TextIO:
+    """A stream of the process, in UTF-8 whatever the terminal's locale; a letter it cannot take is replaced."""
+    if stream is None:
+        return Path(os.devnull).open("w", encoding="utf-8")  # a process without a terminal
+    with contextlib.suppress(AttributeError, ValueError):
+        stream.reconfigure(encoding="utf-8", errors="replace")  # type: ignore[attr-defined]
+    return stream
+
+
+def _let_go(out: TextIO) -> None:
+    """The reader of our output has gone: leave quietly, and let nothing be written at the end."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), out.fileno())
+
+
+def _understood(
+    arguments: list[str],
+    out: TextIO,
+    err: TextIO,
+    clock: Clock | None,
+    identities: Identities | None,
+    environ: Mapping[str, str],
+    ask: Callable[[str], str] | None,
+) -> Exit:
+    whole = parser(min(shutil.get_terminal_size().columns - 2, 110))
+    try:
+        options = _parsed(whole, arguments, out)
+    except UsageWrong as wrong:
+        err.write(str(wrong))
+        return Exit.USAGE
+    if options is None:
+        return Exit.DONE
+    as_json = bool(getattr(options, "json", False))
+    try:
+        world = World(*_clockwork(clock, identities), environ, out, err, ask)
+        answer = _verb(options.verb)(options, world)
+        tell(answer, out, as_json=as_json)
+        return answer.exit
+    except BrokenPipeError:
+        raise
+    except (Exception, KeyboardInterrupt) as error:
+        code, reasons = failed(error, _reports(), arguments)
+        tell_failure(code, reasons, out, err, as_json=as_json)
+        return code
+
+
+def _clockwork(clock: Clock | None, identities: Identities | None) -> tuple[Clock, Identities]:
+    from storage.book.clock import new_identity, wall_clock
+
+    return clock or wall_clock, identities or new_identity
+
+
+def _parsed(whole: Parser, arguments: list[str], out: TextIO) -> Namespace | None:
+    """The options, or None if help or version was asked for and printed. Raises UsageWrong."""
+    try:
+        with contextlib.redirect_stdout(out):
+            options = whole.parse_args(arguments)
+    except SystemExit:  # argparse leaves this way after --help
+        return None
+    if options.version:
+        from inspection.sheet.edition import PROGRAM
+
+        out.write(f"{PROGRAM}\n")
+        return None
+    if options.verb is None:
+        raise UsageWrong(f"{whole.format_help()}\n{word('command.no_verb')}\n")
+    return options
+
+
+def _verb(name: str) -> Callable[[Namespace, World], Answer]:
+    module, function = VERBS[name].split(":")
+    found: Callable[[Namespace, World], Answer] = getattr(import_module(module), function)
+    return found
+
+
+def _reports() -> Path:
+    from platformdirs import user_state_path
+
+    return user_state_path("tenthwright", appauthor=False)
