@@ -76,6 +76,8 @@ def open_book(path: Path, *, writable: bool = True) -> Opened:
         hot = _leftover_journal(path)
         if header is not None:
             _check_header(path, header, hot)
+        if hot and not writable:
+            raise failure("book.cut_off", path)
         engines = Engines(path, writable=writable)
         try:
             moved = _check_inside(engines, writable)

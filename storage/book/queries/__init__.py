@@ -1,1 +1,1 @@
-"""Questions to the book, a file each: bounded, indexed, from the rows alone."""
+"""What a book is asked: one file a question, each reading a bounded number of rows by an index."""

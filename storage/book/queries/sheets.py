@@ -1,17 +1,21 @@
-"""The newest sheets, each with where it stands."""
+"""Which sheets are there?"""
 
 from __future__ import annotations
 
 from collections import defaultdict
 
 from msgspec import Struct
-from sqlalchemy import Connection, RowMapping, func, select
+from sqlalchemy import Connection, func, select
 
 from storage.book.tables import piece, plan_issue, sheet, standing
 
 
 class ListedSheet(Struct, frozen=True):
-    """One sheet as listed: part and plan as the sheet stands on them now, its pieces, and its tally in cells."""
+    """One sheet in a list: part and revision as its plan now says, pieces, and where it stands.
+
+    ``conforming``, ``marginal``, ``not_conforming`` and ``open`` count cells (one row on one piece); ``questions``
+    are slip questions that wait. ``person`` is the identity of who made it, ``day`` when (ISO).
+    """
 
     sheet: str
     number: str
@@ -21,7 +25,7 @@ class ListedSheet(Struct, frozen=True):
     order: str
     lot: str
     day: str
-    made_by: str
+    person: str
     serials: tuple[str, ...]
     round: int
     sealed: bool
@@ -32,53 +36,53 @@ class ListedSheet(Struct, frozen=True):
     questions: int
 
 
-def list_sheets(connection: Connection, limit: int = 200) -> tuple[ListedSheet, ...]:
-    """At most ``limit`` sheets, the one made last first."""
-    newest = (
-        select(standing.c.sheet, func.max(standing.c.sequence).label("sequence"))
-        .group_by(standing.c.sheet)
-        .subquery("newest")
+_LATEST = (
+    select(func.max(standing.c.sequence)).where(standing.c.sheet == sheet.c.sheet).correlate(sheet).scalar_subquery()
+)
+_LISTED = (
+    select(
+        sheet.c.sheet,
+        plan_issue.c.number,
+        plan_issue.c.revision,
+        plan_issue.c.name,
+        sheet.c.customer,
+        plan_issue.c.customer.label("part_customer"),
+        sheet.c.order,
+        sheet.c.lot,
+        sheet.c.day,
+        sheet.c.made_by.label("person"),
+        standing.c.round,
+        standing.c.sealed,
+        standing.c.conforming,
+        standing.c.marginal,
+        standing.c.not_conforming,
+        standing.c.open,
+        standing.c.questions,
     )
-    asked = (
-        select(sheet, plan_issue.c.number, plan_issue.c.revision, plan_issue.c.name, standing)
-        .join(newest, newest.c.sheet == sheet.c.sheet)
-        .join(standing, (standing.c.sheet == newest.c.sheet) & (standing.c.sequence == newest.c.sequence))
-        .join(plan_issue, plan_issue.c.plan == standing.c.plan)
-        .order_by(sheet.c.sequence.desc())
-        .limit(limit)
-    )
-    rows = connection.execute(asked).all()
-    serials = _serials(connection, [row[sheet.c.sheet] for row in (each._mapping for each in rows)])
-    return tuple(_listed(row._mapping, serials) for row in rows)
+    .join(standing, (standing.c.sequence == _LATEST) & (standing.c.sheet == sheet.c.sheet))
+    .join(plan_issue, plan_issue.c.plan == standing.c.plan)
+    .order_by(sheet.c.sequence.desc())
+)
+
+
+def list_sheets(connection: Connection, *, limit: int = 50, skip: int = 0, part: str = "") -> list[ListedSheet]:
+    """Sheets, the newest first, of all parts or of the part of this identity."""
+    query = _LISTED.limit(limit).offset(skip)
+    if part:
+        query = query.where(sheet.c.part == part)
+    rows = [dict(row) for row in connection.execute(query).mappings()]
+    serials = _serials(connection, [row["sheet"] for row in rows])
+    for row in rows:
+        row["customer"] = row["customer"] or row.pop("part_customer")
+        row.pop("part_customer", None)
+        row["sealed"] = bool(row["sealed"])
+        row["serials"] = tuple(serials[row["sheet"]])
+    return [ListedSheet(**row) for row in rows]
 
 
 def _serials(connection: Connection, sheets: list[str]) -> dict[str, list[str]]:
-    asked = (
-        select(piece.c.sheet, piece.c.serial).where(piece.c.sheet.in_(sheets)).order_by(piece.c.sequence, piece.c.place)
-    )
     found: dict[str, list[str]] = defaultdict(list)
-    for identity, serial in connection.execute(asked):
-        found[identity].append(serial)
+    query = select(piece.c.sheet, piece.c.serial).where(piece.c.sheet.in_(sheets))
+    for name, serial in connection.execute(query.order_by(piece.c.sequence, piece.c.place)):
+        found[name].append(serial)
     return found
-
-
-def _listed(row: RowMapping, serials: dict[str, list[str]]) -> ListedSheet:
-    return ListedSheet(
-        sheet=row[sheet.c.sheet],
-        number=row[plan_issue.c.number],
-        revision=row[plan_issue.c.revision],
-        name=row[plan_issue.c.name],
-        customer=row[sheet.c.customer],
-        order=row[sheet.c.order],
-        lot=row[sheet.c.lot],
-        day=row[sheet.c.day],
-        made_by=row[sheet.c.made_by],
-        serials=tuple(serials[row[sheet.c.sheet]]),
-        round=row[standing.c.round],
-        sealed=bool(row[standing.c.sealed]),
-        conforming=row[standing.c.conforming],
-        marginal=row[standing.c.marginal],
-        not_conforming=row[standing.c.not_conforming],
-        open=row[standing.c.open],
-        questions=row[standing.c.questions],
-    )

@@ -1,0 +1,26 @@
+"""Was this file made by the program, and of which sheet?"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+from sqlalchemy import Connection, select
+
+from storage.book.tables import sent
+
+
+class SentFile(Struct, frozen=True):
+    """A file that was made of a sheet: the journal entry's place, format, name then, who made it and when (UTC µs)."""
+
+    sequence: int
+    sheet: str
+    form: str
+    name: str
+    by: str
+    at: int
+
+
+def files_of_digest(connection: Connection, digest: str) -> list[SentFile]:
+    """Every record of a file with this SHA-256 (hex), oldest first."""
+    columns = [sent.c[name] for name in SentFile.__struct_fields__]
+    query = select(*columns).where(sent.c.digest == digest).order_by(sent.c.sequence).limit(100)
+    return [SentFile(**row) for row in connection.execute(query).mappings()]

@@ -1,0 +1,126 @@
+"""What happened to this sheet, in plain sentences?"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+from sqlalchemy import Connection, select
+
+from inspection.measuring.reading import Reading
+from inspection.reasons import Amount, Part, Reason
+from inspection.sheet import events as ev
+from inspection.sheet.canonical.form_1 import Record
+from inspection.sheet.state import Sheet, Shop
+from storage.book.journal import READERS
+from storage.book.tables import journal
+
+
+class JournalLine(Struct, frozen=True):
+    """One entry: its place and identity, who and when (UTC µs, shop's day), the act's name as a code of the
+    catalogue ("act.TakeReading"), and a sentence for each thing that followed."""
+
+    sequence: int
+    entry: str
+    person: str
+    at: int
+    day: str
+    act: str
+    said: tuple[Reason, ...]
+
+
+def sheet_journal(
+    connection: Connection, shop: Shop, sheet: Sheet, *, limit: int = 50, before: int = 0
+) -> list[JournalLine]:
+    """The entries of a sheet, newest first; ``before`` is the sequence to go on from, 0 from the end."""
+    query = (
+        select(journal.c.sequence, journal.c.form, journal.c.content)
+        .where(journal.c.stream == sheet.identity)
+        .order_by(journal.c.sequence.desc())
+        .limit(limit)
+    )
+    if before:
+        query = query.where(journal.c.sequence < before)
+    rows = connection.execute(query).all()
+    return [_line(shop, sheet, sequence, READERS[form](content)) for sequence, form, content in rows]
+
+
+def _line(shop: Shop, sheet: Sheet, sequence: int, record: Record) -> JournalLine:
+    entry = record.entry
+    who = shop.people.get(entry.person)
+    said = tuple(reason for event in record.events for reason in _said(shop, sheet, event))
+    act = f"act.{type(record.act).__name__}"
+    return JournalLine(sequence, entry.identity, who.name if who else entry.person, entry.at, entry.day, act, said)
+
+
+def _said(shop: Shop, sheet: Sheet, event: ev.Event) -> tuple[Reason, ...]:
+    match event:
+        case ev.SheetMade():
+            return (Reason("journal.made", {"pieces": len(event.pieces)}),)
+        case ev.RouteChosen():
+            return (Reason("journal.route", {"rows": len(event.assignments)}),)
+        case ev.InstrumentChosen(assignment=assignment):
+            number = _number(sheet, assignment.characteristic)
+            return (Reason("journal.instrument", {"number": number, "reason": assignment.chosen_by_hand}),)
+        case ev.NoteWritten():
+            return (Reason("journal.note", {"number": _number(sheet, event.characteristic), "text": event.text}),)
+        case ev.PlanAdopted():
+            return (Reason("journal.plan"),)
+        case ev.SheetSealed():
+            return (Reason("journal.sealed", {"round": event.round, "digest": event.digest[:16]}),)
+        case ev.SheetReopened():
+            return (Reason("journal.reopened", {"round": event.round, "reason": event.reason}),)
+        case ev.SheetSent():
+            return (Reason("journal.sent", {"name": event.name, "digest": event.digest[:16]}),)
+    return _said_of_reading(shop, sheet, event)
+
+
+def _said_of_reading(shop: Shop, sheet: Sheet, event: ev.Event) -> tuple[Reason, ...]:
+    match event:
+        case ev.ReadingTaken(reading=reading):
+            return (_taken(shop, sheet, reading),)
+        case ev.CellJudged():
+            where = _where(sheet, event.characteristic, event.piece)
+            return (Reason("journal.judged", {**where, "verdict": f"verdict.{event.judgement.verdict.name.lower()}"}),)
+        case ev.QuestionAsked(question=question):
+            return (Reason("journal.asked", _where(sheet, question.characteristic, question.piece)), question.reason)
+        case ev.QuestionAnswered():
+            return (Reason("journal.answered", {"answer": event.answer}),)
+        case ev.ReadingTakenBack():
+            return (Reason("journal.taken_back", {**_of_reading(sheet, event.reading), "reason": event.reason}),)
+        case ev.ReadingPutBack():
+            return (Reason("journal.put_back", {**_of_reading(sheet, event.reading), "reason": event.reason}),)
+    return ()
+
+
+def _taken(shop: Shop, sheet: Sheet, reading: Reading) -> Reason:
+    part = reading.method.parts[0]
+    instrument = shop.issues.get((part.identity, part.issue))
+    parts: dict[str, Part] = {
+        **_where(sheet, reading.characteristic, reading.piece),
+        "value": _value(reading),
+        "tag": instrument.tag if instrument else part.identity,
+    }
+    if reading.replaces:
+        was = sheet.readings[reading.replaces]
+        return Reason("journal.corrected", {**parts, "was": _value(was), "reason": reading.reason})
+    return Reason("journal.taken", parts)
+
+
+def _value(reading: Reading) -> Part:
+    if reading.count is None:
+        return reading.observed.value if reading.observed else ""
+    return Amount(reading.count, reading.kind, reading.unit, reading.decimals)
+
+
+def _of_reading(sheet: Sheet, name: str) -> dict[str, Part]:
+    reading = sheet.readings[name]
+    return {**_where(sheet, reading.characteristic, reading.piece), "value": _value(reading)}
+
+
+def _where(sheet: Sheet, characteristic: str, piece: str) -> dict[str, Part]:
+    serial = next((one.serial for one in sheet.pieces if one.identity == piece), "")
+    return {"number": _number(sheet, characteristic), "serial": serial}
+
+
+def _number(sheet: Sheet, characteristic: str) -> str:
+    row = sheet.rows.by_identity.get(characteristic)
+    return row.number if row else characteristic

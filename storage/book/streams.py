@@ -1,0 +1,180 @@
+"""Checking what is told apart by stream: rows against the journal they follow from, seals against the sheet then."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+from sqlalchemy import select
+
+from inspection.drawing.plan import Plan
+from inspection.reasons import Part, Reason
+from inspection.sheet import events as ev
+from inspection.sheet.canonical import form_1
+from inspection.sheet.canonical.canonical import digest
+from inspection.sheet.canonical.form_1 import Record
+from inspection.sheet.evolve import Step, fold_sheet, fold_shop
+from inspection.sheet.state import Sheet, Shop
+from storage.book.chain import read_row, rows_in_order
+from storage.book.engines import Engines
+from storage.book.held import SHOP, plans_in
+from storage.book.projection import Row, Where, rows_of
+from storage.book.tables import PROJECTION, journal
+from storage.book.tally import Tally, tally_after
+from storage.seals.check import check_signature
+
+_Key = tuple[str, int, int]
+
+
+class Replay(Struct):
+    """One stream gone through from its first entry: the rows it should have, the sheet it came to, and what was
+    found on the way."""
+
+    rows: list[Row] = []
+    sheet: Sheet | None = None
+    statements: list[Reason] = []
+    faults: list[Reason] = []
+
+
+class Stories:
+    """The streams of a book, replayed one at a time; the shop's is kept, for seals name people as they were."""
+
+    def __init__(self, engines: Engines) -> None:
+        self._engines = engines
+        self._shop = list(self._records(SHOP))
+
+    def check(self, stream: str) -> Replay:
+        """Replay one stream and compare its rows, as values, with those in the tables."""
+        replay = Replay()
+        try:
+            self._play(stream, replay)
+        except (KeyError, ValueError, StopIteration):
+            replay.faults.append(Reason("verify.stream_unfoldable", {"stream": stream}))
+            return replay
+        replay.faults += _compared(replay, self._stored(stream), self._names(replay))
+        return replay
+
+    def shop_at(self, sequence: int) -> Shop:
+        """The shop as it stood before this entry."""
+        return fold_shop(Shop(), [step for place, record in self._shop if place < sequence for step in _steps(record)])
+
+    def _records(self, stream: str) -> Iterator[tuple[int, Record]]:
+        for row in rows_in_order(self._engines, stream):
+            record = read_row(row)
+            if record is not None:
+                yield row["sequence"], record
+
+    def _play(self, stream: str, replay: Replay) -> None:
+        tally: Tally | None = None
+        plans: Mapping[str, Plan] = {}
+        for sequence, record in self._records(stream):
+            before = replay.sheet
+            made = next((event for event in record.events if isinstance(event, ev.SheetMade)), None)
+            if made is not None:
+                plans = self._plans(made.part_identity)
+            if before is not None or made is not None:
+                replay.sheet = fold_sheet(before, _steps(record), plans)
+                tally = tally_after(tally, before, replay.sheet, record.events)
+            part = replay.sheet.plan.part_identity if replay.sheet else ""
+            replay.rows += rows_of(record.events, Where(sequence, record.entry, stream, part), tally)
+            for event in record.events:
+                if isinstance(event, ev.SheetSealed) and before is not None:
+                    self._check_seal(event, record.entry, before, self.shop_at(sequence), replay)
+
+    def _plans(self, part: str) -> dict[str, Plan]:
+        return {name: plan for _, record in self._records(part) for name, plan in plans_in(record.events).items()}
+
+    def _check_seal(self, event: ev.SheetSealed, entry: ev.Entry, sheet: Sheet, shop: Shop, replay: Replay) -> None:
+        """The seal's digest and signature over its bytes, its signer, and its content against the sheet then."""
+        person = shop.people.get(entry.person)
+        who: dict[str, Part] = {"person": person.name if person else entry.person, "round": event.round}
+        about = {**who, "number": sheet.plan.part.number}
+        content = event.content.encode("utf-8", "surrogatepass")
+        faults = list(check_signature(content, event.signature, entry.at))
+        if digest(content) != event.digest:
+            faults.append(Reason("seal.digest_differs", {"digest": event.digest[:16]}))
+        if person is None or event.signature.certificate != person.certificate:
+            faults.append(Reason("verify.other_certificate", about))
+        faults += _content_faults(event, entry, sheet, shop, about)
+        replay.faults += faults
+        if not faults:
+            replay.statements.append(Reason("verify.seal_holds", {**about, "digest": event.digest}))
+
+    def _stored(self, stream: str) -> dict[_Key, dict[str, Any]]:
+        found: dict[_Key, dict[str, Any]] = {}
+        for name, table in PROJECTION.items():
+            mine = select(journal.c.sequence).where(journal.c.stream == stream)
+            query = select(table).where(table.c.sequence.in_(mine))
+            with self._engines.reading.begin() as connection:
+                rows = connection.execute(query).mappings().all()
+            found |= {(name, row["sequence"], row["place"]): dict(row) for row in rows}
+        return found
+
+    def _names(self, replay: Replay) -> _Names:
+        sheet = replay.sheet
+        if sheet is None:
+            return _Names()
+        numbers = {row.identity: row.number for row in sheet.plan.characteristics}
+        serials = {piece.identity: piece.serial for piece in sheet.pieces}
+        cells = {reading.identity: reading for reading in sheet.readings.values()}
+        return _Names(sheet.plan.part.number, numbers, serials, cells)
+
+
+def _steps(record: Record) -> list[Step]:
+    return [(event, record.entry) for event in record.events]
+
+
+def _content_faults(
+    event: ev.SheetSealed, entry: ev.Entry, sheet: Sheet, shop: Shop, about: dict[str, Part]
+) -> list[Reason]:
+    try:
+        sealed = form_1.read_content(event.content)
+    except (msgspec.DecodeError, UnicodeDecodeError):
+        return [Reason("seal.unreadable_content", {"digest": event.digest[:16]})]
+    expected = form_1.content_of(shop, sheet, entry, sealed.program, event.incomplete)
+    return [
+        Reason("verify.seal_differs", {**about, "field": name})
+        for name in form_1.Content.__struct_fields__
+        if getattr(sealed, name) != getattr(expected, name)
+    ]
+
+
+# --- rows -----------------------------------------------------------------------------------------------------
+
+
+class _Names(Struct, frozen=True):
+    """What rows are called by on their sheet: part number, balloon numbers, serials, and readings by identity."""
+
+    part: str = ""
+    numbers: Mapping[str, str] = {}
+    serials: Mapping[str, str] = {}
+    readings: Mapping[str, Any] = {}
+
+    def place(self, row: dict[str, Any]) -> tuple[str, dict[str, Part]]:
+        """How a row's place is told: "row" (with number and serial), "sheet" or "book"; and its parts."""
+        parts: dict[str, Part] = {"entry": row["sequence"], "part": self.part}
+        of = self.readings.get(row.get("reading", ""))
+        characteristic = row.get("characteristic") or (of.characteristic if of else "")
+        piece = row.get("piece") or (of.piece if of else "")
+        if self.part and characteristic in self.numbers:
+            return "row", {**parts, "number": self.numbers[characteristic], "serial": self.serials.get(piece, "-")}
+        return ("sheet" if self.part else "book"), parts
+
+
+def _compared(replay: Replay, stored: dict[_Key, dict[str, Any]], names: _Names) -> list[Reason]:
+    expected = {(name, row["sequence"], row["place"]): row for name, row in replay.rows}
+    faults = [_fault("missing", key, expected[key], names) for key in expected.keys() - stored.keys()]
+    faults += [_fault("added", key, stored[key], names) for key in stored.keys() - expected.keys()]
+    for key in expected.keys() & stored.keys():
+        for column, value in expected[key].items():
+            if stored[key][column] != value:
+                told = {"column": column, "stored": str(stored[key][column]), "expected": str(value)}
+                faults.append(_fault("changed", key, expected[key], names, **told))
+    return sorted(faults, key=lambda fault: (fault.parts["entry"], fault.code))
+
+
+def _fault(kind: str, key: _Key, row: dict[str, Any], names: _Names, **told: str) -> Reason:
+    scope, parts = names.place(row)
+    return Reason(f"verify.{kind}.{scope}", {"what": f"book.table.{key[0]}", **parts, **told})

@@ -1,0 +1,183 @@
+"""Is the book, a sheet or a file what was written and signed?
+
+The bytes come first: digests, chain and signatures are checked over the journal's bytes as kept. Then the bytes are
+read by the reader of their form, and what follows from them is compared, as values, with the rows in the tables.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import select
+
+from inspection.reasons import Part, Reason, Refused
+from inspection.sheet.canonical.canonical import digest
+from storage.book import tables
+from storage.book.chain import Chain, Progress, check_chain
+from storage.book.engines import Engines, driver_connection
+from storage.book.failures import telling
+from storage.book.opening import open_book
+from storage.book.queries.sent_files import SentFile, files_of_digest
+from storage.book.schema import definitions, expected_schema
+from storage.book.streams import Replay, Stories
+from storage.files import read_file
+from storage.seals.check import Verified
+from storage.seals.data_file import read_data, verify_data
+
+
+def verify_book(path: Path, progress: Progress | None = None) -> Verified:
+    """Check a whole book without writing to it. Raises BookFailure if it cannot be opened."""
+    with _opened(path) as engines:
+        faults = _structure(engines)
+        chain = check_chain(engines, progress)
+        stories = Stories(engines)
+        replays = [stories.check(stream) for stream in chain.streams if stream not in chain.unreadable]
+    faults += chain.faults + [fault for replay in replays for fault in replay.faults]
+    sheets = sum(replay.sheet is not None for replay in replays)
+    whole = Reason("verify.book_whole", {"name": path.name, "entries": chain.entries, "sheets": sheets})
+    return _verified(faults, replays, whole)
+
+
+def verify_sheet(path: Path, sheet: str, progress: Progress | None = None) -> Verified:
+    """Check one sheet of a book, and the chain it stands in. Raises BookFailure; Refused for an unknown sheet."""
+    with _opened(path) as engines:
+        chain = check_chain(engines, progress)
+        if sheet not in chain.streams:
+            raise Refused(Reason("sheet.unknown"))
+        replay = _replayed(engines, chain, sheet)
+    number = replay.sheet.plan.part.number if replay.sheet else sheet
+    whole = Reason("verify.sheet_whole", {"number": number})
+    return _verified(chain.faults + replay.faults, [replay], whole)
+
+
+def verify_file(file: Path, book: Path | None = None) -> Verified:
+    """Check any file that the program may have made, by its SHA-256 in the journal; a data file also by itself.
+
+    Without ``book`` only a data file can be checked. Raises BookFailure if file or book cannot be read, Refused if
+    the file is no data file and no book was named.
+    """
+    content = read_file(file)
+    try:
+        alone = verify_data(content)
+    except Refused:
+        if book is None:
+            raise
+        alone = None
+    if book is None:
+        assert alone is not None
+        return alone
+    with _opened(book) as engines:
+        known = _known_file(engines, file, content, alone is not None)
+    if alone is None:
+        return known
+    return Verified((*known.statements, *alone.statements), (*known.faults, *alone.faults))
+
+
+def _verified(faults: list[Reason], replays: list[Replay], whole: Reason) -> Verified:
+    seals = [said for replay in replays for said in replay.statements]
+    return Verified(tuple(seals if faults else [whole, *seals]), tuple(faults))
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[Engines]:
+    """The book, opened so that nothing can be written; one whose last writer was cut off must be opened first."""
+    engines = open_book(path, writable=False).engines
+    try:
+        with telling(path):
+            yield engines
+    finally:
+        engines.close()
+
+
+def _structure(engines: Engines) -> list[Reason]:
+    """What the database itself says, and tables, indexes and triggers against those a book has."""
+    connection = driver_connection(engines.reading)
+    faults = [
+        Reason("verify.pages_damaged", {"found": str(found)})
+        for (found,) in connection.execute("PRAGMA quick_check").fetchall()
+        if found != "ok"
+    ]
+    faults += [
+        Reason("verify.row_without_entry", {"what": f"book.table.{table}"})
+        for table in dict.fromkeys(row[0] for row in connection.execute("PRAGMA foreign_key_check").fetchall())
+    ]
+    expected, found = expected_schema(), definitions(connection)
+    odd = {name for name in expected.keys() | found.keys() if expected.get(name) != found.get(name)}
+    return faults + [Reason("verify.schema_changed", {"name": name}) for name in sorted(odd)]
+
+
+def _replayed(engines: Engines, chain: Chain, sheet: str) -> Replay:
+    return Replay() if sheet in chain.unreadable else Stories(engines).check(sheet)
+
+
+# --- files ----------------------------------------------------------------------------------------------------
+
+
+def _known_file(engines: Engines, file: Path, content: bytes, is_data: bool) -> Verified:
+    with engines.reading.begin() as connection:
+        records = files_of_digest(connection, digest(content))
+    if not records:
+        return _seals_known(engines, file, content) if is_data else _unknown(file)
+    chain = check_chain(engines)
+    statements: list[Reason] = []
+    faults = list(chain.faults)
+    for sheet in dict.fromkeys(record.sheet for record in records):
+        replay = _replayed(engines, chain, sheet)
+        faults += replay.faults
+        mine = [record for record in records if record.sheet == sheet]
+        statements += [_known(replay, record, file, _person(engines, record.by)) for record in mine]
+        statements += replay.statements
+        statements += _since(engines, mine[-1], replay)
+    return Verified(tuple(statements), tuple(faults))
+
+
+def _unknown(file: Path) -> Verified:
+    return Verified(faults=(Reason("verify.file_unknown", {"name": file.name}),))
+
+
+def _known(replay: Replay, record: SentFile, file: Path, person: str) -> Reason:
+    sheet = replay.sheet
+    parts: dict[str, Part] = {
+        "name": file.name,
+        "then": record.name,
+        "form": record.form,
+        "number": sheet.plan.part.number if sheet else "",
+        "serials": ", ".join(piece.serial for piece in sheet.pieces) if sheet else "",
+        "person": person,
+        "when": _when(record.at),
+    }
+    return Reason("verify.file_known", parts)
+
+
+def _since(engines: Engines, record: SentFile, replay: Replay) -> list[Reason]:
+    """Whether the sheet went on after the file was made."""
+    table = tables.reopening
+    query = select(table.c.round).where(table.c.sheet == record.sheet, table.c.sequence > record.sequence)
+    with engines.reading.begin() as connection:
+        rounds = connection.execute(query).scalars().all()
+    number = replay.sheet.plan.part.number if replay.sheet else ""
+    return [Reason("verify.reopened_since", {"number": number, "round": max(rounds)})] if rounds else []
+
+
+def _seals_known(engines: Engines, file: Path, content: bytes) -> Verified:
+    """A data file whose bytes the journal does not name (saved again, say): its seals against the book's."""
+    seals = {seal.digest for seal in read_data(content).seals}
+    with engines.reading.begin() as connection:
+        found = set(connection.execute(select(tables.seal.c.digest).where(tables.seal.c.digest.in_(seals))).scalars())
+    if found == seals:
+        return Verified((Reason("verify.seals_known", {"name": file.name}),))
+    return Verified(faults=(Reason("verify.seals_unknown", {"name": file.name}),))
+
+
+def _person(engines: Engines, identity: str) -> str:
+    table = tables.person
+    query = select(table.c.name).where(table.c.person == identity).order_by(table.c.sequence.desc()).limit(1)
+    with engines.reading.begin() as connection:
+        return connection.execute(query).scalar() or identity
+
+
+def _when(at: int) -> str:
+    return datetime.fromtimestamp(at // 1_000_000, UTC).strftime("%Y-%m-%d %H:%M UTC")

@@ -1,0 +1,104 @@
+"""The data file: every seal of a sheet with its canonical bytes, signature and certificate, in one JSON file that
+verifies without the book."""
+
+from __future__ import annotations
+
+import msgspec
+from msgspec import Struct
+
+from inspection.reasons import Reason, Refused
+from inspection.sheet.canonical import form_1
+from inspection.sheet.canonical.canonical import digest, dumps
+from inspection.sheet.events import Signature
+from inspection.sheet.state import Sheet
+from storage.seals.check import Verified, check_signature, fingerprint, name_on
+
+FORMAT = "tenthwright data file"
+
+
+class SealedContent(Struct, frozen=True):
+    """One seal: the canonical content as text, its SHA-256 in hex, and the signature over its bytes."""
+
+    content: str
+    digest: str
+    signature: Signature
+
+
+class DataFile(Struct, frozen=True, kw_only=True):
+    """A whole data file; ``seals`` in the order they were made."""
+
+    format: str = FORMAT
+    version: int = 1
+    seals: tuple[SealedContent, ...]
+
+
+_decoder = msgspec.json.Decoder(DataFile)
+
+
+def write_data(sheet: Sheet) -> bytes:
+    """The data file of a sealed sheet. Raises Refused for one that was never sealed."""
+    if not sheet.seals:
+        raise Refused(Reason("seal.none", {"number": sheet.plan.part.number}))
+    seals = tuple(SealedContent(seal.content, seal.digest, seal.signature) for seal in sheet.seals)
+    return dumps(DataFile(seals=seals)) + b"\n"
+
+
+def read_data(content: bytes) -> DataFile:
+    """The data file in these bytes. Raises Refused if they hold none, or one of a later version."""
+    try:
+        found = _decoder.decode(content)
+    except (msgspec.DecodeError, UnicodeDecodeError):
+        raise Refused(Reason("seal.not_a_data_file")) from None
+    if found.format != FORMAT or not found.seals:
+        raise Refused(Reason("seal.not_a_data_file"))
+    if found.version != 1:
+        raise Refused(Reason("seal.later_data_file", {"version": found.version}))
+    return found
+
+
+def verify_data(content: bytes) -> Verified:
+    """Check a data file by itself: each seal's digest, form, signature and time, and that the seals follow each other.
+
+    Without the book a certificate is as good as the trust in its fingerprint, which the statement names. Raises
+    Refused if the bytes hold no data file.
+    """
+    statements: list[Reason] = []
+    faults: list[Reason] = []
+    earlier: list[str] = []
+    for seal in read_data(content).seals:
+        found = _against(seal, tuple(earlier))
+        faults += found
+        earlier.append(seal.digest)
+        if not found:
+            statements.append(_statement(seal))
+    return Verified(tuple(statements), tuple(faults))
+
+
+def _against(seal: SealedContent, earlier: tuple[str, ...]) -> list[Reason]:
+    content = seal.content.encode("utf-8", "surrogatepass")
+    if digest(content) != seal.digest:
+        return [Reason("seal.digest_differs", {"digest": seal.digest[:16]})]
+    try:
+        sealed = form_1.read_content(content)
+    except (msgspec.DecodeError, UnicodeDecodeError):
+        return [Reason("seal.unreadable_content", {"digest": seal.digest[:16]})]
+    faults = list(check_signature(content, seal.signature, sealed.signed_at))
+    if sealed.earlier != earlier:
+        faults.append(Reason("seal.earlier_missing", {"round": sealed.round}))
+    return faults
+
+
+def _statement(seal: SealedContent) -> Reason:
+    sealed = form_1.read_content(seal.content)
+    return Reason(
+        "seal.holds",
+        {
+            "number": sealed.plan.part.number,
+            "revision": sealed.plan.part.revision,
+            "serials": ", ".join(piece.serial for piece in sealed.pieces),
+            "round": sealed.round,
+            "person": name_on(seal.signature.certificate),
+            "fingerprint": fingerprint(seal.signature.certificate),
+            "digest": seal.digest,
+        },
+    )
