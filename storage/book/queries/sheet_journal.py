@@ -76,7 +76,7 @@ def _said(shop: Shop, sheet: Sheet, event: ev.Event) -> tuple[Reason, ...]:
 def _said_of_reading(shop: Shop, sheet: Sheet, event: ev.Event) -> tuple[Reason, ...]:
     match event:
         case ev.ReadingTaken(reading=reading):
-            return (_taken(shop, sheet, reading),)
+            return (_taken(shop, sheet, reading), *_why(reading.reason))
         case ev.CellJudged():
             where = _where(sheet, event.characteristic, event.piece)
             return (Reason("journal.judged", {**where, "verdict": f"verdict.{event.judgement.verdict.name.lower()}"}),)
@@ -85,9 +85,9 @@ def _said_of_reading(shop: Shop, sheet: Sheet, event: ev.Event) -> tuple[Reason,
         case ev.QuestionAnswered():
             return (Reason("journal.answered", {"answer": event.answer}),)
         case ev.ReadingTakenBack():
-            return (Reason("journal.taken_back", {**_of_reading(sheet, event.reading), "reason": event.reason}),)
+            return (Reason("journal.taken_back", _of_reading(sheet, event.reading)), *_why(event.reason))
         case ev.ReadingPutBack():
-            return (Reason("journal.put_back", {**_of_reading(sheet, event.reading), "reason": event.reason}),)
+            return (Reason("journal.put_back", _of_reading(sheet, event.reading)), *_why(event.reason))
     return ()
 
 
@@ -101,8 +101,19 @@ def _taken(shop: Shop, sheet: Sheet, reading: Reading) -> Reason:
     }
     if reading.replaces:
         was = sheet.readings[reading.replaces]
-        return Reason("journal.corrected", {**parts, "was": _value(was), "reason": reading.reason})
+        return Reason("journal.corrected", {**parts, "was": _value(was)})
     return Reason("journal.taken", parts)
+
+
+def _why(reason: str) -> tuple[Reason, ...]:
+    """A reason as a sentence: a person's own words, or (marked "@") a code of the catalogue."""
+    if not reason:
+        return ()
+    return (
+        Reason("journal.why_known", {"code": reason[1:]})
+        if reason[0] == "@"
+        else Reason("journal.why", {"reason": reason}),
+    )
 
 
 def _value(reading: Reading) -> Part:

@@ -1,0 +1,181 @@
+"""A small shop in a real book: clock and identities are fixed, so that every run writes the same bytes."""
+
+from __future__ import annotations
+
+import itertools
+import uuid
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+
+from inspection.drawing.characteristic import Characteristic, FeatureKind
+from inspection.drawing.plan import Part, Plan, TitleBlock
+from inspection.drawing.requirement import Form, Requirement
+from inspection.instruments.starter import starter_crib
+from inspection.measuring.reading import Slot
+from inspection.quantity.units import Kind, Quantity
+from inspection.sheet import acts
+from inspection.sheet.head import Head
+from inspection.sheet.people import Person
+from inspection.sheet.state import Sheet
+from storage.book.clock import Moment
+from storage.book.door import Book
+from storage.seals.keys import Key, make_key, unlock
+
+INCH = 25_400_000_000
+THOU = INCH // 1000
+NOON = 1_772_452_800_000_000  # 2026-03-02 12:00 UTC
+PASSPHRASE = "four grey geese"
+
+
+class Clockwork:
+    """A clock that ticks a second an entry, and identities that count."""
+
+    def __init__(self, name: str = "bench") -> None:
+        self.name = name
+        self.seconds, self.numbers = itertools.count(), itertools.count()
+
+    def clock(self) -> Moment:
+        return Moment(NOON + next(self.seconds) * 1_000_000, "2026-03-02")
+
+    def identity(self) -> str:
+        return str(uuid.uuid5(uuid.NAMESPACE_DNS, f"{self.name} {next(self.numbers)}"))
+
+
+def row(number: int, nominal: int) -> Characteristic:
+    """A length of ±.005 inch; the number is its balloon."""
+    requirement = Requirement(
+        f"{nominal / INCH:.3f} ±.005",
+        Form.PLUS_MINUS,
+        decimals=3,
+        nominal=nominal,
+        lower=nominal - 5 * THOU,
+        upper=nominal + 5 * THOU,
+        band=10 * THOU,
+    )
+    return Characteristic("", str(number), FeatureKind.LENGTH, requirement)
+
+
+def plan(rows: int, number: str = "HB-7") -> Plan:
+    """A plan whose rows are .501, .502 … inch, over again after 400."""
+    part = Part(number, "B", "Hinge block", customer="Nobody & Sons")
+    lengths = (INCH // 2 + (i % 400 + 1) * THOU for i in range(rows))
+    return Plan("", "", 0, part, TitleBlock(), tuple(row(i, length) for i, length in enumerate(lengths, 1)))
+
+
+class Bench:
+    """A book with one person at it, and one sheet once ``make_sheet`` was called."""
+
+    def __init__(self, path: Path, key: Key, station: str = "bench 1", clockwork: Clockwork | None = None) -> None:
+        self.path, self.station = path, station
+        self.time = clockwork or Clockwork(station)
+        self.book = Book.new(path, clock=self.time.clock, identities=self.time.identity, station=station)
+        first = Person("", "Ann Ames", certificate=key.certificate, locked_key=key.locked_key)
+        shop = self.book.do(acts.OpenShop(name="Ames & Daughter", first_person=first), person="").shop
+        self.person = next(iter(shop.people))
+        self.sheet_id = ""
+
+    def do(self, act: Any, **named: Any) -> Any:
+        return self.book.do(act, person=self.person, **named)
+
+    def make_sheet(self, rows: int = 4, serials: tuple[str, ...] = ("001", "002")) -> Sheet:
+        if not self.book.shop().crib:
+            self.do(acts.IssueInstruments(instruments=starter_crib(due="2027-01-01")))
+        issued = self.do(acts.IssuePlan(plan=plan(rows))).events[0].plan
+        made = self.do(acts.MakeSheet(plan=issued.identity, serials=serials, head=Head(order="4711")))
+        self.sheet_id = made.stream
+        return made.sheet
+
+    @property
+    def sheet(self) -> Sheet:
+        return self.book.sheet(self.sheet_id)
+
+    def reading(self, place: int, piece: int = 0, off: int = 0, **more: Any) -> acts.TakeReading:
+        """The act of reading row ``place`` (from 0) ``off`` thou over its nominal."""
+        sheet = self.sheet
+        chosen = sheet.plan.characteristics[place]
+        count = chosen.requirement.nominal + off * THOU
+        return acts.TakeReading(
+            sheet=self.sheet_id,
+            characteristic=chosen.identity,
+            piece=sheet.pieces[piece].identity,
+            slot=Slot(),
+            quantity=Quantity(count, Kind.LENGTH, "in", f"{count / INCH:.4f}", 4),
+            **more,
+        )
+
+    def take(self, place: int, piece: int = 0, off: int = 0, **more: Any) -> Any:
+        return self.do(self.reading(place, piece, off, **more))
+
+    def sign(self, incomplete: str = "") -> Any:
+        person = self.book.shop().people[self.person]
+        return self.do(acts.SignSheet(sheet=self.sheet_id, incomplete=incomplete), sign=unlock(person, PASSPHRASE))
+
+
+@pytest.fixture(scope="session")
+def key() -> Key:
+    return make_key("Ann Ames", PASSPHRASE, NOON)
+
+
+@pytest.fixture
+def bench(tmp_path: Path, key: Key) -> Iterator[Bench]:
+    made = Bench(tmp_path / "a shop.tenthwright", key)
+    yield made
+    made.book.close()
+
+
+@pytest.fixture
+def new_bench(key: Key):
+    """Make further benches: ``new_bench(path, station)``."""
+    made: list[Bench] = []
+
+    def make(path: Path, station: str = "bench 1") -> Bench:
+        made.append(Bench(path, key, station))
+        return made[-1]
+
+    yield make
+    for one in made:
+        one.book.close()
+
+
+def full_story(bench: Bench) -> None:
+    """Every kind of act once: readings, a slip kept, a correction, back and forth, notes, another plan, seals, files."""
+    bench.do(acts.EnterPerson(person=Person("", "Bo Birch")))
+    bench.do(acts.IssueRules(rules=bench.book.shop().rules))
+    sheet = bench.make_sheet()
+    bench.do(acts.RunBy(sheet=bench.sheet_id, order="feature"))
+    first = bench.take(0).events[0].reading
+    bench.take(0, off=1, replaces=first.identity, reason="held askew")
+    bench.take(1, off=100)
+    (question,) = bench.sheet.open_questions()
+    bench.do(acts.LeaveOpen(sheet=bench.sheet_id, question=question.identity))
+    bench.do(acts.KeepAsWritten(sheet=bench.sheet_id, question=question.identity))
+    taken = bench.take(2).events[0].reading
+    bench.do(acts.TakeBack(sheet=bench.sheet_id, reading=taken.identity))
+    bench.do(acts.PutBack(sheet=bench.sheet_id, reading=taken.identity))
+    chosen = sheet.assignments[sheet.plan.characteristics[3].identity].assessment.method
+    bench.do(
+        acts.ChooseInstrument(
+            sheet=bench.sheet_id, characteristic=sheet.plan.characteristics[3].identity, method=chosen, reason="at hand"
+        )
+    )
+    bench.do(acts.WriteNote(sheet=bench.sheet_id, characteristic=taken.characteristic, text="burr on the edge ⌀"))
+    again = replace(sheet.plan, identity="", part=replace(sheet.plan.part, revision="C"))
+    issued = bench.do(acts.IssuePlan(plan=again)).events[0].plan
+    bench.do(acts.AdoptPlan(sheet=bench.sheet_id, plan=issued.identity))
+    bench.do(acts.ChooseRoute(sheet=bench.sheet_id))
+    bench.sign(incomplete="second piece is still in the machine")
+    bench.do(acts.RecordSent(sheet=bench.sheet_id, form="pdf", name="hb-7.pdf", digest="ab" * 32))
+    bench.do(acts.Reopen(sheet=bench.sheet_id, reason="second piece has come"))
+    bench.take(0, piece=1)
+    bench.sign(incomplete="two rows wait")
+
+
+@pytest.fixture
+def told(bench: Bench) -> Bench:
+    """A bench whose book has seen every kind of act."""
+    full_story(bench)
+    return bench
