@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import shutil
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
@@ -142,7 +143,7 @@ def new_bench(key: Key):
 
 
 def full_story(bench: Bench) -> None:
-    """Every kind of act once: readings, a slip kept, a correction, back and forth, notes, another plan, seals, files."""
+    """Every kind of act once: readings, a slip kept, a correction, back and forth, another plan, seals, files."""
     bench.do(acts.EnterPerson(person=Person("", "Bo Birch")))
     bench.do(acts.IssueRules(rules=bench.book.shop().rules))
     sheet = bench.make_sheet()
@@ -179,3 +180,24 @@ def told(bench: Bench) -> Bench:
     """A bench whose book has seen every kind of act."""
     full_story(bench)
     return bench
+
+
+class Story:
+    """A closed book that has seen every kind of act, to be tampered with."""
+
+    def __init__(self, path: Path, sheet_id: str) -> None:
+        self.path, self.sheet_id = path, sheet_id
+
+
+@pytest.fixture(scope="session")
+def told_once(tmp_path_factory: pytest.TempPathFactory, key: Key) -> Story:
+    bench = Bench(tmp_path_factory.mktemp("told") / "told.tenthwright", key)
+    full_story(bench)
+    bench.book.close()
+    return Story(bench.path, bench.sheet_id)
+
+
+@pytest.fixture
+def story(told_once: Story, tmp_path: Path) -> Story:
+    """A copy of that book."""
+    return Story(Path(shutil.copy(told_once.path, tmp_path / "story.tenthwright")), told_once.sheet_id)

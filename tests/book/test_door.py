@@ -22,7 +22,9 @@ from storage.book.tally import counted
 
 def journal_of(path):
     with closing(sqlite3.connect(path)) as connection:
-        return connection.execute("SELECT sequence, previous, digest, content FROM journal ORDER BY sequence").fetchall()
+        return connection.execute(
+            "SELECT sequence, previous, digest, content FROM journal ORDER BY sequence"
+        ).fetchall()
 
 
 def test_an_outcome_says_what_followed(bench):
