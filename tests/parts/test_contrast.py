@@ -42,7 +42,7 @@ def test_text_on_the_accent_stands_out(name):
 
 
 @pytest.mark.parametrize("name", NAMES)
-@pytest.mark.parametrize("mark", ["edge", "ink", "accent", *{color_of(mark) for mark in Mark}])
+@pytest.mark.parametrize("mark", ["edge", "ink", "accent", *sorted({color_of(mark) for mark in Mark})])
 def test_marks_stand_out_from_every_ground_they_are_painted_on(name, mark):
     grounds = GROUNDS if mark == "edge" else (*GROUNDS, "band")
     for ground in grounds:
