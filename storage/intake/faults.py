@@ -54,11 +54,11 @@ class Faults:
         self.found: list[Fault] = []
 
     def note(self, row: int, column: str, *reasons: Reason) -> None:
-        """Keep ``reasons`` as faults of one cell; a reason that holds the part ``at`` (an index from 0) tells
-        the character."""
+        """Keep ``reasons`` as faults of one cell; a reason that holds the part ``at`` (an index from 0, which
+        is also what it is without a place) tells the character."""
         for reason in reasons:
             at = reason.parts.get("at")
-            self.found.append(Fault(row, column, at + 1 if isinstance(at, int) else 0, reason))
+            self.found.append(Fault(row, column, at + 1 if isinstance(at, int) and at > 0 else 0, reason))
 
     def settle(self) -> None:
         """Return quietly if the file is whole; raises ``FileRefused`` with every fault, in the file's order."""

@@ -1,0 +1,76 @@
+"""A feature file as values: the lines about the drawing, and one characteristic a row and place."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.general import general_note
+from inspection.drawing.plan import Part, TitleBlock
+from inspection.drawing.rows import characteristic
+from inspection.reasons import Reason, Refused
+from inspection.sheet.head import Head
+from storage.intake.faults import Faults
+from storage.intake.front import read_front
+from storage.intake.grid import Grid, Row, names, read_grid
+
+MOST_FEATURES = 10_000
+REQUIRED = ("number", "kind", "requirement")
+#: The number of the row for general geometrical tolerances, which no balloon has.
+GENERAL_NUMBER = "GT"
+
+
+class FeatureFile(Struct, frozen=True):
+    """A whole feature file. Characteristics are new ones (identity empty), in the file's order; ``head`` and
+    ``serials`` are for the sheet made on it, ``serials`` empty if the file names no piece."""
+
+    part: Part
+    title_block: TitleBlock
+    head: Head
+    serials: tuple[str, ...]
+    characteristics: tuple[Characteristic, ...]
+
+
+def read_features(data: bytes, name: str) -> FeatureFile:
+    """What a feature file holds; ``name`` is the file's, for the sentences.
+
+    Raises ``FileRefused`` with every fault by its cell.
+    """
+    grid, faults = read_grid(data, name, names("features"), REQUIRED, MOST_FEATURES)
+    front = read_front(grid.front, faults)
+    found: list[Characteristic] = []
+    numbers: dict[str, int] = {}
+    if set(REQUIRED) <= grid.heads.keys():
+        for row in grid.rows:
+            found += _characteristics(row, grid, front.title_block, numbers, faults)
+    if not grid.rows:
+        faults.note(0, "", Reason("intake.no_rows"))
+    faults.settle()
+    found += _general_row(front.title_block, found)
+    return FeatureFile(front.part, front.title_block, front.head, front.serials, tuple(found))
+
+
+def _characteristics(
+    row: Row, grid: Grid, title_block: TitleBlock, numbers: dict[str, int], faults: Faults
+) -> tuple[Characteristic, ...]:
+    try:
+        found = characteristic(row.cells, title_block)
+    except Refused as refused:
+        for reason in refused.reasons:
+            field = str(reason.parts.get("field", ""))
+            faults.note(row.number, grid.heads.get(field, field), reason)
+        return ()
+    for one in found:
+        first = numbers.setdefault(one.number, row.number)
+        if first != row.number:
+            twice = Reason("intake.number_twice", {"number": one.number, "row": first})
+            faults.note(row.number, grid.heads["number"], twice)
+    return found
+
+
+def _general_row(title_block: TitleBlock, found: list[Characteristic]) -> tuple[Characteristic, ...]:
+    """The note row that a second letter of the general tolerances opens, unless the file holds it already."""
+    written = general_note(title_block)
+    if written is None or any(one.requirement.written == written for one in found):
+        return ()
+    return characteristic({"number": GENERAL_NUMBER, "kind": "note", "requirement": written}, title_block)
