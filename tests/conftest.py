@@ -1,0 +1,53 @@
+"""What every test stands on: no screen, the same examples in every CI run, silence, and answers given by the test."""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+settings.register_profile(
+    "ci", derandomize=True, deadline=None, print_blob=True, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile("bench", deadline=None)
+settings.load_profile("ci" if os.environ.get("CI") else "bench")
+
+#: Messages that are no fault of this program, each with its reason.
+ALLOWED = ("This plugin does not support propagateSizeHints()",)  # the offscreen platform has no window manager
+
+
+@pytest.fixture(autouse=True)
+def silence(request):
+    """Fail on any message of Qt's that is not allowed, in every test that has an application."""
+    if "qapp" not in request.fixturenames and "qtbot" not in request.fixturenames:
+        yield
+        return
+    from PySide6.QtCore import qInstallMessageHandler
+
+    heard: list[str] = []
+    before = qInstallMessageHandler(lambda _kind, _context, text: heard.append(text))
+    yield
+    qInstallMessageHandler(before)
+    assert [text for text in heard if text not in ALLOWED] == []
+
+
+@pytest.fixture
+def answers(monkeypatch):
+    """Answers to coming questions, in order; ``asked`` holds the questions. An unexpected question fails."""
+    from app.window import asking
+
+    waiting: list[object] = []
+    asked: list[asking.Question] = []
+
+    def answer(_parent, question):
+        asked.append(question)
+        assert waiting, f"nobody expected to be asked: {question.title}"
+        return waiting.pop(0)
+
+    asking.replace_asker(answer)
+    yield waiting, asked
+    asking.replace_asker(None)
+    assert waiting == [], "a question that the test expected was never asked"
