@@ -7,13 +7,13 @@ picked up again. What comes out is an exact optimum.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from msgspec import Struct
 
 from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.numbers import natural_key
 from inspection.instruments.assess import assess
 from inspection.instruments.covering import Group, Taken, cheapest
 from inspection.instruments.method import Assignment, Method, Stop
@@ -89,12 +89,6 @@ class _State(Struct, frozen=True):
     way: tuple[tuple[Taken, int | None, int | None], ...]
 
 
-def natural(text: str) -> tuple[tuple[int, int, str], ...]:
-    """A key that sorts 7.9 before 7.10 and op 5 before op 10."""
-    pieces = re.findall(r"\d+|\D+", text)
-    return tuple((0, int(piece), "") if piece.isdigit() else (1, 0, piece) for piece in pieces)
-
-
 def _through(setups: Sequence[_Setup], pick_up: int) -> _State:
     """The cheapest way through all set-ups, over what is carried from one to the next.
 
@@ -147,7 +141,7 @@ def _stops(
     taken, first, last = found
     handling = setup.costs.handling
     given: dict[int, list[int]] = {}
-    for row in sorted(setup.options, key=lambda r: (natural(rows[r].number), r)):
+    for row in sorted(setup.options, key=lambda r: (natural_key(rows[r].number), r)):
         method = min(setup.options[row] & taken.methods, key=lambda m: (handling[m], m != first, m != last, keys[m], m))
         given.setdefault(method, []).append(row)
     return sorted(given.items(), key=lambda item: (item[0] != first, item[0] == last and item[0] != first))
@@ -209,9 +203,9 @@ def _routed(
     """Method of every answered row, and the stops in order."""
     readings = [readings_of(row) for row in rows]
     by_setup: dict[str, list[int]] = {}
-    for i in sorted(range(len(rows)), key=lambda i: (natural(rows[i].number), i)):
+    for i in sorted(range(len(rows)), key=lambda i: (natural_key(rows[i].number), i)):
         by_setup.setdefault(rows[i].set_up, []).append(i)
-    names = sorted(by_setup, key=natural)
+    names = sorted(by_setup, key=natural_key)
     held = {name: {i: options[i] for i in by_setup[name] if options[i]} for name in names}
     setups = [_Setup(name, held[name], readings, costs) for name in names if held[name]]
     found = dict(zip((setup.name for setup in setups), _through(setups, costs.pick_up).way, strict=True))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from base64 import b64decode
 from binascii import Error as NotBase64
 from collections import Counter
@@ -10,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, tzinfo
 from hashlib import sha256
 
+from inspection.drawing.numbers import natural_key
 from inspection.measuring.reading import Reading
 from inspection.sheet.lines import WORST_FIRST, Teller, line_of
 from inspection.sheet.report import Line, Report, Signed
@@ -27,7 +27,7 @@ def report(sheet: Sheet, shop: Shop, *, language: str = "en", zone: tzinfo = UTC
     catalogue of the language must be there (FileNotFoundError otherwise).
     """
     teller = Teller(shop, sheet, _taken(sheet), language, zone)
-    rows = sorted(sheet.plan.characteristics, key=lambda row: natural(row.number))
+    rows = sorted(sheet.plan.characteristics, key=lambda row: natural_key(row.number))
     lines = tuple(line_of(teller, row) for row in rows)
     part = sheet.plan.part
     return Report(
@@ -45,16 +45,6 @@ def report(sheet: Sheet, shop: Shop, *, language: str = "en", zone: tzinfo = UTC
         language=language,
         shop=shop.name,
     )
-
-
-def natural(number: str) -> tuple[tuple[int, int, str], ...]:
-    """The key by which balloon numbers sort as people count: 7.9 before 7.10, 7 before 7A.
-
-    >>> sorted(["7.10", "10", "7.9", "7A", "7"], key=natural)
-    ['7', '7.9', '7.10', '7A', '10']
-    """
-    parts = re.findall(r"[0-9]+|[^0-9]+", number)
-    return tuple((0, int(part), "") if part.isdecimal() else (1, 0, part.casefold()) for part in parts)
 
 
 def _taken(sheet: Sheet) -> Mapping[Cell, tuple[Reading, ...]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from msgspec import Struct
 
@@ -17,9 +18,9 @@ class Mark(Struct, frozen=True):
 
 
 @cache
-def palette(name: str = "print") -> dict[str, str]:
-    """The colours of a theme ("light", "dark", "print") by what they are for, as #rrggbb."""
-    return dict(_table("palette.toml")[name])
+def palette() -> dict[str, str]:
+    """The colours of the printed sheet by what they are for, as #rrggbb."""
+    return dict(_table("print.toml"))
 
 
 @cache
@@ -33,5 +34,5 @@ def mark_of(state: str) -> Mark:
     return marks().get(state) or marks()["open"]
 
 
-def _table(name: str) -> dict[str, dict[str, str]]:
+def _table(name: str) -> dict[str, Any]:
     return tomllib.loads((files("resources") / "style" / name).read_text(encoding="utf-8"))

@@ -62,17 +62,6 @@ def _out_of_time(certificate: Certificate, name: str, at: int) -> tuple[Reason, 
     return (Reason("seal.out_of_time", {**parts}),)
 
 
-def fingerprint(certificate: str) -> str:
-    """SHA-256 of a PEM certificate in hex: what a certificate is told apart by. Empty if it cannot be read."""
-    from cryptography import x509
-    from cryptography.hazmat.primitives import hashes
-
-    try:
-        return x509.load_pem_x509_certificate(certificate.encode()).fingerprint(hashes.SHA256()).hex()
-    except ValueError:
-        return ""
-
-
 def name_on(certificate: str) -> str:
     """The name that a PEM certificate was made for; empty if it cannot be read."""
     from cryptography import x509

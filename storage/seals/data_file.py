@@ -10,8 +10,9 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet.canonical import form_1
 from inspection.sheet.canonical.canonical import digest, dumps
 from inspection.sheet.events import Signature
+from inspection.sheet.reporting import fingerprint
 from inspection.sheet.state import Sheet
-from storage.seals.check import Verified, check_signature, fingerprint, name_on
+from storage.seals.check import Verified, check_signature, name_on
 
 FORMAT = "tenthwright data file"
 

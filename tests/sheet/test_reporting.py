@@ -29,7 +29,7 @@ from inspection.sheet import figures
 from inspection.sheet.head import Head, Piece
 from inspection.sheet.people import Person
 from inspection.sheet.report import Line, Report
-from inspection.sheet.reporting import fingerprint, natural, report
+from inspection.sheet.reporting import fingerprint, report
 from inspection.sheet.state import Note, Rows, Seal, Sheet, Shop, Withdrawal
 
 INCH = 25_400_000_000
@@ -154,11 +154,6 @@ def line(made: Report, number: str) -> Line:
 
 
 # --- the whole ------------------------------------------------------------------------------------------------
-
-
-def test_lines_stand_as_people_count() -> None:
-    assert [each.number for each in told(sheet_of([])).lines] == ["2", "3", "7.9", "7.10", "12", "N1"]
-    assert sorted(["7.10", "A2", "7.9", "7A", "7", "A10"], key=natural) == ["7", "7.9", "7.10", "7A", "A2", "A10"]
 
 
 def test_the_head_says_what_the_book_holds_and_leaves_out_what_is_empty() -> None:
