@@ -46,7 +46,12 @@ journal = Table(
 )
 
 #: Alembic's own note of the step a book stands at; ``user_version`` in the header says the same.
-schema_step = Table("schema_step", metadata, Column("version_num", String(32), primary_key=True))
+schema_step = Table(
+    "schema_step",
+    metadata,
+    Column("version_num", String(32), nullable=False),
+    PrimaryKeyConstraint("version_num", name="schema_step_pkc"),
+)
 
 
 def _text(name: str) -> Column[str]:

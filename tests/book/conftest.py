@@ -121,6 +121,12 @@ def key() -> Key:
     return make_key("Ann Ames", PASSPHRASE, NOON)
 
 
+@pytest.fixture(scope="session")
+def bench_kind() -> type[Bench]:
+    """The class of benches, for fixtures that keep one longer than a test."""
+    return Bench
+
+
 @pytest.fixture
 def bench(tmp_path: Path, key: Key) -> Iterator[Bench]:
     made = Bench(tmp_path / "a shop.tenthwright", key)
@@ -173,6 +179,7 @@ def full_story(bench: Bench) -> None:
     bench.do(acts.Reopen(sheet=bench.sheet_id, reason="second piece has come"))
     bench.take(0, piece=1)
     bench.sign(incomplete="two rows wait")
+    bench.do(acts.Reopen(sheet=bench.sheet_id, reason="the two rows"))
 
 
 @pytest.fixture

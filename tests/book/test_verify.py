@@ -228,6 +228,7 @@ def test_an_altered_or_strange_file_is_not_known(told, tmp_path):
 
 def test_a_file_of_a_sheet_opened_again_says_so(told, tmp_path):
     file = tmp_path / "sheet.csv"
+    told.sign(incomplete="two rows wait")
     sent(told, file, b"1;0.5010\n")
     told.do(acts.Reopen(sheet=told.sheet_id, reason="gauge was dropped"))
     found = verify_file(file, told.path)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Select, Subquery, func, select
 
 from storage.book.tables import piece, plan_issue, sheet, standing
 
@@ -39,45 +40,51 @@ class ListedSheet(Struct, frozen=True):
 _LATEST = (
     select(func.max(standing.c.sequence)).where(standing.c.sheet == sheet.c.sheet).correlate(sheet).scalar_subquery()
 )
-_LISTED = (
-    select(
-        sheet.c.sheet,
-        plan_issue.c.number,
-        plan_issue.c.revision,
-        plan_issue.c.name,
-        sheet.c.customer,
-        plan_issue.c.customer.label("part_customer"),
-        sheet.c.order,
-        sheet.c.lot,
-        sheet.c.day,
-        sheet.c.made_by.label("person"),
-        standing.c.round,
-        standing.c.sealed,
-        standing.c.conforming,
-        standing.c.marginal,
-        standing.c.not_conforming,
-        standing.c.open,
-        standing.c.questions,
-    )
-    .join(standing, (standing.c.sequence == _LATEST) & (standing.c.sheet == sheet.c.sheet))
-    .join(plan_issue, plan_issue.c.plan == standing.c.plan)
-    .order_by(sheet.c.sequence.desc())
-)
 
 
 def list_sheets(connection: Connection, *, limit: int = 50, skip: int = 0, part: str = "") -> list[ListedSheet]:
     """Sheets, the newest first, of all parts or of the part of this identity."""
-    query = _LISTED.limit(limit).offset(skip)
+    chosen = select(sheet, _LATEST.label("latest")).order_by(sheet.c.sequence.desc()).limit(limit).offset(skip)
     if part:
-        query = query.where(sheet.c.part == part)
-    rows = [dict(row) for row in connection.execute(query).mappings()]
+        chosen = chosen.where(sheet.c.part == part)
+    rows = [dict(row) for row in connection.execute(_with_standing(chosen.subquery())).mappings()]
     serials = _serials(connection, [row["sheet"] for row in rows])
     for row in rows:
-        row["customer"] = row["customer"] or row.pop("part_customer")
-        row.pop("part_customer", None)
+        row["customer"] = row["customer"] or row["part_customer"]
+        del row["part_customer"]
         row["sealed"] = bool(row["sealed"])
         row["serials"] = tuple(serials[row["sheet"]])
     return [ListedSheet(**row) for row in rows]
+
+
+def _with_standing(page: Subquery) -> Select[Any]:
+    """The sheets of one page with their newest standing and plan issue. The page is cut before anything is joined,
+    so that no more than its sheets are looked up."""
+    return (
+        select(
+            page.c.sheet,
+            plan_issue.c.number,
+            plan_issue.c.revision,
+            plan_issue.c.name,
+            page.c.customer,
+            plan_issue.c.customer.label("part_customer"),
+            page.c.order,
+            page.c.lot,
+            page.c.day,
+            page.c.made_by.label("person"),
+            standing.c.round,
+            standing.c.sealed,
+            standing.c.conforming,
+            standing.c.marginal,
+            standing.c.not_conforming,
+            standing.c.open,
+            standing.c.questions,
+        )
+        .select_from(page)
+        .join(standing, standing.c.sequence == page.c.latest)
+        .join(plan_issue, plan_issue.c.plan == standing.c.plan)
+        .order_by(page.c.sequence.desc())
+    )
 
 
 def _serials(connection: Connection, sheets: list[str]) -> dict[str, list[str]]:
