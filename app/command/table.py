@@ -6,7 +6,7 @@ import unicodedata
 from collections.abc import Sequence
 
 GAP = "  "
-WIDEST = 44  # a cell longer than this is broken over lines
+WIDEST = 32  # a cell longer than this is broken over lines
 
 
 def width(text: str) -> int:

@@ -13,6 +13,7 @@ from msgspec import Struct
 from app.jobs.hand import Hand
 from app.jobs.reading_acts import CellRefused, Look, acts_of
 from inspection.drawing.plan import Plan
+from inspection.measuring.verdict import Question
 from inspection.reasons import Reason, Refused
 from inspection.sheet import events as ev
 from inspection.sheet.acts import AnyAct
@@ -30,7 +31,7 @@ class ReadIn(Struct, frozen=True):
 
     sheet: Sheet
     readings: int
-    questions: tuple[Reason, ...]
+    questions: tuple[Question, ...]
     notices: tuple[Reason, ...]
 
 
@@ -64,9 +65,9 @@ def _noticed(outcomes: tuple[Outcome, ...]) -> tuple[Reason, ...]:
     return tuple(notice for outcome in outcomes for notice in outcome.notices)
 
 
-def _standing(before: Sheet, after: Sheet) -> tuple[Reason, ...]:
+def _standing(before: Sheet, after: Sheet) -> tuple[Question, ...]:
     """The slip questions that came with the file and were not answered in it."""
-    return tuple(question.reason for question in after.open_questions() if question.identity not in before.questions)
+    return tuple(question for question in after.open_questions() if question.identity not in before.questions)
 
 
 def _by_row(refused: ActsRefused, planned: list[_Planned], file: ReadingFile) -> Refused:

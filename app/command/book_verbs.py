@@ -1,0 +1,95 @@
+"""``tenthwright new`` and ``tenthwright list``."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Sequence
+
+import msgspec
+
+from app.command.outcome import Answer
+from app.command.sheets import MOST_SHEETS, book_path, opened
+from app.command.table import table
+from app.command.world import World, passphrase, plain_text
+from app.jobs.hand import Hand
+from inspection.words.say import word
+from storage.book.queries.parts import list_parts
+from storage.book.queries.sheets import ListedSheet, list_sheets
+
+#: A sheet is named by so many characters of its identity in a list.
+SHORT = 8
+
+
+def new(options: Namespace, world: World) -> Answer:
+    """Make a book with its shop and first person. The passphrase is asked for before anything is written."""
+    from app.jobs.opening_shop import open_shop
+    from storage.book.failures import failure
+
+    path, shop, person = book_path(options), plain_text(options.shop), plain_text(options.person)
+    if path.exists():
+        raise failure("book.exists", path)
+    secret = passphrase(world, options.passphrase_file, person, twice=True)
+    try:
+        with Hand.new(path, world.clock, world.identities) as hand:
+            entered = open_shop(hand, shop=shop, person=person, passphrase=secret, starter_crib=options.starter_crib)
+            name = hand.book.shop().name
+    except BaseException:
+        _unmade(path)
+        raise
+    lines = [word("command.new.done", book=str(path), shop=name, person=person)]
+    if entered:
+        lines.append(word("command.new.crib", n=entered))
+    data = {"done": True, "book": str(path), "shop": name, "person": person, "instruments": entered}
+    return Answer(tuple(lines), data)
+
+
+def list_things(options: Namespace, world: World) -> Answer:
+    """List what the book holds."""
+    with opened(options, world) as hand:
+        heads, rows, data = _LISTS[options.what](hand)
+    titles = [word(f"command.head.{head}") for head in heads]
+    lines = table(titles, rows) if rows else [word("command.nothing_listed")]
+    return Answer(tuple(lines), {"done": True, options.what: data})
+
+
+Listed = tuple[Sequence[str], list[list[str]], object]
+
+
+def _sheets(hand: Hand) -> Listed:
+    found = hand.book.ask(list_sheets, limit=MOST_SHEETS)
+    rows = [
+        [one.sheet[:SHORT], one.number, one.revision, one.name, ", ".join(one.serials), one.day, _state(one)]
+        for one in found
+    ]
+    return ("sheet", "part", "revision", "name", "pieces", "day", "state"), rows, msgspec.to_builtins(found)
+
+
+def _state(one: ListedSheet) -> str:
+    counts = {"open": one.open, "not_conforming": one.not_conforming, "questions": one.questions}
+    told = [word(f"command.state.{name}", n=n) for name, n in counts.items() if n]
+    signed = word("command.state.signed", round=one.round) if one.sealed else word("command.state.unsigned")
+    return ", ".join([signed, *told])
+
+
+def _parts(hand: Hand) -> Listed:
+    found = hand.book.ask(list_parts, limit=MOST_SHEETS)
+    rows = [[one.number, one.revision, one.name, str(one.issue), str(one.rows)] for one in found]
+    return ("part", "revision", "name", "issue", "rows"), rows, msgspec.to_builtins(found)
+
+
+def _people(hand: Hand) -> Listed:
+    found = sorted(hand.book.shop().people.values(), key=lambda person: person.name)
+    rows = [[person.name, ", ".join(person.duties)] for person in found]
+    data = [
+        {"identity": p.identity, "name": p.name, "duties": list(p.duties), "key": bool(p.locked_key)} for p in found
+    ]
+    return ("person", "duties"), rows, data
+
+
+def _instruments(hand: Hand) -> Listed:
+    found = sorted(hand.book.shop().crib.values(), key=lambda one: one.tag)
+    rows = [[one.tag, one.kind, one.name, one.due, one.standing] for one in found]
+    return ("tag", "kind", "name", "due", "standing"), rows, msgspec.to_builtins(found)
+
+
+_LISTS = {"sheets": _sheets, "parts": _parts, "people": _people, "instruments": _instruments}

@@ -1,0 +1,154 @@
+"""``tenthwright template``, ``take-in`` and ``choose``."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+from typing import Any
+
+from app.command.book_verbs import SHORT
+from app.command.outcome import Answer, Exit
+from app.command.sheets import acting, opened, sheet_asked
+from app.command.table import table
+from app.command.world import World, plain_text
+from inspection.drawing.characteristic import Characteristic
+from inspection.instruments.method import Assessment, Fitness, Method
+from inspection.reasons import Reason, Refused
+from inspection.sheet.state import Sheet, Shop
+from inspection.words.say import say, word
+
+
+def template(options: Namespace, _world: World) -> Answer:
+    """Write an empty file to fill in."""
+    from storage.intake.templates import write_template
+
+    write_template(options.kind, Path(options.file))
+    return Answer((word("command.template.done", file=options.file),), {"done": True, "file": options.file})
+
+
+def take_in(options: Namespace, world: World) -> Answer:
+    """Take in a feature file; the exit code is 0 though a row may have no instrument, which is said."""
+    from app.jobs.taking_in import take_in as taking_in
+    from storage.intake.features import read_features
+    from storage.intake.grid import read_bytes
+
+    path = Path(options.file)
+    file = read_features(read_bytes(path), plain_text(path.name))
+    with opened(options, world) as hand:
+        acting(options, hand)
+        taken = taking_in(hand, file, tuple(map(plain_text, options.serial)))
+    plan, sheet = taken.plan, taken.sheet
+    part, rows = plan.part, len(plan.characteristics)
+    lines = [word("command.take_in.plan", part=part.number, revision=part.revision, issue=plan.issue, rows=rows)]
+    lines += _of_sheet(sheet) if sheet else [word("command.take_in.no_sheet")]
+    return Answer(
+        tuple(lines),
+        {
+            "done": True,
+            "part": part.number,
+            "revision": part.revision,
+            "issue": plan.issue,
+            "rows": rows,
+            "sheet": sheet.identity if sheet else None,
+            "serials": [piece.serial for piece in sheet.pieces] if sheet else [],
+            "without_instrument": _unanswered(sheet) if sheet else [],
+        },
+    )
+
+
+def _of_sheet(sheet: Sheet) -> list[str]:
+    serials = ", ".join(piece.serial for piece in sheet.pieces)
+    lines = [word("command.take_in.sheet", sheet=sheet.identity[:SHORT], serials=serials)]
+    if missing := _unanswered(sheet):
+        lines.append(word("command.take_in.unanswered", n=len(missing), numbers=", ".join(missing)))
+    return lines
+
+
+def _unanswered(sheet: Sheet) -> list[str]:
+    """The numbers of judged rows that nothing in the crib answers."""
+    assigned = {name for name, one in sheet.assignments.items() if one.assessment is not None}
+    return [row.number for row in sheet.plan.characteristics if row.requirement.judged and row.identity not in assigned]
+
+
+# --- choose ---------------------------------------------------------------------------------------------------
+
+
+def choose(options: Namespace, world: World) -> Answer:
+    """Show every row's instrument with its reasons, and with ``--all`` what stands against the others."""
+    with opened(options, world) as hand:
+        sheet = hand.book.sheet(sheet_asked(options, hand))
+        shop, day = hand.book.shop(), hand.foreseen.moment_ahead().day
+    rows = _rows_asked(options, sheet)
+    shown = [_chosen(shop, sheet, row) for row in rows]
+    others = _others(shop, sheet, rows, day) if options.all else {}
+    heads = [word(f"command.head.{head}") for head in ("number", "requirement", "instrument", "fitness", "why")]
+    lines = table(heads, [[one["number"], one["requirement"], *_told(one)] for one in shown])
+    for number, against in others.items():
+        lines += ["", word("command.choose.others", number=number), *(f"  {_line(one)}" for one in against)]
+    for one in shown:
+        if options.all:
+            one["others"] = others[str(one["number"])]
+    missing = any(one["fitness"] is None for one in shown)
+    return Answer(tuple(lines), {"done": True, "rows": shown}, Exit.NOT_CONFORMING if missing else Exit.DONE)
+
+
+def _rows_asked(options: Namespace, sheet: Sheet) -> list[Characteristic]:
+    rows = [row for row in sheet.plan.characteristics if options.number in (None, row.number)]
+    if not rows:
+        raise Refused(Reason("command.number_unknown", {"number": plain_text(options.number)[:60]}))
+    return rows
+
+
+def _chosen(shop: Shop, sheet: Sheet, row: Characteristic) -> dict[str, Any]:
+    found: dict[str, Any] = {"number": row.number, "requirement": row.requirement.written}
+    assignment = sheet.assignments.get(row.identity)
+    if assignment is None or assignment.assessment is None:
+        return {**found, "instrument": None, "fitness": None, "why": []}
+    by_hand = [word("command.choose.by_hand", reason=assignment.chosen_by_hand)] if assignment.chosen_by_hand else []
+    return {**found, **_assessed(shop, assignment.assessment, by_hand)}
+
+
+def _assessed(shop: Shop, assessment: Assessment, first: list[str]) -> dict[str, Any]:
+    ratios = [
+        word("command.choose.ratio", ratio=ratio.name, got=ratio.got, needed=ratio.needed)
+        for ratio in assessment.ratios
+    ]
+    against = [say(reason) for reason in assessment.against]
+    instrument = _tags(shop, assessment.method)
+    return {"instrument": instrument, "fitness": str(assessment.fitness), "why": [*first, *ratios], "against": against}
+
+
+def _tags(shop: Shop, method: Method) -> str:
+    issues = (shop.issues[(part.identity, part.issue)] for part in method.parts)
+    return " + ".join(f"{one.tag} {one.name}" for one in issues)
+
+
+def _told(one: dict[str, Any]) -> list[str]:
+    if one["fitness"] is None:
+        return [word("command.none"), "", ""]
+    return [one["instrument"], one["fitness"], "; ".join(one["why"])]
+
+
+def _others(shop: Shop, sheet: Sheet, rows: list[Characteristic], day: str) -> dict[str, list[dict[str, Any]]]:
+    """By number, every other method whose way answers the row, with what stands against it, the better first."""
+    from inspection.instruments.assess import assess
+    from inspection.instruments.crib import offers
+
+    found: dict[str, list[dict[str, Any]]] = {}
+    material = sheet.plan.part.material
+    for row in rows:
+        assignment = sheet.assignments.get(row.identity)
+        chosen = assignment.assessment.method.key if assignment and assignment.assessment else ""
+        assessed = [
+            assess(row, offer.method, shop.issues, sheet.rules, day, material)
+            for offer in offers(shop.crib, day)
+            if offer.way.answers(row) and offer.method.key != chosen
+        ]
+        assessed.sort(key=lambda one: list(Fitness).index(one.fitness))
+        found[row.number] = [_assessed(shop, one, []) for one in assessed]
+    return found
+
+
+def _line(one: dict[str, Any]) -> str:
+    against = "; ".join(one["against"]) or word("command.choose.fit_too")
+    return word("command.choose.other", instrument=one["instrument"], fitness=one["fitness"], against=against)

@@ -1,0 +1,64 @@
+"""``tenthwright export`` and ``verify``."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from app.command.outcome import Answer, Exit
+from app.command.sheets import acting, book_path, opened, sheet_asked
+from app.command.world import World
+from inspection.words.say import say, word
+
+if TYPE_CHECKING:
+    from storage.seals.check import Verified
+
+
+def export(options: Namespace, world: World) -> Answer:
+    """Write a sheet to a file."""
+    from app.jobs.sending import PAPERS, send
+
+    path = Path(options.to).absolute()
+    with opened(options, world) as hand:
+        acting(options, hand)
+        sheet = sheet_asked(options, hand)
+        digest = send(hand, sheet, options.form, path, paper=PAPERS[options.paper])
+    data = {"done": True, "file": str(path), "form": options.form, "digest": digest, "sheet": sheet}
+    return Answer((word("command.export.done", file=str(path), digest=digest),), data)
+
+
+def verify(options: Namespace, world: World) -> Answer:
+    """Check a book, a sheet, or a file; nothing is written to any of them."""
+    found = _checked(options, world)
+    lines = [*map(say, found.faults), *map(say, found.statements)]
+    data = {
+        "done": True,
+        "verified": found.whole,
+        "statements": [{"code": one.code, "text": say(one)} for one in found.statements],
+        "faults": [{"code": one.code, "text": say(one)} for one in found.faults],
+    }
+    return Answer(tuple(lines), data, Exit.DONE if found.whole else Exit.NOT_CONFORMING)
+
+
+def _checked(options: Namespace, world: World) -> Verified:
+    from storage.book.verify import verify_book, verify_file, verify_sheet
+
+    book = book_path(options)
+    if options.sheet is not None:
+        with opened(options, world) as hand:
+            sheet = sheet_asked(options, hand)
+        return verify_sheet(book, sheet)
+    if options.file is None:
+        return verify_book(book)
+    path = Path(options.file)
+    if _is_book(path):
+        return verify_book(path)
+    return verify_file(path, book if options.book or book.exists() else None)
+
+
+def _is_book(path: Path) -> bool:
+    """Whether a file is a database, and so to be checked as a book."""
+    from storage.files import read_file
+
+    return read_file(path).startswith(b"SQLite format 3\x00")

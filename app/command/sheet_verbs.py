@@ -1,0 +1,58 @@
+"""``tenthwright read``, ``verdicts`` and ``sign``."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+
+from app.command.book_verbs import SHORT
+from app.command.outcome import Answer
+from app.command.sheets import acting, opened, sheet_asked, verdict_data, verdict_exit, verdict_lines
+from app.command.world import World, passphrase, plain_text
+from inspection.words.say import say, word
+
+
+def read(options: Namespace, world: World) -> Answer:
+    """Carry out a reading file; slip questions that it leaves standing are shown."""
+    from app.jobs.reading_in import read_in
+    from storage.intake.grid import read_bytes
+    from storage.intake.readings import read_readings
+
+    path = Path(options.file)
+    file = read_readings(read_bytes(path), plain_text(path.name))
+    with opened(options, world) as hand:
+        acting(options, hand)
+        done = read_in(hand, sheet_asked(options, hand), file)
+    serials = {piece.identity: piece.serial for piece in done.sheet.pieces}
+    asked = [
+        {"number": done.sheet.characteristic(q.characteristic).number, "serial": serials[q.piece], "question": q.reason}
+        for q in done.questions
+    ]
+    told = [{**one, "question": say(one["question"])} for one in asked]
+    count = word("command.read.done", n=done.readings) if done.readings else word("command.read.none")
+    lines = [count, *map(say, done.notices), *(word("command.read.question", **one) for one in told)]
+    return Answer(tuple(lines), {"done": True, "readings": done.readings, "questions": told})
+
+
+def verdicts(options: Namespace, world: World) -> Answer:
+    """Show the verdict of every row on every piece."""
+    from app.jobs.sending import report_of
+
+    with opened(options, world) as hand:
+        report = report_of(hand, hand.book.sheet(sheet_asked(options, hand)))
+    return Answer(tuple(verdict_lines(report)), verdict_data(report), verdict_exit(report))
+
+
+def sign(options: Namespace, world: World) -> Answer:
+    """Sign a sheet; the passphrase is asked for once it is plain that book, person and sheet are there."""
+    from app.jobs.signing import sign as signing
+
+    with opened(options, world) as hand:
+        acting(options, hand)
+        sheet = sheet_asked(options, hand)
+        name = hand.book.shop().people[hand.person].name
+        secret = passphrase(world, options.passphrase_file, name)
+        seal = signing(hand, sheet, secret, incomplete=plain_text(options.incomplete)).seals[-1]
+    data = {"done": True, "sheet": sheet, "person": name, "round": seal.round, "digest": seal.digest}
+    parts = {"sheet": sheet[:SHORT], "person": name, "round": seal.round, "digest": seal.digest}
+    return Answer((word("command.sign.done", **parts),), data)

@@ -1,0 +1,111 @@
+"""Books and sheets as the command line names them, and the tables it shows of a sheet."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from app.command.outcome import Exit
+from app.command.table import table
+from app.command.world import World, plain_text
+from app.jobs.hand import Hand
+from inspection.measuring.verdict import Verdict
+from inspection.reasons import Reason, Refused
+from inspection.sheet.report import Line, Report
+from inspection.words.say import say, word
+from storage.book.opening import default_place
+from storage.book.queries.sheets import ListedSheet, list_sheets
+
+#: Sheets that one command looks through for the one it was asked for.
+MOST_SHEETS = 10_000
+
+
+def book_path(options: Namespace) -> Path:
+    """The book that was named, or the shop's own."""
+    return Path(options.book) if options.book else default_place()
+
+
+def opened(options: Namespace, world: World) -> Hand:
+    """The book, open; what is to be said about its opening goes to the error stream. Raises BookFailure."""
+    hand = Hand.open(book_path(options), world.clock, world.identities)
+    for notice in hand.book.notices:
+        world.err.write(say(notice) + "\n")
+    return hand
+
+
+def acting(options: Namespace, hand: Hand) -> None:
+    """Let the hand be the person named by ``--as``, or the book's only one. Raises Refused."""
+    hand.be(plain_text(options.person or ""))
+
+
+def sheet_asked(options: Namespace, hand: Hand) -> str:
+    """The sheet named by part number or beginning of its identity, or the book's only one. Raises Refused."""
+    sheets = hand.book.ask(list_sheets, limit=MOST_SHEETS)
+    wanted = plain_text(options.sheet or "").casefold()
+    found = [one for one in sheets if not wanted or _is(one, wanted)]
+    if len(found) == 1:
+        return found[0].sheet
+    if not sheets:
+        raise Refused(Reason("command.no_sheet"))
+    if wanted and not found:
+        raise Refused(Reason("command.sheet_unknown", {"sheet": wanted[:60]}))
+    raise Refused(Reason("command.sheet_needed", {"n": len(found)}))
+
+
+def _is(one: ListedSheet, wanted: str) -> bool:
+    return one.number.casefold() == wanted or one.sheet.startswith(wanted)
+
+
+# --- what a sheet shows ---------------------------------------------------------------------------------------
+
+
+def limits(line: Line) -> str:
+    """The limits of a row as one text, open sides told."""
+    if line.lower and line.upper:
+        return f"{line.lower} … {line.upper} {line.unit}"
+    if line.lower or line.upper:
+        return f"{'≥' if line.lower else '≤'} {line.lower or line.upper} {line.unit}"
+    return ""
+
+
+def verdict_lines(report: Report) -> list[str]:
+    """The verdict table: a row a requirement, a column a piece, then what the verdicts come to."""
+    heads = ["number", "requirement", "limits", "instrument"]
+    titles = [*(word(f"command.head.{head}") for head in heads), *report.serials, word("command.head.verdict")]
+    rows = [
+        [line.number, line.requirement, limits(line), _instruments(line), *_results(report, line), line.verdict]
+        for line in report.lines
+    ]
+    why = [
+        f"{line.number}, {result.serial}: {reason}"
+        for line in report.lines
+        for result in line.results
+        for reason in result.reasons
+    ]
+    notes = [f"{line.number}: {note}" for line in report.lines for note in line.notes]
+    return [report.title, "", *table(titles, rows), "", *why, *notes, *([""] if why or notes else []), *report.totals]
+
+
+def _instruments(line: Line) -> str:
+    return ", ".join(dict.fromkeys(line.instruments))
+
+
+def _results(report: Report, line: Line) -> list[str]:
+    found = {result.serial: result.text for result in line.results}
+    return [found.get(serial, "") for serial in report.serials]
+
+
+def verdict_data(report: Report) -> dict[str, Any]:
+    """The same for scripts."""
+    found: dict[str, Any] = msgspec.to_builtins(report)
+    del found["labels"]
+    return {"done": True, **found}
+
+
+def verdict_exit(report: Report) -> Exit:
+    """1 if a row is open or not conforming."""
+    bad = {str(Verdict.OPEN), str(Verdict.NOT_CONFORMING)}
+    return Exit.NOT_CONFORMING if any(line.state in bad for line in report.lines) else Exit.DONE

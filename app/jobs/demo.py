@@ -1,0 +1,126 @@
+"""The whole job on an invented part of an invented shop, in a book and folder of its own.
+
+Everything goes through the same acts as real work. The folder is the demo's: its files are made anew each time, and a
+folder that holds anything else is left alone.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from contextlib import suppress
+from datetime import date, timedelta
+from importlib.resources import files
+from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from app.jobs.hand import Hand
+from app.jobs.opening_shop import open_shop
+from app.jobs.reading_in import read_in
+from app.jobs.sending import FORMS, report_of, send
+from app.jobs.signing import sign
+from app.jobs.taking_in import take_in
+from inspection.instruments.record import Instrument
+from inspection.instruments.starter import starter_crib
+from inspection.reasons import Reason, Refused
+from inspection.sheet import acts
+from inspection.sheet.people import Duty, Person
+from inspection.sheet.report import Report
+from storage.book.clock import Clock, Identities
+from storage.book.failures import telling
+from storage.intake.features import read_features
+from storage.intake.readings import read_readings
+from storage.seals.keys import make_key
+
+SHOP = "Quillfeather Machine"
+INSPECTOR = "Mira Oduya"
+LEAD = "Tomas Brandvold"
+BOOK = "demo.tenthwright"
+SHEET = "OB-2207-C"
+#: Due dates of the demo's crib, in days after its day: spread over a year, and one instrument overdue.
+SOONEST, SPREAD, EVERY = 21, 340, 53
+OVERDUE = ("C-15", -12)
+
+
+class Demo(Struct, frozen=True):
+    """What the demo made: the folder's files by form ("book", "pdf" …), the report, and the demo person's passphrase."""
+
+    files: dict[str, Path]
+    report: Report
+    sheet: str
+    passphrase: str
+
+
+def default_folder() -> Path:
+    """The demo's own folder in the user's data folder."""
+    from platformdirs import user_data_path
+
+    return user_data_path("tenthwright", appauthor=False) / "demo"
+
+
+def run_demo(folder: Path, clock: Clock, identities: Identities, progress: Callable[[str], None] | None = None) -> Demo:
+    """Take the demo's part through planning, readings, verdicts, signing and export; ``progress`` is told each step.
+
+    Raises Refused for a folder that holds anything but a demo, BookFailure for what the disk will not have.
+    """
+    told = progress or (lambda _step: None)
+    book = _cleared(folder)
+    passphrase = f"demo-{secrets.token_hex(4)}"
+    with Hand.new(book, clock, identities) as hand:
+        told("shop")
+        _shop(hand, passphrase)
+        told("features")
+        taken = take_in(hand, read_features(_resource("features.csv"), "features.csv"))
+        assert taken.sheet is not None
+        told("readings")
+        read_in(hand, taken.sheet.identity, read_readings(_resource("readings.csv"), "readings.csv"))
+        told("signing")
+        signed = sign(hand, taken.sheet.identity, passphrase)
+        made = {"book": book}
+        for form, ending in FORMS.items():
+            told(form)
+            made[form] = folder / f"{SHEET}{ending}"
+            send(hand, signed.identity, form, made[form])
+        return Demo(made, report_of(hand, hand.book.sheet(signed.identity)), signed.identity, passphrase)
+
+
+def _cleared(folder: Path) -> Path:
+    """The place of the demo's book in an empty folder: an earlier demo's files are removed, and nothing else ever."""
+    book = folder / BOOK
+    own = {BOOK, f"{BOOK}-journal", *(f"{SHEET}{ending}" for ending in FORMS.values())}
+    with telling(folder, "file"):
+        folder.mkdir(parents=True, exist_ok=True)
+        if not book.exists() and any(folder.iterdir()):
+            raise Refused(Reason("command.demo.folder_in_use", {"folder": str(folder)}))
+        for name in own:
+            with suppress(FileNotFoundError):
+                (folder / name).unlink()
+    return book
+
+
+def _resource(name: str) -> bytes:
+    return (files("resources") / "demo" / name).read_bytes()
+
+
+def _shop(hand: Hand, passphrase: str) -> None:
+    """The shop with its inspector and lead, and a crib whose due dates are told from the demo's day."""
+    open_shop(hand, shop=SHOP, person=INSPECTOR, passphrase=passphrase)
+    moment = hand.foreseen.moment_ahead()
+    key = make_key(LEAD, passphrase, moment.at)
+    lead = Person("", LEAD, (Duty.LEAD,), certificate=key.certificate, locked_key=key.locked_key)
+    hand.book.do(acts.EnterPerson(person=lead), person=hand.person)
+    crib = _crib(date.fromisoformat(moment.day))
+    hand.book.do(acts.IssueInstruments(instruments=crib), person=hand.person)
+
+
+def _crib(day: date) -> tuple[Instrument, ...]:
+    tag, overdue = OVERDUE
+    due = (
+        overdue if item.tag == tag else SOONEST + place * EVERY % SPREAD for place, item in enumerate(starter_crib("x"))
+    )
+    return tuple(
+        replace(item, due=(day + timedelta(days=days)).isoformat()) if item.due else item
+        for item, days in zip(starter_crib("x"), due, strict=True)
+    )
