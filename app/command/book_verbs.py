@@ -29,13 +29,14 @@ def new(options: Namespace, world: World) -> Answer:
     if path.exists():
         raise failure("book.exists", path)
     secret = passphrase(world, options.passphrase_file, person, twice=True)
-    try:
-        with Hand.new(path, world.clock, world.identities) as hand:
+    with Hand.new(path, world.clock, world.identities) as hand:
+        try:
             entered = open_shop(hand, shop=shop, person=person, passphrase=secret, starter_crib=options.starter_crib)
-            name = hand.book.shop().name
-    except BaseException:
-        _unmade(path)
-        raise
+        except BaseException:
+            hand.book.close()
+            path.unlink()  # made a moment ago, and nobody's yet
+            raise
+        name = hand.book.shop().name
     lines = [word("command.new.done", book=str(path), shop=name, person=person)]
     if entered:
         lines.append(word("command.new.crib", n=entered))

@@ -24,11 +24,14 @@ def read(options: Namespace, world: World) -> Answer:
         acting(options, hand)
         done = read_in(hand, sheet_asked(options, hand), file)
     serials = {piece.identity: piece.serial for piece in done.sheet.pieces}
-    asked = [
-        {"number": done.sheet.characteristic(q.characteristic).number, "serial": serials[q.piece], "question": q.reason}
-        for q in done.questions
+    told = [
+        {
+            "number": done.sheet.characteristic(one.characteristic).number,
+            "serial": serials[one.piece],
+            "question": say(one.reason),
+        }
+        for one in done.questions
     ]
-    told = [{**one, "question": say(one["question"])} for one in asked]
     count = word("command.read.done", n=done.readings) if done.readings else word("command.read.none")
     lines = [count, *map(say, done.notices), *(word("command.read.question", **one) for one in told)]
     return Answer(tuple(lines), {"done": True, "readings": done.readings, "questions": told})
@@ -53,6 +56,6 @@ def sign(options: Namespace, world: World) -> Answer:
         name = hand.book.shop().people[hand.person].name
         secret = passphrase(world, options.passphrase_file, name)
         seal = signing(hand, sheet, secret, incomplete=plain_text(options.incomplete)).seals[-1]
+    done = word("command.sign.done", sheet=sheet[:SHORT], person=name, round=seal.round, digest=seal.digest)
     data = {"done": True, "sheet": sheet, "person": name, "round": seal.round, "digest": seal.digest}
-    parts = {"sheet": sheet[:SHORT], "person": name, "round": seal.round, "digest": seal.digest}
-    return Answer((word("command.sign.done", **parts),), data)
+    return Answer((done,), data)

@@ -45,7 +45,7 @@ OVERDUE = ("C-15", -12)
 
 
 class Demo(Struct, frozen=True):
-    """What the demo made: the folder's files by form ("book", "pdf" …), the report, and the demo person's passphrase."""
+    """What the demo made: its files by form ("book", "pdf" …), the report, the demo person's passphrase."""
 
     files: dict[str, Path]
     report: Report

@@ -74,7 +74,7 @@ def _written(
         from storage.dispatch.table import write_csv
 
         return write_csv(report, path, progress=progress)
-    raise Refused(Reason("sheet.no_such_form", {"form": form, "known": ", ".join(FORMS)}))
+    raise Refused(Reason("command.form_unknown", {"form": form, "known": ", ".join(FORMS)}))
 
 
 def report_of(hand: Hand, sheet: Sheet, zone: tzinfo | None = None) -> Report:
