@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.plan import Part, Plan, TitleBlock
 from inspection.drawing.requirement import Form, Requirement
+from inspection.instruments.record import InstrumentKind
 from inspection.instruments.starter import starter_crib
 from inspection.measuring.reading import Slot
 from inspection.quantity.units import Kind, Quantity
@@ -30,6 +31,7 @@ INCH = 25_400_000_000
 THOU = INCH // 1000
 NOON = 1_772_452_800_000_000  # 2026-03-02 12:00 UTC
 PASSPHRASE = "four grey geese"
+IN_HAND = (InstrumentKind.OUTSIDE_MICROMETER, InstrumentKind.DIGITAL_CALIPER, InstrumentKind.RULE)
 
 
 class Clockwork:
@@ -84,7 +86,8 @@ class Bench:
 
     def make_sheet(self, rows: int = 4, serials: tuple[str, ...] = ("001", "002")) -> Sheet:
         if not self.book.shop().crib:
-            self.do(acts.IssueInstruments(instruments=starter_crib(due="2027-01-01")))
+            hand = [one for one in starter_crib(due="2027-01-01") if one.kind in IN_HAND]
+            self.do(acts.IssueInstruments(instruments=tuple(hand)))
         issued = self.do(acts.IssuePlan(plan=plan(rows))).events[0].plan
         made = self.do(acts.MakeSheet(plan=issued.identity, serials=serials, head=Head(order="4711")))
         self.sheet_id = made.stream

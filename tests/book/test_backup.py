@@ -12,7 +12,7 @@ from storage.book.verify import verify_book
 
 
 def test_acts_between_the_steps_are_in_the_copy(told, tmp_path, monkeypatch):
-    monkeypatch.setattr(backup, "PAGES", 8)
+    monkeypatch.setattr(backup, "PAGES", 2)
     row = told.sheet.plan.characteristics[0].identity
     steps = []
 

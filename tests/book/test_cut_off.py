@@ -127,7 +127,7 @@ def test_a_new_book_on_a_full_disk_leaves_nothing(small_disk):
 
 
 def test_a_backup_on_a_full_disk_leaves_nothing(told, small_disk):
-    (small_disk / "filler").write_bytes(bytes(2_500_000))
+    (small_disk / "filler").write_bytes(bytes(2_950_000))
     with pytest.raises(BookFailure) as failed:
         told.book.back_up(small_disk / "copy.tenthwright")
     assert failed.value.reasons[0].code in ("book.disk_full", "file.disk_full")
