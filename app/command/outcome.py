@@ -75,7 +75,7 @@ def _reported(error: BaseException, reports: Path, argv: list[str]) -> Reason:
     try:
         reports.mkdir(parents=True, exist_ok=True)
         path = reports / f"fault-{strftime('%Y%m%d-%H%M%S', gmtime())}.txt"
-        path.write_text(text, encoding="utf-8")
+        path.write_text(text, encoding="utf-8", errors="backslashreplace")
     except OSError:
         return Reason("command.our_fault_unreported", {"what": type(error).__name__})
     return Reason("command.our_fault", {"report": str(path)})

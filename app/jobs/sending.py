@@ -6,7 +6,7 @@ from calendar import timegm
 from collections.abc import Callable
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
-from time import localtime
+from time import localtime, tzname
 from typing import TYPE_CHECKING
 
 from app.jobs.hand import Hand
@@ -86,6 +86,10 @@ def report_of(hand: Hand, sheet: Sheet, zone: tzinfo | None = None) -> Report:
 
 class LocalZone(tzinfo):
     """This computer's time zone, with its changes of clocks through the years."""
+
+    def __str__(self) -> str:
+        """The zone's abbreviations through the year."""
+        return "/".join(dict.fromkeys(tzname))
 
     def fromutc(self, moment: datetime) -> datetime:
         """The local time at a moment given in UTC."""

@@ -48,7 +48,7 @@ class Engines:
 
     def _connect(self) -> sqlite3.Connection:
         status = self.path.stat()
-        where = f"file:{quote(str(self.path.resolve()))}?mode={self._mode}"
+        where = f"file:{quote(os.fsencode(self.path.resolve()))}?mode={self._mode}"
         connection = sqlite3.connect(where, uri=True, isolation_level=None, check_same_thread=False)
         self._remember((status.st_dev, status.st_ino))
         try:
