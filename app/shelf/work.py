@@ -40,10 +40,9 @@ class TakeIn(NamedTuple):
 
     def run(self, book: Book, progress: Progress) -> Made:
         """Raises Refused (every fault of the file) or BookFailure; nothing was taken then."""
-        from storage.intake.features import read_features
-
         from app.jobs.taking_in import take_in
         from storage.files import read_file
+        from storage.intake.features import read_features
 
         features = read_features(read_file(self.file), self.file.name)
         progress(1, 2)
