@@ -5,6 +5,7 @@ Lengths are points (1/72 in). Widths come from the faces themselves, which have 
 
 from __future__ import annotations
 
+import re
 from functools import cache, lru_cache
 from unicodedata import normalize
 
@@ -19,6 +20,8 @@ BOLD = "TenthwrightBench-Bold"
 #: Baseline to baseline, as a multiple of the size.
 LEADING = 1.24
 ELLIPSIS = "…"
+#: A space where a line may end: not beside an equals sign, nor between a number and its fraction or unit.
+MAY_BREAK = re.compile(r"(?<!=) (?!=|(?<=\d )(?:\d+/\d|in\b|mm\b|µin\b|µm\b))")
 
 
 class Run(Struct, frozen=True):
@@ -81,7 +84,7 @@ def _paragraph(text: str, size: float, width: float, bold: bool) -> list[str]:
     space = measure(" ", size, bold)
     lines: list[str] = []
     current, used = "", 0.0
-    for word in text.split(" "):
+    for word in MAY_BREAK.split(text):
         taken = measure(word, size, bold)
         if current and used + space + taken <= width:
             current, used = f"{current} {word}", used + space + taken

@@ -10,7 +10,7 @@ from storage.dispatch.blocks import Band, Cell, Row, cut_band, cut_row
 from storage.dispatch.columns import columns_for
 from storage.dispatch.setting import Run, TextLine, broken, measure, run_width, set_runs, shortened
 
-words = st.text("abcdefW…0123456789 ", max_size=300)
+words = st.text("abcdefW…0123456789/=in ", max_size=300)
 widths = st.floats(20, 400)
 
 
@@ -24,6 +24,19 @@ def test_broken_lines_fit_and_lose_nothing_but_spaces(text: str, width: float, b
 def test_lines_keep_the_line_ends_that_were_written() -> None:
     assert broken("first\nsecond\n\nfourth", 8, 200) == ("first", "second", "", "fourth")
     assert broken("  ", 8, 200) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("2.7501 … 2.7502 (n = 2)", "(n = 2)"),
+        ("converted from 23 15/16 in", "23 15/16 in"),
+        ("0.5 … 7.28125 in", "7.28125 in"),
+    ],
+)
+def test_what_belongs_together_stays_on_one_line(text: str, kept: str) -> None:
+    for width in range(60, 200):
+        assert any(kept in line for line in broken(text, 8, float(width), True))
 
 
 @given(st.lists(st.text("abcde ", min_size=1, max_size=40), min_size=1, max_size=12), widths)
