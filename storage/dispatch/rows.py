@@ -10,7 +10,7 @@ from inspection.sheet.report import Line, Report, Result, Value
 from storage.dispatch.blocks import Balloon, Band, Beside, Cell, Item, Row, Strip
 from storage.dispatch.columns import GAP, GRID, Column, Columns
 from storage.dispatch.labels import label, phrase
-from storage.dispatch.setting import LEADING, Run, TextLine, broken, run_width, set_runs, set_text
+from storage.dispatch.setting import LEADING, MAY_BREAK, Run, TextLine, broken, run_width, set_runs, set_text
 from storage.dispatch.style import mark_of
 
 ASKED = Run("", 9)
@@ -210,8 +210,8 @@ def _reading(
 
 
 def _words(text: str, style: Run) -> list[Run]:
-    """A text as runs that may part at its spaces."""
-    words = text.split(" ")
+    """A text as runs that may part where a line may end."""
+    words = MAY_BREAK.split(text)
     return [
         Run(word if place == len(words) - 1 else f"{word} ", style.size, style.bold, style.colour)
         for place, word in enumerate(words)
