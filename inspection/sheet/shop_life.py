@@ -71,6 +71,8 @@ def issue_plan(plans: Mapping[str, Plan], act: acts.IssuePlan, entry: ev.Entry) 
     """A plan is issued. Rows keep their identity through all issues of a part; new rows get theirs here."""
     plan = act.plan
     earlier = [other for other in plans.values() if other.part_identity == plan.part_identity]
+    if plan.part_identity and not earlier:
+        raise Refused(Reason("plan.unknown"))
     known = {row.identity for other in earlier for row in other.characteristics}
     rows = _rows(plan.characteristics, known, entry)
     part_identity = plan.part_identity or derived(entry, "part")
