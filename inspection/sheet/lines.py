@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, tzinfo
+from itertools import count
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -16,6 +17,7 @@ from inspection.instruments.record import Instrument, Standing
 from inspection.measuring.reading import Reading, Role
 from inspection.measuring.slots import needed
 from inspection.measuring.verdict import Judgement, Question, Verdict
+from inspection.quantity.units import UNITS
 from inspection.sheet import figures
 from inspection.sheet.head import Piece
 from inspection.sheet.report import Line, Result, Value
@@ -179,8 +181,13 @@ def observed(teller: Teller, reading: Reading) -> str:
 
 
 def own_decimals(row: Characteristic, reading: Reading) -> int:
-    """The decimals a reading was written with, if in the row's unit."""
-    return reading.decimals or 0 if reading.unit == row.requirement.unit else 0
+    """The decimals that show a reading as finely in the row's unit as it was written: of .01 mm in inches 4."""
+    if reading.decimals is None:
+        return 0
+    places, own, written = reading.decimals, UNITS[row.requirement.unit].count, UNITS[reading.unit].count
+    if own == written:
+        return places
+    return next(wanted for wanted in count() if own * 10**places <= written * 10**wanted)
 
 
 def _converted(row: Characteristic, reading: Reading) -> str:

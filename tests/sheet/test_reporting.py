@@ -244,6 +244,15 @@ def test_what_was_written_in_another_unit_is_noted() -> None:
     assert [(value.text, value.converted) for value in values] == [("0.5000", "12.7 mm"), ("0.5004", "12.71mm")]
 
 
+def test_a_conversion_keeps_the_step_it_was_written_with() -> None:
+    """139.65 mm is 5.49803… in; on a row of two decimals it would print as the limit 5.49, four tenths of which hide."""
+    requirement = Requirement("5.50", Form.PLUS_MINUS, decimals=2, lower=549 * INCH // 100, upper=551 * INCH // 100)
+    row = Characteristic("lug", "30", FeatureKind.LENGTH, requirement)
+    reading = read(row, 139_650_000_000, unit="mm", written="139.65", decimals=2)
+    made = line(told(sheet_of([reading], (row,))), "30")
+    assert (made.values[0].text, made.results[0].text) == ("5.4980", "5.4980")
+
+
 def test_a_conversion_takes_more_digits_rather_than_cross_a_limit() -> None:
     """One picometre to either side of the limit, .5010 in or 12.7254 mm, must print on its own side of it."""
     row = line(told(sheet_of([read(BORE, 12_725_399_999, unit="mm", written="12.725399999", decimals=9)])), "7.10")
