@@ -24,6 +24,7 @@ from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.requirement import Requirement
 from inspection.instruments.method import Assessment, Fitness
 from inspection.measuring.reading import Observed, Reading, Role, Slot
+from inspection.measuring.slots import unfilled
 from inspection.measuring.verdict import Judgement, Verdict
 from inspection.reasons import Amount, Part, Reason
 
@@ -197,23 +198,14 @@ def _furthest(faults: Iterable[_Fault]) -> int | None:
 
 
 def _still_open(characteristic: Characteristic, counting: Sequence[Reading], slots: Sequence[Slot]) -> Iterable[Reason]:
-    """Empty slots, and limits that nobody gave. A row answered whole by numbers or by pins needs no other slot, so
-    that changing instruments between pieces opens nothing that was answered."""
+    """Empty slots, and limits that nobody gave."""
     requirement = characteristic.requirement
-    filled = {reading.slot for reading in counting}
-    missing = [slot for slot in slots if slot not in filled]
-    if missing and not _answered_otherwise(characteristic, filled):
+    missing = unfilled(characteristic, slots, {reading.slot for reading in counting})
+    if missing:
         yield Reason("judge.missing", {"n": len(missing), "of": len(slots)})
     numbers = any(reading.count is not None for reading in counting)
     if numbers and requirement.lower is None and requirement.upper is None:
         yield Reason("judge.no_limits")
-
-
-def _answered_otherwise(characteristic: Characteristic, filled: set[Slot]) -> bool:
-    places = characteristic.places or ("",)
-    numbers = {Slot(place, repeat) for place in places for repeat in range(1, characteristic.repeats + 1)}
-    pins = {Slot(place, 1, role) for place in places for role in (Role.ENTERS, Role.STOPS)}
-    return numbers <= filled or pins <= filled
 
 
 def _contradictions(counting: Sequence[Reading]) -> Iterable[Reason]:

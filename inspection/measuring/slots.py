@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence, Set
+
 from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.requirement import Form
 from inspection.instruments.record import Instrument, InstrumentKind
@@ -29,6 +31,22 @@ def slots_of(characteristic: Characteristic, instrument: Instrument | None) -> t
         for repeat in range(1, max(1, repeats) + 1)
         for role in roles
     )
+
+
+def unfilled(characteristic: Characteristic, slots: Sequence[Slot], filled: Set[Slot]) -> tuple[Slot, ...]:
+    """Those of a cell's ``slots`` that still want a reading, the ``filled`` ones being answered.
+
+    A place answered whole by numbers or by pins needs no other slot, so that changing instruments between places or
+    pieces opens nothing that was answered.
+    """
+    return tuple(
+        slot for slot in slots if slot not in filled and not _answered_at(slot.place, characteristic.repeats, filled)
+    )
+
+
+def _answered_at(place: str, repeats: int, filled: Set[Slot]) -> bool:
+    numbers = {Slot(place, repeat) for repeat in range(1, max(1, repeats) + 1)}
+    return numbers <= filled or {Slot(place, 1, role) for role in (Role.ENTERS, Role.STOPS)} <= filled
 
 
 def roles_of(characteristic: Characteristic, instrument: Instrument | None) -> tuple[Role, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Set
 from inspection.drawing.characteristic import Characteristic
 from inspection.instruments.record import Instrument
 from inspection.measuring.reading import Slot
-from inspection.measuring.slots import needed, slots_of
+from inspection.measuring.slots import needed, slots_of, unfilled
 from inspection.measuring.verdict import Verdict
 from inspection.sheet.state import Cell, Sheet, Shop
 
@@ -58,10 +58,10 @@ def _wanted(row: Characteristic, pieces: int) -> frozenset[int]:
 
 
 def waiting_slots(shop: Shop, sheet: Sheet, cell: Cell) -> tuple[Slot, ...]:
-    """The slots of a cell that hold no counting reading, in order. An indication fills no slot."""
+    """The slots of a cell that still want a reading, in order. An indication fills no slot."""
     row = sheet.characteristic(cell[0])
     filled = {reading.slot for reading in sheet.counting(*cell) if not reading.indication}
-    return tuple(slot for slot in slots_of(row, instrument_of(shop, sheet, cell[0])) if slot not in filled)
+    return unfilled(row, slots_of(row, instrument_of(shop, sheet, cell[0])), filled)
 
 
 def waiting(

@@ -101,7 +101,8 @@ class QuestionAsked(Event, frozen=True, kw_only=True):
 
 
 class QuestionAnswered(Event, frozen=True, kw_only=True):
-    """A slip question was answered: "kept", "new reading", or "left open"."""
+    """A slip question was answered: "kept", "new reading" (``reading``), "taken back" (with what it was asked about),
+    or "left open": also again, when the reading it was asked about counts once more."""
 
     question: str
     answer: str
@@ -109,7 +110,7 @@ class QuestionAnswered(Event, frozen=True, kw_only=True):
 
 
 class ReadingTakenBack(Event, frozen=True, kw_only=True):
-    """A reading no longer counts; it stays legible."""
+    """A reading no longer counts; it stays legible. ``reason`` is what a person wrote, here as in every event."""
 
     reading: str
     reason: str

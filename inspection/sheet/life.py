@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from inspection.drawing.plan import Plan
 from inspection.reasons import Reason, Refused
-from inspection.sheet import acts, reading_life, sheet_life, shop_life
+from inspection.sheet import acts, reading_life, sheet_life, shop_life, withdrawals
 from inspection.sheet.events import Entry, Event
 from inspection.sheet.sheet_life import Sign
 from inspection.sheet.state import Sheet, Shop
@@ -67,9 +67,9 @@ def _on_sheet(
         case acts.LeaveOpen():
             return reading_life.answer(sheet, act.question, "left open")
         case acts.TakeBack():
-            return reading_life.take_back(shop, sheet, act, entry)
+            return withdrawals.take_back(shop, sheet, act, entry)
         case acts.PutBack():
-            return reading_life.put_back(shop, sheet, act, entry)
+            return withdrawals.put_back(shop, sheet, act, entry)
         case acts.SignSheet():
             return sheet_life.sign_sheet(shop, sheet, act, entry, sign)
     return _on_whole_sheet(shop, sheet, plans, act, entry)

@@ -22,6 +22,7 @@ from inspection.sheet import figures
 from inspection.sheet.head import Piece
 from inspection.sheet.report import Line, Result, Value
 from inspection.sheet.state import Cell, Sheet, Shop, Withdrawal
+from inspection.sheet.why import why_withdrawn
 from inspection.words.say import say, word
 
 #: The worst first: a row says the worst of its pieces.
@@ -50,10 +51,6 @@ class Teller(Struct, frozen=True):
     def when(self, at: int) -> str:
         """UTC microseconds as local day and time, to the minute."""
         return datetime.fromtimestamp(at // 1_000_000, self.zone).strftime("%Y-%m-%d %H:%M")
-
-    def said(self, text: str) -> str:
-        """A text as written by a person; one that begins with @ is a code of the catalogue."""
-        return self.word(text[1:]) if text.startswith("@") else text
 
     def instruments(self, method: Method) -> list[Instrument]:
         """The issues that a method names, as far as the book holds them."""
@@ -159,7 +156,7 @@ def _value(teller: Teller, row: Characteristic, piece: Piece, reading: Reading) 
         calibration=teller.calibration(reading.method, reading.day),
         by=teller.person(reading.by),
         taken=teller.when(reading.taken),
-        withdrawn=_withdrawn(teller, why) if why else "",
+        withdrawn=_withdrawn(teller, reading, why) if why else "",
     )
     if reading.count is None:
         return value
@@ -209,11 +206,13 @@ def _role(teller: Teller, row: Characteristic, reading: Reading) -> str:
     return ", ".join(told)
 
 
-def _withdrawn(teller: Teller, why: Withdrawal) -> str:
+def _withdrawn(teller: Teller, reading: Reading, why: Withdrawal) -> str:
     """Who withdrew a reading, when and why."""
     code = "report.replaced" if why.replaced_by else "report.taken_back"
     said = teller.word(code, person=teller.person(why.by), when=teller.when(why.at))
-    return f"{said}: {teller.said(why.reason)}" if why.reason else said
+    known = why_withdrawn(teller.sheet, reading.identity)
+    reason = teller.word(known) if known else why.reason
+    return f"{said}: {reason}" if reason else said
 
 
 # --- results --------------------------------------------------------------------------------------------------
@@ -289,13 +288,13 @@ def _notes(teller: Teller, row: Characteristic) -> Iterator[str]:
     serials = {piece.identity: piece.serial for piece in teller.sheet.pieces}
     assignment = teller.sheet.assignments.get(row.identity)
     if assignment is not None and assignment.chosen_by_hand:
-        yield teller.word("report.chosen_by_hand", reason=teller.said(assignment.chosen_by_hand))
+        yield teller.word("report.chosen_by_hand", reason=assignment.chosen_by_hand)
     for reading in _with_reason(teller, row):
         yield teller.word(
             "report.reading_reason",
             serial=serials[reading.piece],
             reading=_told(teller, row, reading),
-            reason=teller.said(reading.reason),
+            reason=reading.reason,
         )
     for note in teller.sheet.notes:
         if note.characteristic == row.identity:

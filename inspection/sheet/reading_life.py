@@ -1,9 +1,9 @@
-"""Acts on readings, and what follows: kept as typed, judged, questioned, corrected, taken back, put back."""
+"""Acts on readings, and what follows: kept as typed, judged, questioned, corrected."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 from msgspec.structs import replace
 
@@ -16,7 +16,7 @@ from inspection.measuring.reading import Observed, Reading, Role
 from inspection.measuring.slips import question as slip_question
 from inspection.measuring.slots import slots_of
 from inspection.measuring.verdict import Judgement, Question
-from inspection.reasons import Reason, Refused
+from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.cells import instrument_of
@@ -38,13 +38,13 @@ def take(shop: Shop, sheet: Sheet, act: acts.TakeReading, entry: ev.Entry) -> tu
     _piece(sheet, act.piece)
     method = method_for(shop, sheet, row, act)
     instrument = shop.crib[method.parts[0].identity]
-    replaced, answered = _replaced(sheet, act)
+    replaced, answered = _replaced(sheet, act, entry)
     _check_slot(sheet, act, row, instrument, replaced, entry)
     _check_answer(act, row)
     reading = _reading(sheet, act, entry, method, replaced)
     reading = replace(reading, indication=_assessed(shop, sheet, reading).fitness is Fitness.UNSUITABLE)
     taken: list[ev.Event] = [ev.ReadingTaken(reading=reading, answers=answered)]
-    taken += _answered_by(sheet, reading)
+    taken += answered_by(sheet, reading)
     after = fold_sheet(sheet, [(event, entry) for event in taken], {})
     events = [*taken, judged(shop, after, row, act.piece)]
     slip = slip_of(shop, after, reading)
@@ -76,7 +76,7 @@ def method_for(shop: Shop, sheet: Sheet, row: Characteristic, act: acts.TakeRead
     method = act.method or assigned
     if method is None:
         raise Refused(Reason("reading.no_instrument", {"number": row.number}))
-    if (assigned is None or method.key != assigned.key) and not act.reason:
+    if (assigned is None or method.key != assigned.key) and not act.reason.strip():
         raise Refused(Reason("reading.other_instrument", {"number": row.number}))
     return newest(shop, method)
 
@@ -90,29 +90,36 @@ def newest(shop: Shop, method: Method) -> Method:
     return Method(method.use, tuple(InstrumentIssue(part.identity, part.issue) for part in parts))
 
 
-def _replaced(sheet: Sheet, act: acts.TakeReading) -> tuple[Reading | None, str]:
-    """The reading that this one replaces and the question it answers."""
-    name, answered = act.replaces, act.answers
+def _replaced(sheet: Sheet, act: acts.TakeReading, entry: ev.Entry) -> tuple[Reading | None, str]:
+    """The reading that this one replaces and the question it answers.
+
+    Where somebody withdrew that reading or answered that question since the person last saw the sheet, it replaces
+    and answers nothing: both are kept.
+    """
+    name, answered, unseen = act.replaces, act.answers, _unseen(sheet, entry)
     if answered:
-        question = sheet.questions.get(answered)
-        if question is None or question not in sheet.open_questions():
+        if answered not in sheet.questions or not (unseen or sheet.waits(answered)):
             raise Refused(Reason("question.not_open"))
-        name = question.reading
+        name = sheet.questions[answered].reading
     if not name:
         return None, ""
     reading = sheet.readings.get(name)
     if reading is None or (reading.characteristic, reading.piece) != (act.characteristic, act.piece):
         raise Refused(Reason("reading.unknown"))
+    if unseen and (name in sheet.withdrawn or (answered and not sheet.waits(answered))):
+        return None, ""
     if name in sheet.withdrawn:
-        raise Refused(Reason("reading.withdrawn_already", {"written": written(reading)}))
+        raise Refused(about("reading.withdrawn_already", reading))
     if not answered and not act.reason.strip():
-        raise Refused(Reason("reading.correction_without_reason", {"written": written(reading)}))
+        raise Refused(about("reading.correction_without_reason", reading))
     return reading, answered
 
 
-def written(reading: Reading) -> str:
-    """What stands on the sheet for a reading, as written; a catalogue code for what was observed."""
-    return reading.written or (f"@observed.{reading.observed.name.lower()}" if reading.observed else "")
+def about(code: str, reading: Reading, **parts: Part) -> Reason:
+    """A reason that names a reading as it was written, or (code ending in ``_seen``) by what was seen."""
+    if reading.observed is None:
+        return Reason(code, {**parts, "written": reading.written})
+    return Reason(f"{code}_seen", {**parts, "seen": f"observed.{reading.observed.name.lower()}"})
 
 
 def _check_slot(
@@ -128,22 +135,30 @@ def _check_slot(
     A slot that somebody filled since the person last saw the sheet keeps both readings; the judgement counts both.
     """
     if act.slot not in slots_of(row, instrument):
-        raise Refused(Reason("reading.no_such_slot", {"number": row.number, "role": act.slot.role}))
+        raise Refused(Reason("reading.no_such_slot", {"number": row.number, "role": _role_code(act)}))
     if replaced is not None:
         if replaced.slot != act.slot:
             raise Refused(Reason("reading.other_slot", {"number": row.number}))
         return
     held = [r for r in sheet.counting(act.characteristic, act.piece) if r.slot == act.slot and not r.indication]
-    unseen = entry.based_on not in ("", sheet.last_entry)
-    if held and not unseen:
-        raise Refused(Reason("reading.slot_taken", {"number": row.number, "written": written(held[0])}))
+    if held and not _unseen(sheet, entry):
+        raise Refused(about("reading.slot_taken", held[0], number=row.number))
+
+
+def _unseen(sheet: Sheet, entry: ev.Entry) -> bool:
+    """Whether the sheet has moved on since the person last saw it."""
+    return entry.based_on not in ("", sheet.last_entry)
+
+
+def _role_code(act: acts.TakeReading) -> str:
+    return f"role.{act.slot.role.name.lower()}"
 
 
 def _check_answer(act: acts.TakeReading, row: Characteristic) -> None:
     allowed = _ANSWERS.get(act.slot.role)
     if allowed is not None:
         if act.observed not in allowed or act.quantity is not None:
-            raise Refused(Reason("reading.not_observed", {"number": row.number, "role": act.slot.role}))
+            raise Refused(Reason("reading.not_observed", {"number": row.number, "role": _role_code(act)}))
         return
     if act.quantity is None or act.observed is not None:
         raise Refused(Reason("reading.not_a_number", {"number": row.number}))
@@ -158,10 +173,7 @@ def _check_answer(act: acts.TakeReading, row: Characteristic) -> None:
 
 def _reading(sheet: Sheet, act: acts.TakeReading, entry: ev.Entry, method: Method, replaced: Reading | None) -> Reading:
     quantity = act.quantity
-    taken = entry.at if act.taken is None else act.taken
-    if taken > entry.at:
-        raise Refused(Reason("reading.from_the_future"))
-    day = act.day or (entry.day if act.taken is None else day_of(taken))
+    taken, day = _moment(act, entry)
     return Reading(
         identity=derived(entry, "reading"),
         characteristic=act.characteristic,
@@ -179,8 +191,24 @@ def _reading(sheet: Sheet, act: acts.TakeReading, entry: ev.Entry, method: Metho
         decimals=quantity.decimals if quantity else None,
         observed=act.observed,
         replaces=replaced.identity if replaced else "",
-        reason=act.reason or ("@slip.answered" if act.answers else ""),
+        reason=act.reason.strip(),
     )
+
+
+def _moment(act: acts.TakeReading, entry: ev.Entry) -> tuple[int, str]:
+    """When a reading was taken and the shop's day then; a day told with it may be off that of UTC by one."""
+    taken = entry.at if act.taken is None else act.taken
+    if taken > entry.at:
+        raise Refused(Reason("reading.from_the_future"))
+    if not act.day:
+        return taken, entry.day if act.taken is None else day_of(taken)
+    try:
+        apart = date.fromisoformat(act.day) - date.fromisoformat(day_of(taken))
+    except ValueError:
+        raise Refused(Reason("reading.no_such_day", {"day": act.day})) from None
+    if abs(apart.days) > 1:
+        raise Refused(Reason("reading.day_apart", {"day": act.day, "taken": day_of(taken)}))
+    return taken, act.day
 
 
 def day_of(at: int) -> str:
@@ -188,7 +216,7 @@ def day_of(at: int) -> str:
     return datetime.fromtimestamp(at / 1_000_000, UTC).date().isoformat()
 
 
-def _answered_by(sheet: Sheet, reading: Reading) -> list[ev.Event]:
+def answered_by(sheet: Sheet, reading: Reading) -> list[ev.Event]:
     """A new reading in place of a questioned one answers its question, however it was entered."""
     if not reading.replaces:
         return []
@@ -197,6 +225,13 @@ def _answered_by(sheet: Sheet, reading: Reading) -> list[ev.Event]:
         for question in sheet.open_questions()
         if question.reading == reading.replaces
     ]
+
+
+def answer(sheet: Sheet, question: str, how: str) -> tuple[ev.Event, ...]:
+    """Answer an open slip question without a new reading: "kept" or "left open"."""
+    if not sheet.waits(question):
+        raise Refused(Reason("question.not_open"))
+    return (ev.QuestionAnswered(question=question, answer=how),)
 
 
 # --- judging --------------------------------------------------------------------------------------------------
@@ -272,74 +307,3 @@ def _neighbours(sheet: Sheet, row: Characteristic) -> list[int]:
         and other.requirement.kind is row.requirement.kind
         and family(other) != family(row)
     ]
-
-
-def answer(sheet: Sheet, question: str, how: str) -> tuple[ev.Event, ...]:
-    """Answer an open slip question without a new reading: "kept" or "left open"."""
-    if all(open_one.identity != question for open_one in sheet.open_questions()):
-        raise Refused(Reason("question.not_open"))
-    return (ev.QuestionAnswered(question=question, answer=how),)
-
-
-# --- taking back and putting back -----------------------------------------------------------------------------
-
-
-def take_back(shop: Shop, sheet: Sheet, act: acts.TakeBack, entry: ev.Entry) -> tuple[ev.Event, ...]:
-    """A reading no longer counts; the one it had replaced counts again. It never reaches across a seal."""
-    reading = _kept(sheet, act.reading)
-    if reading.identity in sheet.withdrawn:
-        raise Refused(Reason("reading.withdrawn_already", {"written": written(reading)}))
-    own_last = reading.by == entry.person and derived(_last(entry, sheet), "reading") == reading.identity
-    if not own_last and not act.reason.strip():
-        raise Refused(Reason("reading.take_back_without_reason", {"written": written(reading)}))
-    back: list[ev.Event] = [ev.ReadingTakenBack(reading=reading.identity, reason=act.reason)]
-    if reading.replaces:
-        back.append(ev.ReadingPutBack(reading=reading.replaces, reason="@reading.correction_taken_back"))
-    back += [
-        ev.QuestionAnswered(question=question.identity, answer="taken back")
-        for question in sheet.open_questions()
-        if question.reading == reading.identity
-    ]
-    return _with_judgement(shop, sheet, back, reading, entry)
-
-
-def put_back(shop: Shop, sheet: Sheet, act: acts.PutBack, entry: ev.Entry) -> tuple[ev.Event, ...]:
-    """A reading that was taken back counts again, if its slot is still free or held by the one it had replaced."""
-    reading = _kept(sheet, act.reading)
-    why = sheet.withdrawn.get(reading.identity)
-    if why is None or why.replaced_by:
-        raise Refused(Reason("reading.not_taken_back", {"written": written(reading)}))
-    if why.by != entry.person and not act.reason.strip():
-        raise Refused(Reason("reading.put_back_without_reason", {"written": written(reading)}))
-    row = sheet.characteristic(reading.characteristic)
-    in_slot = [r for r in sheet.counting(row.identity, reading.piece) if r.slot == reading.slot and not r.indication]
-    if any(other.identity != reading.replaces for other in in_slot):
-        raise Refused(Reason("reading.slot_taken", {"number": row.number, "written": written(in_slot[0])}))
-    back: list[ev.Event] = [ev.ReadingPutBack(reading=reading.identity, reason=act.reason)]
-    back += [
-        ev.ReadingTakenBack(reading=other.identity, reason=reading.reason, replaced_by=reading.identity)
-        for other in in_slot
-    ]
-    return _with_judgement(shop, sheet, back, reading, entry)
-
-
-def _last(entry: ev.Entry, sheet: Sheet) -> ev.Entry:
-    """The sheet's last entry, as far as deriving its reading's identity needs it."""
-    return replace(entry, identity=sheet.last_entry)
-
-
-def _kept(sheet: Sheet, name: str) -> Reading:
-    reading = sheet.readings.get(name)
-    if reading is None:
-        raise Refused(Reason("reading.unknown"))
-    if name in sheet.under_seal:
-        raise Refused(Reason("reading.under_seal", {"written": written(reading)}))
-    return reading
-
-
-def _with_judgement(
-    shop: Shop, sheet: Sheet, events: list[ev.Event], reading: Reading, entry: ev.Entry
-) -> tuple[ev.Event, ...]:
-    after = fold_sheet(sheet, [(event, entry) for event in events], {})
-    row = sheet.characteristic(reading.characteristic)
-    return (*events, judged(shop, after, row, reading.piece))

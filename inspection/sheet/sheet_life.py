@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from msgspec.structs import replace
 
+from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.plan import Plan
+from inspection.drawing.requirement import Form
 from inspection.instruments.assess import assess
 from inspection.instruments.method import Assignment, Fitness, Method, Stop
 from inspection.instruments.route import plan_route
+from inspection.instruments.rules import Rules
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
@@ -18,10 +21,11 @@ from inspection.sheet.canonical import form_1
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.cells import open_cells
 from inspection.sheet.edition import PROGRAM
+from inspection.sheet.evolve import fold_sheet
 from inspection.sheet.head import Piece
 from inspection.sheet.identities import derived
 from inspection.sheet.reading_life import judged, newest
-from inspection.sheet.state import Rows, Sheet, Shop
+from inspection.sheet.state import Cell, Rows, Sheet, Shop
 
 Sign = Callable[[bytes], ev.Signature]
 
@@ -45,24 +49,50 @@ def make_sheet(shop: Shop, plans: Mapping[str, Plan], act: acts.MakeSheet, entry
         pieces=tuple(Piece(derived(entry, f"piece/{i}"), serial) for i, serial in enumerate(serials, 1)),
         rules=shop.rules,
     )
-    return made, _route(shop, plan, entry, {})
+    return made, _route(shop, plan, shop.rules, entry, {})
 
 
-def _route(shop: Shop, plan: Plan, entry: ev.Entry, by_hand: Mapping[str, tuple[Method, str]]) -> ev.RouteChosen:
+def _route(
+    shop: Shop, plan: Plan, rules: Rules, entry: ev.Entry, by_hand: Mapping[str, tuple[Method, str]]
+) -> ev.RouteChosen:
     assignments, stops = plan_route(
-        plan.characteristics, shop.crib, shop.rules, entry.day, by_hand=by_hand, material=plan.part.material
+        plan.characteristics, shop.crib, rules, entry.day, by_hand=by_hand, material=plan.part.material
     )
     return ev.RouteChosen(assignments=assignments, stops=stops)
 
 
 def choose_route(shop: Shop, sheet: Sheet, entry: ev.Entry) -> tuple[ev.Event, ...]:
-    """Instruments and route afresh; rows chosen by hand keep their choice while it may still be chosen."""
-    by_hand = {
-        name: (newest(shop, a.assessment.method), a.chosen_by_hand)
-        for name, a in sheet.assignments.items()
-        if a.chosen_by_hand and a.assessment is not None
-    }
-    return (_route(shop, sheet.plan, entry, by_hand),)
+    """Instruments and route afresh, by the rules that the sheet is judged by; rows chosen by hand keep their choice
+    while it may still be chosen."""
+    chosen = _route_again(shop, sheet, entry)
+    return chosen, *_judged_anew(shop, sheet, chosen, entry, sheet.judgements)
+
+
+def _route_again(shop: Shop, sheet: Sheet, entry: ev.Entry) -> ev.RouteChosen:
+    by_hand = {name: (method, a.chosen_by_hand) for name, a, method in _chosen_by_hand(shop, sheet, entry)}
+    return _route(shop, sheet.plan, sheet.rules, entry, by_hand)
+
+
+def _chosen_by_hand(shop: Shop, sheet: Sheet, entry: ev.Entry) -> Iterable[tuple[str, Assignment, Method]]:
+    """The rows whose instrument a person chose, as far as they are still rows and it may still be chosen."""
+    for name, assignment in sheet.assignments.items():
+        row = sheet.rows.by_identity.get(name)
+        if row is None or not assignment.chosen_by_hand or assignment.assessment is None:
+            continue
+        method = newest(shop, assignment.assessment.method)
+        found = assess(row, method, shop.issues, sheet.rules, entry.day, sheet.plan.part.material)
+        if found.fitness is not Fitness.UNSUITABLE:
+            yield name, assignment, method
+
+
+def _judged_anew(
+    shop: Shop, sheet: Sheet, change: ev.Event, entry: ev.Entry, cells: Iterable[Cell]
+) -> tuple[ev.CellJudged, ...]:
+    """The cells of these that are judged otherwise after the change: which readings an unread cell still asks for
+    follows from the instrument in hand."""
+    after = fold_sheet(sheet, [(change, entry)], {})
+    events = (judged(shop, after, sheet.characteristic(row), piece) for row, piece in cells)
+    return tuple(one for one in events if one.judgement != sheet.judgement(*_cell(one)))
 
 
 def choose_instrument(shop: Shop, sheet: Sheet, act: acts.ChooseInstrument, entry: ev.Entry) -> tuple[ev.Event, ...]:
@@ -77,8 +107,11 @@ def choose_instrument(shop: Shop, sheet: Sheet, act: acts.ChooseInstrument, entr
     if found.fitness is Fitness.UNSUITABLE:
         tag = shop.crib[method.parts[0].identity].tag
         raise Refused(Reason("instrument.unsuitable", {"number": row.number, "tag": tag}), *found.against)
-    assignment = Assignment(row.identity, found, chosen_by_hand=act.reason)
-    return (ev.InstrumentChosen(assignment=assignment, stops=_moved(sheet.stops, row.identity, method, row.set_up)),)
+    assignment = Assignment(row.identity, found, chosen_by_hand=act.reason.strip())
+    stops = _moved(sheet.stops, row.identity, method, row.set_up)
+    chosen = ev.InstrumentChosen(assignment=assignment, stops=stops)
+    cells = [cell for piece in sheet.pieces if (cell := (row.identity, piece.identity)) in sheet.judgements]
+    return chosen, *_judged_anew(shop, sheet, chosen, entry, cells)
 
 
 def _moved(stops: tuple[Stop, ...], row: str, method: Method, set_up: str) -> tuple[Stop, ...]:
@@ -115,55 +148,72 @@ def write_note(sheet: Sheet, act: acts.WriteNote) -> tuple[ev.Event, ...]:
 # --- another issue of the plan --------------------------------------------------------------------------------
 
 
-def changed_by(shop: Shop, sheet: Sheet, plan: Plan) -> tuple[ev.CellJudged, ...]:
-    """The cells whose verdict another plan issue would change, as they would be judged by it.
-
-    A row that was read and is no longer in the plan cannot be judged; ``adopt_plan`` refuses it by name.
-    """
-    moved = replace(sheet, plan=plan, rows=Rows.of(plan))
-    cells = [cell for cell in sheet.judgements if cell[0] in moved.rows.by_identity]
-    after = [judged(shop, moved, moved.characteristic(row), piece) for row, piece in cells]
-    return tuple(
-        event
-        for event in after
-        if event.judgement.verdict is not sheet.judgement(event.characteristic, event.piece).verdict
-    )
-
-
 def adopt_plan(
     shop: Shop, sheet: Sheet, plans: Mapping[str, Plan], act: acts.AdoptPlan, entry: ev.Entry
 ) -> tuple[ev.Event, ...]:
-    """Move the sheet to another plan issue once the person has seen which verdicts change."""
+    """Move the sheet to another plan issue once the person has seen which verdicts change.
+
+    Every cell is judged by the new issue, also where only its limits or reasons come out otherwise.
+    """
     plan = plans.get(act.plan)
     if plan is None or plan.part_identity != sheet.plan.part_identity:
         raise Refused(Reason("plan.unknown"))
-    kept = {row.identity for row in plan.characteristics}
-    gone = [r for r in sheet.plan.characteristics if r.identity not in kept and _was_read(sheet, r.identity)]
-    if gone:
-        raise Refused(*(Reason("plan.row_with_readings_gone", {"number": row.number}) for row in gone))
-    changed = changed_by(shop, sheet, plan)
-    names = {event.characteristic for event in changed}
-    if names != set(act.accepted):
-        rows = Rows.of(plan).by_identity
-        raise Refused(*(_would_change(sheet, rows[event.characteristic].number, event) for event in changed))
     moved = replace(sheet, plan=plan, rows=Rows.of(plan))
-    return (ev.PlanAdopted(plan=plan.identity), *choose_route(shop, moved, entry), *changed)
+    faults = tuple(_unreadable(sheet, moved))
+    if faults:
+        raise Refused(*faults)
+    chosen = _route_again(shop, moved, entry)
+    after = _judged_anew(shop, moved, chosen, entry, sheet.judgements)
+    _check_accepted(sheet, moved, after, act.accepted)
+    return ev.PlanAdopted(plan=plan.identity), chosen, *after
 
 
-def _was_read(sheet: Sheet, row: str) -> bool:
-    return any(sheet.counting(row, piece.identity) for piece in sheet.pieces)
+def _check_accepted(sheet: Sheet, moved: Sheet, after: Iterable[ev.CellJudged], accepted: tuple[str, ...]) -> None:
+    changed = [one for one in after if one.judgement.verdict is not sheet.judgement(*_cell(one)).verdict]
+    names = {event.characteristic for event in changed}
+    if names == set(accepted):
+        return
+    rows = moved.rows.by_identity
+    told = [_would_change(sheet, rows[event.characteristic].number, event) for event in changed]
+    strange = dict.fromkeys(name for name in accepted if name not in names)
+    told += [Reason("plan.verdict_stays", {"number": rows[name].number if name in rows else name}) for name in strange]
+    raise Refused(*told)
+
+
+def _cell(event: ev.CellJudged) -> Cell:
+    return event.characteristic, event.piece
+
+
+def _unreadable(sheet: Sheet, moved: Sheet) -> Iterable[Reason]:
+    """Rows whose readings (those withdrawn too), notes or questions would lose their row, or be held against another
+    kind of requirement."""
+    used = {reading.characteristic for reading in sheet.readings.values()}
+    used |= {note.characteristic for note in sheet.notes}
+    for row in sheet.plan.characteristics:
+        now = moved.rows.by_identity.get(row.identity)
+        if row.identity not in used:
+            continue
+        if now is None:
+            yield Reason("plan.row_with_readings_gone", {"number": row.number})
+        elif (now.requirement.kind, _is_note(now)) != (row.requirement.kind, _is_note(row)):
+            yield Reason("plan.row_of_another_kind", {"number": row.number})
+
+
+def _is_note(row: Characteristic) -> bool:
+    return row.kind is FeatureKind.NOTE or row.requirement.form is Form.NOTE
 
 
 def _would_change(sheet: Sheet, number: str, event: ev.CellJudged) -> Reason:
     serial = next(piece.serial for piece in sheet.pieces if piece.identity == event.piece)
-    before = sheet.judgement(event.characteristic, event.piece).verdict
-    parts = {"number": number, "serial": serial}
+    before = sheet.judgement(*_cell(event)).verdict
+    after = event.judgement.verdict
     return Reason(
         "plan.verdict_changes",
         {
-            **parts,
-            "before": f"@verdict.{before.name.lower()}",
-            "after": f"@verdict.{event.judgement.verdict.name.lower()}",
+            "number": number,
+            "serial": serial,
+            "before": f"verdict.{before.name.lower()}",
+            "after": f"verdict.{after.name.lower()}",
         },
     )
 
@@ -179,13 +229,16 @@ def sign_sheet(
         Reason("sign.question_open", {"number": sheet.characteristic(q.characteristic).number})
         for q in sheet.open_questions()
     ]
-    if not act.incomplete.strip():
-        faults += _open_rows(sheet)
+    open_rows, incomplete = _open_rows(sheet), act.incomplete.strip()
+    if open_rows and not incomplete:
+        faults += open_rows
+    if incomplete and not open_rows:
+        faults.append(Reason("sign.nothing_open"))
     if sign is None:
         faults.append(Reason("sign.without_key"))
     if faults or sign is None:
         raise Refused(*faults)
-    content = form_1.write_content(form_1.content_of(shop, sheet, entry, PROGRAM, act.incomplete.strip()))
+    content = form_1.write_content(form_1.content_of(shop, sheet, entry, PROGRAM, incomplete))
     signature = sign(content)
     if signature.certificate != shop.people[entry.person].certificate:
         raise Refused(Reason("sign.other_key", {"person": shop.people[entry.person].name}))
@@ -194,7 +247,7 @@ def sign_sheet(
         content=content.decode(),
         digest=digest(content),
         signature=signature,
-        incomplete=act.incomplete.strip(),
+        incomplete=incomplete,
     )
     return (sealed,)
 

@@ -48,15 +48,16 @@ def issue_instruments(shop: Shop, instruments: Iterable[Instrument], entry: ev.E
     """Instruments are entered or issued anew: tags are unique, issues count from 1."""
     faults: list[Reason] = []
     tags = {instrument.tag: instrument.identity for instrument in shop.crib.values()}
+    issues = {name: instrument.issue for name, instrument in shop.crib.items()}
     issued = []
     for place, instrument in enumerate(instruments, start=1):
-        identity = instrument.identity or derived(entry, f"instrument/{place}")
-        if not instrument.tag.strip():
+        identity, tag = instrument.identity or derived(entry, f"instrument/{place}"), instrument.tag.strip()
+        if not tag:
             faults.append(Reason("instrument.untagged", {"instrument": instrument.name}))
-        elif tags.setdefault(instrument.tag, identity) != identity:
-            faults.append(Reason("instrument.tag_known", {"tag": instrument.tag}))
-        known = shop.crib.get(identity)
-        issued.append(replace(instrument, identity=identity, issue=known.issue + 1 if known else 1))
+        elif tags.setdefault(tag, identity) != identity:
+            faults.append(Reason("instrument.tag_known", {"tag": tag}))
+        issues[identity] = issues.get(identity, 0) + 1
+        issued.append(replace(instrument, identity=identity, tag=tag, issue=issues[identity]))
     if faults:
         raise Refused(*faults)
     return tuple(ev.InstrumentIssued(instrument=instrument) for instrument in issued)
@@ -89,16 +90,20 @@ def issue_plan(plans: Mapping[str, Plan], act: acts.IssuePlan, entry: ev.Entry) 
 def _rows(rows: tuple[Characteristic, ...], known: set[str], entry: ev.Entry) -> tuple[Characteristic, ...]:
     if not rows:
         raise Refused(Reason("plan.empty"))
-    faults = [Reason("plan.unnumbered", {"row": place}) for place, row in enumerate(rows, 1) if not row.number]
+    faults = [Reason("plan.unnumbered", {"row": place}) for place, row in enumerate(rows, 1) if not row.number.strip()]
     faults += [
         Reason("plan.number_twice", {"number": number})
         for number, times in Counter(row.number for row in rows).items()
-        if times > 1 and number
+        if times > 1 and number.strip()
     ]
     strangers = [row for row in rows if row.identity and row.identity not in known]
     faults += [Reason("plan.stranger", {"number": row.number}) for row in strangers]
-    doubled = [name for name, times in Counter(row.identity for row in rows if row.identity).items() if times > 1]
-    faults += [Reason("plan.identity_twice", {"identity": name}) for name in doubled]
+    first: dict[str, str] = {}
+    faults += [
+        Reason("plan.identity_twice", {"number": first[row.identity], "other": row.number})
+        for row in rows
+        if row.identity and first.setdefault(row.identity, row.number) != row.number
+    ]
     if faults:
         raise Refused(*faults)
     return tuple(

@@ -151,11 +151,12 @@ class Sheet(Struct, frozen=True):
 
     def open_questions(self) -> tuple[Question, ...]:
         """Slip questions that were not answered, or left open."""
-        return tuple(
-            question
-            for name, question in self.questions.items()
-            if name not in self.answers or self.answers[name].answer == "left open"
-        )
+        return tuple(question for name, question in self.questions.items() if self.waits(name))
+
+    def waits(self, question: str) -> bool:
+        """Whether a slip question still waits for an answer."""
+        answer = self.answers.get(question)
+        return question in self.questions and (answer is None or answer.answer == "left open")
 
 
 _OPEN = Judgement(Verdict.OPEN)

@@ -21,6 +21,11 @@ class Step(Struct, frozen=True):
     duties: frozenset[Duty]
     while_open: bool | None = None
 
+    @property
+    def duties_code(self) -> str:
+        """The catalogue's code for who may do it."""
+        return "duties." + "_".join(duty.name.lower() for duty in Duty if duty in self.duties)
+
 
 STEPS: dict[type[acts.Act], Step] = {
     acts.EnterPerson: Step(KEEPING),
@@ -50,11 +55,10 @@ def require(shop: Shop, sheet: Sheet | None, act: acts.Act, person: str) -> None
     name = f"act.{type(act).__name__}"
     who = shop.people.get(person)
     if who is None:
-        raise Refused(Reason("life.nobody", {"act": f"@{name}"}))
+        raise Refused(Reason("life.nobody", {"act": name}))
     step = STEPS[type(act)]
     if not step.duties.intersection(who.duties):
-        duties = ", ".join(duty for duty in Duty if duty in step.duties)
-        raise Refused(Reason("life.duty", {"person": who.name, "act": f"@{name}", "duties": duties}))
+        raise Refused(Reason("life.duty", {"person": who.name, "act": name, "duties": step.duties_code}))
     if sheet is None or step.while_open is None or step.while_open is not sheet.sealed:
         return
-    raise Refused(Reason("life.sealed" if sheet.sealed else "life.not_sealed", {"act": f"@{name}"}))
+    raise Refused(Reason("life.sealed" if sheet.sealed else "life.not_sealed", {"act": name}))

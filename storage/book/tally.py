@@ -66,7 +66,7 @@ def tally_after(tally: Tally | None, before: Sheet | None, after: Sheet, events:
         tally,
         round=after.round,
         sealed=after.sealed,
-        questions=tally.questions + sum(map(_question, events)),
+        questions=tally.questions + _questions_moved(before, after, events),
         **{name: getattr(tally, name) + by for name, by in numbers.items()},
     )
 
@@ -79,7 +79,8 @@ def _move(numbers: dict[str, int], sheet: Sheet, cell: Cell, by: int) -> None:
         numbers["open"] += by
 
 
-def _question(event: Event) -> int:
-    if isinstance(event, ev.QuestionAsked):
-        return 1
-    return -1 if isinstance(event, ev.QuestionAnswered) and event.answer != "left open" else 0
+def _questions_moved(before: Sheet, after: Sheet, events: Iterable[Event]) -> int:
+    """By how many more questions wait; one can wait again when the reading that answered it was taken back."""
+    names = {event.question.identity for event in events if isinstance(event, ev.QuestionAsked)}
+    names |= {event.question for event in events if isinstance(event, ev.QuestionAnswered)}
+    return sum(after.waits(name) - before.waits(name) for name in names)

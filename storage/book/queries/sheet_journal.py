@@ -10,6 +10,7 @@ from inspection.reasons import Amount, Part, Reason
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.form_1 import Record
 from inspection.sheet.state import Sheet, Shop
+from inspection.sheet.why import why_event
 from storage.book.journal import READERS
 from storage.book.tables import journal
 
@@ -46,7 +47,11 @@ def sheet_journal(
 def _line(shop: Shop, sheet: Sheet, sequence: int, record: Record) -> JournalLine:
     entry = record.entry
     who = shop.people.get(entry.person)
-    said = tuple(reason for event in record.events for reason in _said(shop, sheet, event))
+    said = tuple(
+        reason
+        for event in record.events
+        for reason in (*_said(shop, sheet, event), *_why_known(why_event(record.act, event)))
+    )
     act = f"act.{type(record.act).__name__}"
     return JournalLine(sequence, entry.identity, who.name if who else entry.person, entry.at, entry.day, act, said)
 
@@ -83,7 +88,7 @@ def _said_of_reading(shop: Shop, sheet: Sheet, event: ev.Event) -> tuple[Reason,
         case ev.QuestionAsked(question=question):
             return (Reason("journal.asked", _where(sheet, question.characteristic, question.piece)), question.reason)
         case ev.QuestionAnswered():
-            return (Reason("journal.answered", {"answer": event.answer}),)
+            return (Reason("journal.answered", {"answer": event.answer.replace(" ", "_")}),)
         case ev.ReadingTakenBack():
             return (Reason("journal.taken_back", _of_reading(sheet, event.reading)), *_why(event.reason))
         case ev.ReadingPutBack():
@@ -106,14 +111,12 @@ def _taken(shop: Shop, sheet: Sheet, reading: Reading) -> Reason:
 
 
 def _why(reason: str) -> tuple[Reason, ...]:
-    """A reason as a sentence: a person's own words, or (marked "@") a code of the catalogue."""
-    if not reason:
-        return ()
-    return (
-        Reason("journal.why_known", {"code": reason[1:]})
-        if reason[0] == "@"
-        else Reason("journal.why", {"reason": reason}),
-    )
+    """A reason in a person's own words."""
+    return (Reason("journal.why", {"reason": reason}),) if reason else ()
+
+
+def _why_known(code: str) -> tuple[Reason, ...]:
+    return (Reason("journal.why_known", {"code": code}),) if code else ()
 
 
 def _value(reading: Reading) -> Part:
