@@ -13,14 +13,14 @@ from storage.book.door import Book
 from storage.book.tables import PROJECTION
 
 ROWS = 5_000
-ENTRIES = 1_000
+ENTRIES = 2_000
 
 pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(scope="module")
 def large(tmp_path_factory, key, bench_kind):
-    """A sheet of 5,000 rows, all but the last thousand read."""
+    """A sheet of 5,000 rows, all but the last two thousand read."""
     bench = bench_kind(tmp_path_factory.mktemp("large") / "large.tenthwright", key)
     bench.make_sheet(ROWS, serials=("1",))
     bench.book.do_all([bench.reading(place) for place in range(ROWS - ENTRIES)], person=bench.person)
@@ -35,7 +35,7 @@ def timed(act) -> float:
 
 
 def bare(path, bench) -> list[float]:
-    """The rows of the newest thousand entries, written again into a bare copy of the tables by sqlite3 alone."""
+    """The rows of the newest entries, written again into a bare copy of the tables by sqlite3 alone."""
     names = ["journal", *PROJECTION]
     with closing(sqlite3.connect(bench.path)) as source, closing(sqlite3.connect(path, isolation_level=None)) as to:
         for (sql,) in source.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL AND type <> 'trigger'"):
@@ -65,7 +65,12 @@ def test_an_entry_on_5000_rows(large, tmp_path):
     acts = [large.reading(place) for place in range(ROWS - ENTRIES, ROWS)]
     times = [timed(lambda act=act: large.do(act)) for act in acts]
     beside = bare(tmp_path / "bare.db", large)
-    told = {"median": statistics.median(times), "p99": p99(times), "bare": statistics.median(beside)}
+    told = {
+        "median": statistics.median(times),
+        "p99": p99(times),
+        "bare": statistics.median(beside),
+        "bare p99": p99(beside),
+    }
     print({name: f"{value:.2f} ms" for name, value in told.items()})
     assert p99(times) < 16
     # what came in first is no cheaper than what came in last
