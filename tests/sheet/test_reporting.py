@@ -245,7 +245,7 @@ def test_what_was_written_in_another_unit_is_noted() -> None:
 
 
 def test_a_conversion_keeps_the_step_it_was_written_with() -> None:
-    """139.65 mm is 5.49803… in; on a row of two decimals it would print as the limit 5.49, four tenths of which hide."""
+    """139.65 mm is 5.49803… in; on a row of two decimals it would print as the limit 5.49."""
     requirement = Requirement("5.50", Form.PLUS_MINUS, decimals=2, lower=549 * INCH // 100, upper=551 * INCH // 100)
     row = Characteristic("lug", "30", FeatureKind.LENGTH, requirement)
     reading = read(row, 139_650_000_000, unit="mm", written="139.65", decimals=2)

@@ -1,0 +1,482 @@
+"""Every refusal of the rules of life can be met, says what it is about in words, and changes nothing."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Iterable
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+
+from inspection.instruments.method import Method
+from inspection.instruments.record import Use
+from inspection.measuring.reading import Observed, Role, Slot
+from inspection.quantity.reader import read
+from inspection.quantity.units import Kind
+from inspection.reasons import Reason
+from inspection.sheet import acts
+from inspection.sheet.people import Duty, Person
+from inspection.words.catalogue import entries, files
+from inspection.words.say import say
+
+#: Sentences of the same file that are no refusal.
+OTHERS = {"reading.correction_taken_back"}
+Meet = Callable[[Any], Iterable[Reason]]
+MEETINGS: dict[str, Meet] = {}
+
+
+def meets(code: str) -> Callable[[Meet], Meet]:
+    def note(meet: Meet) -> Meet:
+        assert code not in MEETINGS
+        MEETINGS[code] = meet
+        return meet
+
+    return note
+
+
+def codes_of_life() -> set[str]:
+    text = dict(files("en"))["life.toml"]
+    return {code for code, _ in entries(tomllib.loads(text)) if not code.startswith("duties.")} - OTHERS
+
+
+def test_every_refusal_is_met() -> None:
+    assert set(MEETINGS) == codes_of_life()
+
+
+@pytest.mark.parametrize("code", sorted(codes_of_life()))
+def test_a_refusal_says_what_it_is_about(code: str, life: Any) -> None:
+    reasons = {reason.code: reason for reason in MEETINGS[code](life)}
+    assert say(reasons[code]).endswith((".", ":"))
+    for reason in reasons.values():
+        told = say(reason)
+        assert not re.search(r"[\[\]{}@]|\b(act|verdict|observed|role|duties)\.\w", told), told
+
+
+# --- who and when ---------------------------------------------------------------------------------------------------
+
+
+@meets("shop.not_open")
+def _(life: Any) -> Any:
+    return type(life)().refused(acts.EnterPerson(person=Person("", "Bo")), person="nobody")
+
+
+@meets("life.nobody")
+def _(life: Any) -> Any:
+    return life.refused(life.reading("1", ".5"), person="nobody")
+
+
+@meets("life.duty")
+def _(life: Any) -> Any:
+    return life.refused(life.reading("1", ".5"), person=life.enter("Cy", Duty.OFFICE))
+
+
+@meets("life.sealed")
+def _(life: Any) -> Any:
+    life.sign("nothing read yet")
+    return life.refused(life.reading("1", ".5"))
+
+
+@meets("life.not_sealed")
+def _(life: Any) -> Any:
+    return life.refused(acts.Reopen(sheet=life.sheet_id, reason="why not"))
+
+
+# --- the shop -------------------------------------------------------------------------------------------------------
+
+
+@meets("shop.already_open")
+def _(life: Any) -> Any:
+    return life.refused(acts.OpenShop(name="Another", first_person=Person("", "Bo")))
+
+
+@meets("shop.unnamed")
+def _(life: Any) -> Any:
+    return type(life)().refused(acts.OpenShop(name=" ", first_person=Person("", "Bo")))
+
+
+@meets("person.unnamed")
+def _(life: Any) -> Any:
+    return life.refused(acts.EnterPerson(person=Person("", "  ")))
+
+
+@meets("person.without_duty")
+def _(life: Any) -> Any:
+    return life.refused(acts.EnterPerson(person=Person("", "Bo", ())))
+
+
+@meets("person.known")
+def _(life: Any) -> Any:
+    return life.refused(acts.EnterPerson(person=Person("", " Ann Ames ")))
+
+
+@meets("instrument.untagged")
+def _(life: Any) -> Any:
+    return life.refused(acts.IssueInstrument(instrument=replace(life.shop.by_tag("C-05"), identity="", tag=" ")))
+
+
+@meets("instrument.tag_known")
+def _(life: Any) -> Any:
+    return life.refused(acts.IssueInstrument(instrument=replace(life.shop.by_tag("C-05"), identity="", tag=" C-05")))
+
+
+# --- plans ----------------------------------------------------------------------------------------------------------
+
+
+def plan_of(life: Any, change: Callable[[Any], Any], **fields: Any) -> acts.IssuePlan:
+    plan = life.sheet.plan
+    return acts.IssuePlan(plan=replace(plan, characteristics=tuple(change(plan.characteristics)), **fields))
+
+
+@meets("plan.unknown")
+def _(life: Any) -> Any:
+    life.refused(acts.MakeSheet(plan="none", serials=("1",)))
+    stranger = plan_of(life, lambda rows: [replace(rows[0], identity="")], part_identity="no such part")
+    assert life.codes(stranger) == ["plan.unknown"]
+    return life.refused(acts.AdoptPlan(sheet=life.sheet_id, plan="none"))
+
+
+@meets("plan.empty")
+def _(life: Any) -> Any:
+    return life.refused(plan_of(life, lambda rows: []))
+
+
+@meets("plan.unnumbered")
+def _(life: Any) -> Any:
+    return life.refused(plan_of(life, lambda rows: [rows[0], replace(rows[1], number=" ")]))
+
+
+@meets("plan.number_twice")
+def _(life: Any) -> Any:
+    return life.refused(plan_of(life, lambda rows: [rows[0], replace(rows[1], number="1")]))
+
+
+@meets("plan.identity_twice")
+def _(life: Any) -> Any:
+    return life.refused(plan_of(life, lambda rows: [rows[0], replace(rows[0], number="2")]))
+
+
+@meets("plan.stranger")
+def _(life: Any) -> Any:
+    return life.refused(plan_of(life, lambda rows: [replace(rows[0], identity="from elsewhere")]))
+
+
+@meets("plan.row_with_readings_gone")
+def _(life: Any) -> Any:
+    life.take_back(life.take("1", ".501"))  # one that no longer counts must stay legible too
+    life.do(acts.WriteNote(sheet=life.sheet_id, characteristic=life.row("9").identity, text="burr"))
+    issued = life.issue_again(lambda rows: rows[1:-1])
+    reasons = life.refused(acts.AdoptPlan(sheet=life.sheet_id, plan=issued.identity))
+    assert [reason.parts["number"] for reason in reasons] == ["1", "9"]
+    return reasons
+
+
+@meets("plan.row_of_another_kind")
+def _(life: Any) -> Any:
+    life.take("1", ".501")
+
+    def into_degrees(rows: Any) -> Any:
+        angle = replace(rows[0].requirement, kind=Kind.ANGLE, unit="°", written="45° ±1°")
+        return [replace(rows[0], requirement=angle), *rows[1:]]
+
+    return life.refused(acts.AdoptPlan(sheet=life.sheet_id, plan=life.issue_again(into_degrees).identity))
+
+
+def narrower(rows: Any) -> Any:
+    """Row 1 to .499 … .501."""
+    mid = rows[0].requirement.nominal
+    requirement = replace(rows[0].requirement, lower=mid - 25_400_000, upper=mid + 25_400_000)
+    return [replace(rows[0], requirement=requirement), *rows[1:]]
+
+
+@meets("plan.verdict_changes")
+def _(life: Any) -> Any:
+    life.take("1", ".504")
+    act = acts.AdoptPlan(sheet=life.sheet_id, plan=life.issue_again(narrower).identity)
+    (reason,) = life.refused(act)
+    assert "from conforming to not conforming" in say(reason)
+    return (reason,)
+
+
+@meets("plan.verdict_stays")
+def _(life: Any) -> Any:
+    life.take("1", ".5005")
+    act = acts.AdoptPlan(
+        sheet=life.sheet_id, plan=life.issue_again(lambda rows: rows).identity, accepted=(life.row("1").identity,)
+    )
+    return life.refused(act)
+
+
+# --- sheets ---------------------------------------------------------------------------------------------------------
+
+
+@meets("sheet.unknown")
+def _(life: Any) -> Any:
+    return life.refused(acts.RunBy(sheet="none", order="piece"))
+
+
+@meets("sheet.no_such_row")
+def _(life: Any) -> Any:
+    life.refused(replace(life.reading("1", ".5"), characteristic="none"))
+    life.refused(acts.WriteNote(sheet=life.sheet_id, characteristic="none", text="burr"))
+    return life.refused(
+        acts.ChooseInstrument(sheet=life.sheet_id, characteristic="none", method=life.method("M-01"), reason="x")
+    )
+
+
+@meets("sheet.no_such_piece")
+def _(life: Any) -> Any:
+    life.refused(acts.WriteNote(sheet=life.sheet_id, characteristic=life.row("1").identity, piece="no", text="burr"))
+    return life.refused(replace(life.reading("1", ".5"), piece="none"))
+
+
+@meets("sheet.without_serial")
+def _(life: Any) -> Any:
+    life.refused(acts.MakeSheet(plan=life.sheet.plan.identity, serials=()))
+    return life.refused(acts.MakeSheet(plan=life.sheet.plan.identity, serials=("1", " ")))
+
+
+@meets("sheet.serial_twice")
+def _(life: Any) -> Any:
+    return life.refused(acts.MakeSheet(plan=life.sheet.plan.identity, serials=("1", "1 ")))
+
+
+@meets("sheet.no_such_order")
+def _(life: Any) -> Any:
+    return life.refused(acts.RunBy(sheet=life.sheet_id, order="weight"))
+
+
+@meets("sheet.reopened_without_reason")
+def _(life: Any) -> Any:
+    life.sign("nothing read yet")
+    return life.refused(acts.Reopen(sheet=life.sheet_id, reason=" "))
+
+
+@meets("note.empty")
+def _(life: Any) -> Any:
+    return life.refused(acts.WriteNote(sheet=life.sheet_id, characteristic=life.row("1").identity, text="\n "))
+
+
+@meets("sent.no_digest")
+def _(life: Any) -> Any:
+    life.refused(acts.RecordSent(sheet=life.sheet_id, form="pdf", name="a.pdf", digest="AB" * 32))
+    return life.refused(acts.RecordSent(sheet=life.sheet_id, form="pdf", name="a.pdf", digest="ab" * 31))
+
+
+# --- instruments of a row -------------------------------------------------------------------------------------------
+
+
+def choosing(life: Any, method: Method, reason: str = "at hand") -> acts.ChooseInstrument:
+    row = life.row("1").identity
+    return acts.ChooseInstrument(sheet=life.sheet_id, characteristic=row, method=method, reason=reason)
+
+
+@meets("instrument.unknown")
+def _(life: Any) -> Any:
+    method = life.method("C-05")
+    life.refused(choosing(life, Method(Use.OUTSIDE, ())))
+    return life.refused(choosing(life, replace(method, parts=(replace(method.parts[0], identity="none"),))))
+
+
+@meets("instrument.choice_without_reason")
+def _(life: Any) -> Any:
+    return life.refused(choosing(life, life.method("M-01"), " "))
+
+
+@meets("instrument.unsuitable")
+def _(life: Any) -> Any:
+    life.change_instrument("C-03", due="2026-03-01")
+    reasons = life.refused(choosing(life, life.method("C-03")))
+    assert len(reasons) > 1, "the reasons against it are told with it"
+    return reasons
+
+
+@meets("reading.no_instrument")
+def _(life: Any) -> Any:
+    life.make(("1",), {"number": "1", "kind": "length", "requirement": "9.000 ±.005"})
+    return life.refused(life.reading("1", "9"))
+
+
+@meets("reading.other_instrument")
+def _(life: Any) -> Any:
+    return life.refused(life.reading("1", ".5", method=life.method("M-01"), reason=" "))
+
+
+# --- readings -------------------------------------------------------------------------------------------------------
+
+
+def taken_back(life: Any, number: str, text: str) -> Any:
+    reading = life.take(number, text)
+    life.take_back(reading)
+    return reading
+
+
+def back(life: Any, reading: Any, **given: Any) -> Any:
+    return life.refused(acts.TakeBack(sheet=life.sheet_id, reading=reading.identity), **given)
+
+
+def put(life: Any, reading: Any, **given: Any) -> Any:
+    return life.refused(acts.PutBack(sheet=life.sheet_id, reading=reading.identity), **given)
+
+
+def two_ways(code: str, meet: Callable[[Any, str, str], Any]) -> None:
+    """A refusal that names a reading: a number as written, or what was seen."""
+    MEETINGS[code] = lambda life: meet(life, "1", ".501")
+    MEETINGS[f"{code}_seen"] = lambda life: meet(life, "4", "as required")
+
+
+def slot_taken(life: Any, number: str, text: str) -> Any:
+    life.take(number, text)
+    return life.refused(life.reading(number, text))
+
+
+def withdrawn_already(life: Any, number: str, text: str) -> Any:
+    reading = taken_back(life, number, text)
+    life.refused(life.reading(number, text, replaces=reading.identity, reason="again"))
+    return back(life, reading)
+
+
+def not_taken_back(life: Any, number: str, text: str) -> Any:
+    reading = life.take(number, text)
+    life.take(number, text, replaces=reading.identity, reason="held askew")
+    return put(life, reading)
+
+
+def correction_without_reason(life: Any, number: str, text: str) -> Any:
+    return life.refused(life.reading(number, text, replaces=life.take(number, text).identity, reason=" "))
+
+
+def take_back_without_reason(life: Any, number: str, text: str) -> Any:
+    reading = life.take(number, text)
+    back(life, reading, person=life.enter("Bo"))
+    life.take("9", ".3")
+    return back(life, reading)
+
+
+def put_back_without_reason(life: Any, number: str, text: str) -> Any:
+    return put(life, taken_back(life, number, text), person=life.enter("Bo"))
+
+
+def under_seal(life: Any, number: str, text: str) -> Any:
+    reading = life.take(number, text)
+    life.sign("more to come")
+    life.reopen()
+    return back(life, reading)
+
+
+for code, meeting in {
+    "reading.slot_taken": slot_taken,
+    "reading.withdrawn_already": withdrawn_already,
+    "reading.not_taken_back": not_taken_back,
+    "reading.correction_without_reason": correction_without_reason,
+    "reading.take_back_without_reason": take_back_without_reason,
+    "reading.put_back_without_reason": put_back_without_reason,
+    "reading.under_seal": under_seal,
+}.items():
+    two_ways(code, meeting)
+
+
+@meets("reading.no_such_slot")
+def _(life: Any) -> Any:
+    life.refused(life.reading("1", ".5", slot=Slot(repeat=2)))
+    life.refused(life.reading("2", ".75", slot=Slot("middle")))
+    life.refused(life.reading("4", ".5"))
+    return life.refused(life.reading("1", ".5", slot=Slot(role=Role.NOT_GO)))
+
+
+@meets("reading.other_slot")
+def _(life: Any) -> Any:
+    top = life.take("2", ".75")
+    return life.refused(life.reading("2", ".75", slot=Slot("foot"), replaces=top.identity, reason="other end"))
+
+
+@meets("reading.not_a_number")
+def _(life: Any) -> Any:
+    life.refused(life.reading("1", "enters", slot=Slot()))
+    return life.refused(replace(life.reading("1", ".5"), quantity=None))
+
+
+@meets("reading.not_observed")
+def _(life: Any) -> Any:
+    go = Slot(role=Role.GO)
+    life.refused(life.reading("5", "as required", slot=go))
+    life.refused(replace(life.reading("4", "as required"), observed=Observed.ENTERS))
+    return life.refused(replace(life.reading("5", "enters", slot=go), quantity=read(".25", unit="in")))
+
+
+@meets("reading.wrong_kind")
+def _(life: Any) -> Any:
+    angle = read("45", unit="°", kind=Kind.ANGLE)
+    return life.refused(replace(life.reading("1", ".5"), quantity=angle))
+
+
+@meets("reading.unknown")
+def _(life: Any) -> Any:
+    life.refused(acts.TakeBack(sheet=life.sheet_id, reading="none"))
+    life.refused(acts.PutBack(sheet=life.sheet_id, reading="none"))
+    elsewhere = life.take("9", ".3")
+    return life.refused(life.reading("1", ".5", replaces=elsewhere.identity, reason="wrong row"))
+
+
+@meets("reading.from_the_future")
+def _(life: Any) -> Any:
+    return life.refused(life.reading("1", ".5", taken=life.entry().at + 1))
+
+
+@meets("reading.no_such_day")
+def _(life: Any) -> Any:
+    return life.refused(life.reading("1", ".5", day="2026-02-30"))
+
+
+@meets("reading.day_apart")
+def _(life: Any) -> Any:
+    """A day long ago would let an instrument pass that is overdue now."""
+    return life.refused(life.reading("1", ".5", day="2025-03-02"))
+
+
+# --- questions and signing ------------------------------------------------------------------------------------------
+
+
+@meets("question.not_open")
+def _(life: Any) -> Any:
+    life.refused(acts.LeaveOpen(sheet=life.sheet_id, question="none"))
+    life.take("1", "12.7")
+    question = life.question()
+    life.do(acts.KeepAsWritten(sheet=life.sheet_id, question=question))
+    life.refused(life.reading("1", ".5", answers=question))
+    return life.refused(acts.KeepAsWritten(sheet=life.sheet_id, question=question))
+
+
+def signing(life: Any, incomplete: str = "", **given: Any) -> Any:
+    return life.refused(acts.SignSheet(sheet=life.sheet_id, incomplete=incomplete), **given)
+
+
+@meets("sign.row_open")
+def _(life: Any) -> Any:
+    reasons = signing(life, " ", sign=life.signer())
+    assert len(reasons) == 20, "ten rows are judged, on two pieces each"
+    return reasons
+
+
+@meets("sign.nothing_open")
+def _(life: Any) -> Any:
+    life.make(("1",), {"number": "1", "kind": "length", "requirement": ".500 ±.005"})
+    life.take("1", ".5")
+    return signing(life, "not all read", sign=life.signer())
+
+
+@meets("sign.question_open")
+def _(life: Any) -> Any:
+    life.take("1", "12.7")
+    return signing(life, "more to come", sign=life.signer())
+
+
+@meets("sign.without_key")
+def _(life: Any) -> Any:
+    return signing(life, "more to come")
+
+
+@meets("sign.other_key")
+def _(life: Any) -> Any:
+    return signing(life, "more to come", sign=life.signer(life.enter("Bo")))
