@@ -11,10 +11,7 @@ from urllib.parse import quote
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.pool import StaticPool
 
-#: Marks a file as a book ("TWBK"), at byte 68 of its header.
-APPLICATION_ID = 0x5457424B
-#: The schema this program writes, at byte 60 of the header.
-SCHEMA = 1
+from storage.book.header import connected
 
 #: How long a connection waits for another's lock before it gives up, in milliseconds.
 BUSY_WAIT = 1_000
@@ -28,8 +25,6 @@ PRAGMAS: tuple[tuple[str, str, str | int], ...] = (
     ("trusted_schema", "OFF", 0),
     ("cell_size_check", "ON", 1),
 )
-
-_open_here: dict[tuple[int, int], int] = {}
 
 
 class Engines:
@@ -61,24 +56,17 @@ class Engines:
 
     def _remember(self, key: tuple[int, int]) -> None:
         self._key = key
-        _open_here[key] = _open_here.get(key, 0) + 1
+        connected(key, 1)
 
     def _forget(self) -> None:
         if self._key is not None:
-            _open_here[self._key] -= 1
+            connected(self._key, -1)
             self._key = None
 
     def close(self) -> None:
         """Close the connection; closing twice does nothing."""
         self.reading.dispose()
         self._forget()
-
-
-def open_in_this_process(path: Path) -> bool:
-    """Whether this process has a connection to the file: then its bytes may not be read by other means, because
-    closing a second descriptor would drop the connection's locks."""
-    status = path.stat()
-    return _open_here.get((status.st_dev, status.st_ino), 0) > 0
 
 
 def _set(connection: sqlite3.Connection) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import struct
 from pathlib import Path
 
 from msgspec import Struct
@@ -10,26 +9,18 @@ from sqlalchemy import text
 
 from inspection.reasons import Reason
 from storage.book import schema
-from storage.book.engines import APPLICATION_ID, SCHEMA, Engines, exists_for_writing, open_in_this_process
+from storage.book.engines import Engines, exists_for_writing
 from storage.book.failures import failure, telling
-from storage.book.holder import being_written
+from storage.book.header import (
+    APPLICATION_ID,
+    SCHEMA,
+    Header,
+    leftover_journal,
+    open_in_this_process,
+    read_header,
+)
 from storage.book.tables import APPEND_ONLY
 from storage.files import moved_in
-
-# Of the database header (SQLite, "Database File Format", section 1.3) and of a rollback journal (section 3).
-_MAGIC = b"SQLite format 3\x00"
-_JOURNAL_MAGIC = bytes.fromhex("d9d505f920a163d7")
-_HEADER = 100
-
-
-class Header(Struct, frozen=True):
-    """What a file's first bytes say, read as plain bytes."""
-
-    size: int
-    magic: bool
-    application: int
-    version: int
-    size_expected: int  # 0 if the header does not vouch for it
 
 
 class Opened(Struct):
@@ -73,7 +64,7 @@ def open_book(path: Path, *, writable: bool = True) -> Opened:
     with telling(path):
         _check_place(path, writable)
         header = None if open_in_this_process(path) else read_header(path)
-        hot = _leftover_journal(path)
+        hot = leftover_journal(path)
         if header is not None:
             _check_header(path, header, hot)
         if hot and not writable:
@@ -84,7 +75,7 @@ def open_book(path: Path, *, writable: bool = True) -> Opened:
         except BaseException:
             engines.close()
             raise
-    recovered = [Reason("book.recovered", {"name": path.name})] if hot and not _leftover_journal(path) else []
+    recovered = [Reason("book.recovered", {"name": path.name})] if hot and not leftover_journal(path) else []
     return Opened(engines, (*recovered, *moved))
 
 
@@ -102,27 +93,6 @@ def _check_place(path: Path, writable: bool) -> None:
         raise failure("book.folder_read_only", path)
 
 
-def read_header(path: Path) -> Header:
-    """The file's header as plain bytes. Only while this process has no connection to the file."""
-    size = path.stat().st_size
-    with path.open("rb") as file:
-        head = file.read(_HEADER).ljust(_HEADER, b"\x00")
-    page, changes, pages, valid_for = (
-        *struct.unpack(">H", head[16:18]),
-        *struct.unpack(">I", head[24:28]),
-        *struct.unpack(">I", head[28:32]),
-        *struct.unpack(">I", head[92:96]),
-    )
-    page = 65_536 if page == 1 else page
-    return Header(
-        size=size,
-        magic=head.startswith(_MAGIC),
-        application=struct.unpack(">I", head[68:72])[0],
-        version=struct.unpack(">I", head[60:64])[0],
-        size_expected=page * pages if changes == valid_for else 0,
-    )
-
-
 def _check_header(path: Path, header: Header, hot: bool) -> None:
     if header.size == 0 and not hot:
         raise failure("book.empty", path)
@@ -135,16 +105,6 @@ def _check_header(path: Path, header: Header, hot: bool) -> None:
         raise failure("book.newer", path, schema=header.version, known=SCHEMA)
     if header.size < header.size_expected and not hot:
         raise failure("book.damaged", path)
-
-
-def _leftover_journal(path: Path) -> bool:
-    """Whether a rollback journal lies beside the book that no living writer is at work with."""
-    try:
-        with path.with_name(f"{path.name}-journal").open("rb") as file:
-            begun = file.read(len(_JOURNAL_MAGIC)) == _JOURNAL_MAGIC
-    except OSError:
-        return False
-    return begun and not being_written(path)
 
 
 def _check_inside(engines: Engines, writable: bool) -> tuple[Reason, ...]:

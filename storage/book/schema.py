@@ -8,8 +8,9 @@ from pathlib import Path
 from sqlalchemy import Connection, insert, text
 
 from inspection.reasons import Reason
-from storage.book.engines import APPLICATION_ID, SCHEMA, Engines, driver_connection
+from storage.book.engines import Engines, driver_connection
 from storage.book.failures import failure
+from storage.book.header import APPLICATION_ID, SCHEMA
 from storage.book.tables import APPEND_ONLY, guards, metadata, schema_step
 
 

@@ -8,7 +8,8 @@ from contextlib import closing
 import pytest
 from sqlalchemy import text
 
-from storage.book.engines import APPLICATION_ID, PRAGMAS, SCHEMA, Engines, driver_connection
+from storage.book.engines import PRAGMAS, Engines, driver_connection
+from storage.book.header import APPLICATION_ID, SCHEMA
 from storage.book.schema import definitions
 from storage.book.tables import APPEND_ONLY, PROJECTION
 

@@ -19,9 +19,9 @@ from inspection.sheet import acts
 from inspection.words.say import known, say
 from storage.book import opening
 from storage.book.door import Book
-from storage.book.engines import APPLICATION_ID, SCHEMA
 from storage.book.failures import BookFailure
-from storage.book.opening import default_place, open_book, read_header
+from storage.book.header import APPLICATION_ID, SCHEMA, open_in_this_process, read_header
+from storage.book.opening import default_place, open_book
 from storage.book.verify import verify_book
 
 
@@ -290,7 +290,7 @@ def test_closing_twice_does_nothing(story):
     book = Book.open(story.path)
     book.close()
     book.close()
-    assert opening.open_in_this_process(story.path) is False
+    assert open_in_this_process(story.path) is False
 
 
 def test_the_default_place_is_the_users_own():

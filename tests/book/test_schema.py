@@ -16,8 +16,9 @@ from alembic.migration import MigrationContext
 from inspection.words.say import say
 from storage.book import schema
 from storage.book.door import Book
-from storage.book.engines import APPLICATION_ID, SCHEMA, Engines, driver_connection
+from storage.book.engines import Engines, driver_connection
 from storage.book.failures import BookFailure
+from storage.book.header import APPLICATION_ID, SCHEMA
 from storage.book.opening import make_book, open_book
 from storage.book.schema import definitions
 from storage.book.tables import metadata, schema_step

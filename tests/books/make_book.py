@@ -15,7 +15,7 @@ from typing import Any
 
 from inspection.sheet.edition import PROGRAM
 from storage.book.door import Book
-from storage.book.engines import SCHEMA
+from storage.book.header import SCHEMA
 from storage.book.queries.sheet_journal import sheet_journal
 from storage.book.queries.sheets import list_sheets
 from storage.seals.keys import make_key

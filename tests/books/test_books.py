@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 from storage.book.door import Book
-from storage.book.engines import SCHEMA
-from storage.book.opening import read_header
+from storage.book.header import SCHEMA, read_header
 from storage.book.verify import verify_book
 
 HERE = Path(__file__).parent

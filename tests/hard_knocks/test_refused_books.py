@@ -15,7 +15,7 @@ import pytest
 from PySide6.QtWidgets import QLabel
 
 from app.command.outcome import Exit
-from storage.book.engines import SCHEMA
+from storage.book.header import SCHEMA
 
 VERBS = (
     ("list",),
