@@ -13,7 +13,8 @@ from inspection.reasons import Reason
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.canonical.form_1 import Record
 from storage.book.engines import Engines
-from storage.book.journal import CHUNK, READERS, columns_of
+from storage.book.forms import READERS
+from storage.book.journal import CHUNK, columns_of
 from storage.book.tables import journal
 
 Progress = Callable[[int, int], None]

@@ -33,7 +33,8 @@ from storage.book.backup import Between, back_up
 from storage.book.clock import Clock, Identities, new_identity, wall_clock
 from storage.book.engines import driver_connection
 from storage.book.failures import telling
-from storage.book.held import SHOP, Held
+from storage.book.glance import SHOP, Glance
+from storage.book.held import Held
 from storage.book.journal import Kept
 from storage.book.meanwhile import second_hands
 from storage.book.opening import Opened, make_book, open_book
@@ -70,7 +71,9 @@ class Book:
     ``clock`` gives the moment of each entry, ``identities`` its UUID; ``station`` names the place of work.
     """
 
-    def __init__(self, path: Path, opened: Opened, clock: Clock, identities: Identities, station: str) -> None:
+    def __init__(
+        self, path: Path, opened: Opened, clock: Clock, identities: Identities, station: str, look: Glance | None = None
+    ) -> None:
         self.path = path
         self.notices = opened.notices
         self.station = station
@@ -78,7 +81,8 @@ class Book:
         self._clock = clock
         self._identities = identities
         with telling(path), self._engines.reading.begin() as connection:
-            self._held = holding.first_held(connection, path)
+            seen = holding.held_from(connection, look) if look is not None else None
+            self._held = seen or holding.first_held(connection, path)
 
     @classmethod
     def new(
@@ -91,12 +95,21 @@ class Book:
 
     @classmethod
     def open(
-        cls, path: Path, *, clock: Clock = wall_clock, identities: Identities = new_identity, station: str = ""
+        cls,
+        path: Path,
+        *,
+        clock: Clock = wall_clock,
+        identities: Identities = new_identity,
+        station: str = "",
+        look: Glance | None = None,
     ) -> Book:
-        """Open the book at ``path``. Raises BookFailure with the reason; the file then keeps every byte."""
+        """Open the book at ``path``, going on from a first look at it if there was one.
+
+        Raises BookFailure with the reason; the file then keeps every byte.
+        """
         opened = open_book(path)
         try:
-            return cls(path, opened, clock, identities, station)
+            return cls(path, opened, clock, identities, station, look)
         except BaseException:
             opened.engines.close()
             raise

@@ -6,9 +6,7 @@ from then on only what came in since is read.
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from msgspec import Struct
@@ -21,10 +19,10 @@ from inspection.sheet.events import Event
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
 from storage.book import journal, tables
+from storage.book.collecting import no_collecting
+from storage.book.glance import SHOP, Glance
 from storage.book.journal import Kept
 from storage.book.tally import Tally, counted, tally_after
-
-SHOP = "shop"
 
 #: Sheets kept in memory; the one longest not used goes first.
 SHEETS_KEPT = 8
@@ -48,6 +46,17 @@ def first_held(connection: Connection, path: Path) -> Held:
     found = journal.head(connection, "")
     shop = fold_shop(Shop(), _steps(journal.entries_of(connection, path, SHOP)))
     return Held(sequence=found.sequence, digest=found.digest, shop=shop)
+
+
+def held_from(connection: Connection, look: Glance) -> Held | None:
+    """What a first look saw, if it is a look at this very book; what came in since is caught up with as ever."""
+    query = select(tables.journal.c.digest).where(tables.journal.c.sequence == look.sequence)
+    if connection.execute(query).scalar() != look.digest:
+        return None
+    sheet, part = look.sheet.identity, look.sheet.plan.part_identity
+    return Held(
+        look.sequence, look.digest, look.shop, {part: look.plans}, {sheet: look.sheet}, {sheet: counted(look.sheet)}
+    )
 
 
 def caught_up(connection: Connection, path: Path, held: Held) -> Held:
@@ -86,7 +95,7 @@ def with_part(connection: Connection, path: Path, held: Held, part: str) -> Held
     if part in held.parts:
         return held
     plans: dict[str, Plan] = {}
-    with _no_collecting():
+    with no_collecting():
         for kept in journal.entries_of(connection, path, part):
             plans |= plans_in(kept.record.events)
     return replace(held, parts={**held.parts, part: plans})
@@ -100,22 +109,9 @@ def with_sheet(connection: Connection, path: Path, held: Held, sheet: str) -> He
     if part is None:
         return held
     held = with_part(connection, path, held, part)
-    with _no_collecting():
+    with no_collecting():
         folded = fold_sheet(None, _steps(journal.entries_of(connection, path, sheet)), held.parts[part])
     return _with_sheet(held, folded, counted(folded))
-
-
-@contextmanager
-def _no_collecting() -> Iterator[None]:
-    """Let the garbage collector rest while values by the hundred thousand are made, none of which holds a cycle: it
-    would go through all of them again and again (two thirds of the time to open a sheet of 5,000 readings)."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def part_of_plan(connection: Connection, plan: str) -> str:

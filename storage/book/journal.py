@@ -9,14 +9,11 @@ from typing import Any
 from msgspec import Struct
 from sqlalchemy import Connection, bindparam, func, insert, select
 
-from inspection.sheet.canonical import form_1
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.canonical.form_1 import Record
 from storage.book.failures import failure
+from storage.book.forms import READERS
 from storage.book.tables import journal
-
-#: Readers of every released form; only the newest writes.
-READERS = {1: form_1.read_entry}
 
 #: Entries read at a time, so that no cursor stays open.
 CHUNK = 500

@@ -8,7 +8,7 @@ from inspection.reasons import Reason
 from inspection.sheet.acts import Act
 from inspection.sheet.events import Entry
 from inspection.sheet.state import Sheet, Shop
-from storage.book.journal import READERS
+from storage.book.forms import READERS
 from storage.book.tables import journal
 
 

@@ -19,7 +19,8 @@ from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
 from storage.book.chain import read_row, rows_in_order
 from storage.book.engines import Engines
-from storage.book.held import SHOP, plans_in
+from storage.book.glance import SHOP
+from storage.book.held import plans_in
 from storage.book.projection import Row, Where, rows_of
 from storage.book.tables import PROJECTION, journal
 from storage.book.tally import Tally, tally_after

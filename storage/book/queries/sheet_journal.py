@@ -11,7 +11,7 @@ from inspection.sheet import events as ev
 from inspection.sheet.canonical.form_1 import Record
 from inspection.sheet.state import Sheet, Shop
 from inspection.sheet.why import why_event
-from storage.book.journal import READERS
+from storage.book.forms import READERS
 from storage.book.tables import journal
 
 

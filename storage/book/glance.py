@@ -1,0 +1,96 @@
+"""A first look at a book: its shop and one sheet, read by the driver alone.
+
+It gives a window its rows while the database layer is still to be imported. Whatever is not plainly in order gives no
+look at all, and is told by the opening that follows; nothing is written, and no lock is waited for.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+from urllib.parse import quote
+
+from msgspec import Struct
+
+from inspection.drawing.plan import Plan
+from inspection.sheet import events as ev
+from inspection.sheet.canonical.canonical import digest
+from inspection.sheet.canonical.form_1 import Record
+from inspection.sheet.evolve import Step, fold_sheet, fold_shop
+from inspection.sheet.state import Sheet, Shop
+from storage.book.collecting import no_collecting
+from storage.book.forms import READERS
+from storage.book.header import APPLICATION_ID, SCHEMA, connected, leftover_journal, open_in_this_process, read_header
+
+SHOP = "shop"
+
+
+class Glance(Struct, frozen=True):
+    """A book up to and including entry ``sequence``, whose digest heads the chain, as far as it was looked at."""
+
+    sequence: int
+    digest: str
+    shop: Shop
+    plans: dict[str, Plan]
+    sheet: Sheet
+
+
+class _NoLook(Exception):
+    """Something is not plainly in order."""
+
+
+def glance(path: Path, sheet: str) -> Glance | None:
+    """The shop and the sheet of this identity, or None."""
+    try:
+        _check(path)
+        status = path.stat()
+        key = status.st_dev, status.st_ino
+        where = f"file:{quote(os.fsencode(path.resolve()))}?mode=ro"
+        with closing(sqlite3.connect(where, uri=True, isolation_level=None, timeout=0)) as connection, no_collecting():
+            connected(key, 1)
+            try:
+                return _look(connection, sheet)
+            finally:
+                connected(key, -1)
+    except (OSError, sqlite3.Error, ValueError, LookupError, _NoLook):
+        return None
+
+
+def _check(path: Path) -> None:
+    if open_in_this_process(path):
+        raise _NoLook
+    header = read_header(path)
+    ours = header.magic and header.application == APPLICATION_ID and header.version == SCHEMA
+    if not ours or header.size < header.size_expected or leftover_journal(path):
+        raise _NoLook
+
+
+def _look(connection: sqlite3.Connection, sheet: str) -> Glance:
+    connection.execute("BEGIN")
+    last = connection.execute("SELECT sequence, digest FROM journal ORDER BY sequence DESC LIMIT 1").fetchone()
+    part = connection.execute("SELECT part FROM sheet WHERE sheet = ?", (sheet,)).fetchone()
+    if last is None or part is None:
+        raise _NoLook
+    plans = {
+        event.plan.identity: event.plan
+        for record in _entries(connection, part[0])
+        for event in record.events
+        if isinstance(event, ev.PlanIssued)
+    }
+    shop = fold_shop(Shop(), _steps(connection, SHOP))
+    return Glance(last[0], last[1], shop, plans, fold_sheet(None, _steps(connection, sheet), plans))
+
+
+def _steps(connection: sqlite3.Connection, stream: str) -> Iterator[Step]:
+    return ((event, record.entry) for record in _entries(connection, stream) for event in record.events)
+
+
+def _entries(connection: sqlite3.Connection, stream: str) -> Iterator[Record]:
+    query = "SELECT digest, form, content FROM journal WHERE stream = ? ORDER BY sequence"
+    for kept, form, content in connection.execute(query, (stream,)):
+        if form not in READERS or digest(content) != kept:
+            raise _NoLook
+        yield READERS[form](content)
