@@ -8,19 +8,30 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from app.jobs.hand import Foreseen
     from inspection.reasons import Reason
-    from inspection.sheet.state import Shop
+    from inspection.sheet.state import Sheet, Shop
     from storage.book.clock import Clock, Identities
     from storage.book.door import Book
+    from storage.book.glance import Glance
+
+
+class Seen(NamedTuple):
+    """What a first look at a book showed, before it is open."""
+
+    path: Path
+    shop: Shop
+    sheet: Sheet
 
 
 class Greeting(NamedTuple):
-    """What the window is told when a book is open: where it lies, its shop, what is to be said about the opening, and
-    the moments and identities of coming entries, which jobs look ahead at."""
+    """What the window is told when a book is open: where it lies, its shop, what is to be said about the opening, the
+    moments and identities of coming entries, which jobs look ahead at; and whether the sheet of the first look stands
+    as it was seen."""
 
     path: Path
     shop: Shop
     notices: tuple[Reason, ...]
     foreseen: Foreseen
+    as_seen: bool = False
 
 
 class NewBook(NamedTuple):
@@ -40,15 +51,25 @@ class Opening:
         self.path = path
         self._clock, self._identities = clock, identities
         self._foreseen: Foreseen | None = None
+        self._seen: Glance | None = None
+
+    def glance(self, sheet: str) -> Seen | None:
+        """Look at the shop and the sheet of this identity, as far as that can be done before the book is open."""
+        from storage.book.glance import glance
+        from storage.book.header import default_place
+
+        self.path = self.path or default_place()
+        self._seen = glance(self.path, sheet)
+        return Seen(self.path, self._seen.shop, self._seen.sheet) if self._seen is not None else None
 
     def open(self) -> Book:
         """Open the book. Raises BookFailure."""
         from storage.book.door import Book
-        from storage.book.opening import default_place
+        from storage.book.header import default_place
 
         self.path = self.path or default_place()
         foreseen = self._foresee()
-        return Book.open(self.path, clock=foreseen.clock, identities=foreseen.identity)
+        return Book.open(self.path, clock=foreseen.clock, identities=foreseen.identity, look=self._seen)
 
     def _foresee(self) -> Foreseen:
         from app.jobs.hand import Foreseen
@@ -60,7 +81,9 @@ class Opening:
     def greet(self, book: Book) -> Greeting:
         """What is told about a book that was opened."""
         assert self._foreseen is not None
-        return Greeting(book.path, book.shop(), book.notices, self._foreseen)
+        seen = self._seen
+        as_seen = seen is not None and book.shop() is seen.shop and book.sheet(seen.sheet.identity) is seen.sheet
+        return Greeting(book.path, book.shop(), book.notices, self._foreseen, as_seen)
 
 
 class Making(Opening):
@@ -69,6 +92,9 @@ class Making(Opening):
     def __init__(self, new: NewBook, clock: Clock | None = None, identities: Identities | None = None) -> None:
         super().__init__(new.path, clock, identities)
         self._new = new
+
+    def glance(self, _sheet: str) -> None:
+        """There is nothing to look at yet."""
 
     def open(self) -> Book:
         """Make the book. Raises BookFailure; an existing file is never touched."""

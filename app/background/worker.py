@@ -10,7 +10,8 @@ from __future__ import annotations
 import traceback
 from collections import deque
 from collections.abc import Callable
-from threading import Condition
+from contextlib import suppress
+from threading import Condition, Event
 from time import monotonic
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
 #: How often long work may report its progress, in seconds.
 REPORT_EVERY = 0.05
+#: How long the book's own libraries wait for what was seen at a first look to be shown, in seconds.
+SHOWN_WITHIN = 0.3
 
 
 class Failure(NamedTuple):
@@ -89,13 +92,15 @@ class Progress:
 class Worker(QThread):
     """Owns the book from ``opener()`` to its close.
 
-    ``opened`` carries what ``greet(book)`` returned; ``not_opened`` a Failure. ``acted`` carries (ticket, outcome) of
-    every act kept. When an act cannot be carried out for a reason of the world, nothing handed in before the window
-    knows of it is tried: ``handed_back`` carries (tickets, failure), the failed one first; what is handed in after
-    that is a fresh start. ``closed`` follows ``close_book`` once every queued act is on disk; acts handed back
-    instead call the closing off.
+    ``glanced`` carries what ``glance()`` saw before, if it saw anything; the opening then waits a little for ``shown``.
+    ``opened`` carries what ``greet(book)`` returned; ``not_opened`` a Failure, after ``handed_back`` if acts waited.
+    ``acted`` carries (ticket, outcome) of every act kept. When an act cannot be carried out for a reason of the world,
+    nothing handed in before the window knows of it is tried: ``handed_back`` carries (tickets, failure), the failed
+    one first; what is handed in after that is a fresh start. ``closed`` follows ``close_book`` once every queued act
+    is on disk; acts handed back instead call the closing off.
     """
 
+    glanced = Signal(object)
     opened = Signal(object)
     not_opened = Signal(object)
     acted = Signal(object, object)
@@ -103,9 +108,16 @@ class Worker(QThread):
     closed = Signal()
     _reported = Signal(object)
 
-    def __init__(self, opener: Callable[[], Any], greet: Callable[[Any], Any], parent: QObject | None = None) -> None:
+    def __init__(
+        self,
+        opener: Callable[[], Any],
+        greet: Callable[[Any], Any],
+        parent: QObject | None = None,
+        glance: Callable[[], Any] | None = None,
+    ) -> None:
         super().__init__(parent)
-        self._opener, self._greet = opener, greet
+        self._opener, self._greet, self._glance = opener, greet, glance
+        self._shown = Event()
         self._book: Any = None
         self._acts: deque[Ticket] = deque()
         self._jobs: deque[Job] = deque()
@@ -156,6 +168,10 @@ class Worker(QThread):
         """Do long work ``work(book, progress)`` that calls ``progress(done, total)`` between its steps."""
         return self._queue(Job(work, done, failed, moved, long=True))
 
+    def shown(self) -> None:
+        """What was glanced at is on the screen: go on with the opening."""
+        self._shown.set()
+
     def waiting(self) -> int:
         """How many acts are queued or under way."""
         with self._wake:
@@ -163,6 +179,7 @@ class Worker(QThread):
 
     def close_book(self) -> None:
         """Finish every queued act, stop reads and long work, close the book and end; ``closed`` follows."""
+        self._shown.set()
         with self._wake:
             self._closing = True
             self._jobs.clear()
@@ -179,19 +196,39 @@ class Worker(QThread):
     # --- the thread -------------------------------------------------------------------------------------------------
 
     def run(self) -> None:
-        """Open, serve, close."""
+        """Look, open, serve, close."""
+        self._look()
         try:
             self._book = self._opener()
             greeting = self._greet(self._book)
         except Exception as error:
             self._close_quietly()
-            self.tell(self.not_opened.emit, failure_of(error))
+            self.tell(self._not_open, failure_of(error))
             return
         self.tell(self.opened.emit, greeting)
         while self._serve():
             pass
         self._close_quietly()
         self.tell(self.closed.emit)
+
+    def _look(self) -> None:
+        """Tell what a first look sees. One that fails is no matter: the opening will say what is wrong."""
+        if self._glance is None:
+            return
+        with suppress(Exception):
+            seen = self._glance()
+            if seen is not None:
+                self.tell(self.glanced.emit, seen)
+                self._shown.wait(SHOWN_WITHIN)
+
+    def _not_open(self, failure: Failure) -> None:
+        """On the window's thread: hand back what was handed in for a book that could not be opened, and say why."""
+        with self._wake:
+            tickets = tuple(self._acts)
+            self._acts.clear()
+        if tickets:
+            self._hand_back(tickets, failure)
+        self.not_opened.emit(failure)
 
     def _close_quietly(self) -> None:
         """Close the book if it was opened; a failure to close loses nothing that was acknowledged."""
@@ -260,6 +297,9 @@ class Worker(QThread):
             self._acts.clear()
             self._halted = self._closing = False
             self._wake.notify()
+        self._hand_back(tickets, failure)
+
+    def _hand_back(self, tickets: tuple[Ticket, ...], failure: Failure) -> None:
         self.handed_back.emit(tickets, failure)
         for each in tickets:
             if each.back is not None:

@@ -16,7 +16,7 @@ from inspection.measuring.verdict import Verdict
 from inspection.reasons import Reason, Refused
 from inspection.sheet.report import Line, Report
 from inspection.words.say import say, word
-from storage.book.opening import default_place
+from storage.book.header import default_place
 from storage.book.queries.sheets import ListedSheet, list_sheets
 
 #: Sheets that one command looks through for the one it was asked for.

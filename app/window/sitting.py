@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +15,7 @@ from app.window.house import House
 from app.window.words import word
 
 if TYPE_CHECKING:
-    from app.background.opening import Greeting, NewBook
+    from app.background.opening import Greeting, NewBook, Seen
 
 Opener = Callable[[Path | None], Any]
 
@@ -50,7 +51,9 @@ class Sitting(QObject):
         self._start(self._opener(path))
 
     def _start(self, opening: Any) -> None:
-        worker = Worker(opening.open, opening.greet, self)
+        sheet = self.remembered.get("sheet", "")
+        worker = Worker(opening.open, opening.greet, self, partial(opening.glance, sheet) if sheet else None)
+        worker.glanced.connect(self._glanced)
         worker.opened.connect(self._opened)
         worker.not_opened.connect(self._not_opened)
         worker.acted.connect(self._acted)
@@ -59,17 +62,33 @@ class Sitting(QObject):
         self._house.worker = worker
         worker.start()
 
+    def _glanced(self, seen: Seen) -> None:
+        """Show the last sheet at the Bench while its book is still being opened, if it is plain who is there."""
+        worker, people = self._house.worker, seen.shop.people
+        if worker is None:
+            return
+        if self.remembered.get("person") in people or len(people) == 1:
+            self._house.set_shop(seen.shop)
+            self._settle_person()
+            self._frame.show_book(seen.path.name)
+            self._show_sheet(seen.sheet)
+            self._frame.repaint()
+        worker.shown()
+
     def _opened(self, greeting: Greeting) -> None:
         self._path = greeting.path
         self.remembered["book"] = str(greeting.path)
         self._house.foreseen = greeting.foreseen
-        self._house.set_shop(greeting.shop)
+        shown = greeting.as_seen and self._house.shop is greeting.shop
+        if not shown:
+            self._house.set_shop(greeting.shop)
         self._frame.show_book(greeting.path.name)
         self._frame.open_rooms()
         if greeting.notices:
             self._house.notice(self._house.say(*greeting.notices))
-        self._settle_person()
-        self._first_room()
+        if not shown:
+            self._settle_person()
+            self._first_room()
 
     def _first_room(self) -> None:
         """The last sheet at the Bench, if there was one; else the sheets."""

@@ -25,6 +25,13 @@ _HEADER = 100
 _open_here: dict[tuple[int, int], int] = {}
 
 
+def default_place() -> Path:
+    """Where the shop's book lies unless another file is named: in the user's data folder."""
+    from platformdirs import user_data_path
+
+    return user_data_path("tenthwright", appauthor=False) / "shop.tenthwright"
+
+
 class Header(Struct, frozen=True):
     """What a file's first bytes say, read as plain bytes."""
 

@@ -30,13 +30,6 @@ class Opened(Struct):
     notices: tuple[Reason, ...]
 
 
-def default_place() -> Path:
-    """Where the shop's book lies unless another file is named: in the user's data folder."""
-    from platformdirs import user_data_path
-
-    return user_data_path("tenthwright", appauthor=False) / "shop.tenthwright"
-
-
 def make_book(path: Path) -> None:
     """Make an empty book at ``path``, whole or not at all.
 

@@ -192,3 +192,54 @@ def test_a_book_that_does_not_open_is_told_with_its_reason(qtbot):
         worker.start()
     assert told.args[0].reasons == FULL.reasons
     assert worker.wait(2000)
+
+
+def test_a_first_look_is_told_before_the_book_is_opened(qtbot, book):
+    told: list[Any] = []
+    opening = threading.Event()
+
+    def opener() -> SlowBook:
+        opening.set()
+        return book
+
+    worker = Worker(opener, lambda _book: "hello", None, lambda: "the last sheet")
+    worker.glanced.connect(lambda seen: told.append((seen, opening.is_set())))
+    worker.glanced.connect(worker.shown)
+    worker.opened.connect(told.append)
+    worker.start()
+    qtbot.waitUntil(lambda: len(told) == 2)
+    assert told == [("the last sheet", False), "hello"]
+    with qtbot.waitSignal(worker.closed):
+        worker.close_book()
+    worker.wait()
+
+
+@pytest.mark.parametrize("glance", [lambda: None, lambda: 1 / 0])
+def test_a_look_that_sees_nothing_or_fails_is_no_matter(qtbot, book, glance):
+    worker = Worker(lambda: book, lambda _book: "hello", None, glance)
+    worker.glanced.connect(lambda _seen: pytest.fail("there was nothing to see"))
+    with qtbot.waitSignal(worker.opened):
+        worker.start()
+    with qtbot.waitSignal(worker.closed):
+        worker.close_book()
+    worker.wait()
+
+
+def test_acts_for_a_book_that_could_not_be_opened_are_handed_back(qtbot):
+    """They were typed while the first look was shown."""
+    gate = threading.Event()
+
+    def fail() -> SlowBook:
+        gate.wait(5)
+        raise FULL
+
+    worker = Worker(fail, lambda _book: None, None, lambda: "the last sheet")
+    back: list[tuple[str, Failure]] = []
+    worker.act("one", person="p", back=lambda failure: back.append(("one", failure)))
+    worker.act("two", person="p", back=lambda failure: back.append(("two", failure)))
+    worker.glanced.connect(worker.shown)
+    with qtbot.waitSignals([worker.handed_back, worker.not_opened]):
+        worker.start()
+        gate.set()
+    assert back == [("one", Failure(FULL.reasons)), ("two", Failure(FULL.reasons))]
+    worker.wait()

@@ -20,8 +20,8 @@ from inspection.words.say import known, say
 from storage.book import opening
 from storage.book.door import Book
 from storage.book.failures import BookFailure
-from storage.book.header import APPLICATION_ID, SCHEMA, open_in_this_process, read_header
-from storage.book.opening import default_place, open_book
+from storage.book.header import APPLICATION_ID, SCHEMA, default_place, open_in_this_process, read_header
+from storage.book.opening import open_book
 from storage.book.verify import verify_book
 
 
