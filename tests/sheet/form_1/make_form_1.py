@@ -1,0 +1,106 @@
+"""Makes the entries and the sealed content of form 1 that are kept for good, one of every act and event.
+
+    python tests/sheet/form_1/make_form_1.py
+
+Existing files are left alone: what was once written in a form must be read for ever. Only before the first release,
+while no book in use holds the form, may they be removed and made anew.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+from typing import Any
+
+from msgspec.structs import replace
+
+from inspection.drawing.plan import Part
+from inspection.instruments.rules import Rules
+from inspection.measuring.reading import Role, Slot
+from inspection.sheet import acts
+from inspection.sheet.canonical.form_1 import write_entry
+from inspection.sheet.head import Head
+from inspection.sheet.people import Duty, Person
+
+HERE = Path(__file__).parent
+ENTRIES, CONTENT = HERE / "entries.jsonl", HERE / "content.json"
+
+
+def life_kind() -> Any:
+    """The class of lives that the tests beside this folder use."""
+    spec = importlib.util.spec_from_file_location("life", HERE.parent / "conftest.py")
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def written() -> tuple[list[bytes], str]:
+    """The canonical bytes of every entry of one full story, and the content of its first seal."""
+    module = life_kind()
+    lines: list[bytes] = []
+
+    class Writing(module.Life):  # type: ignore[misc, name-defined]
+        def do(self, act: Any, person: str | None = None, based_on: str = "", sign: Any = None) -> Any:
+            entry = self.entry(person, based_on)
+            events = super().do(act, person, based_on, sign)
+            stream = self.sheet_id if isinstance(act, acts.OnSheet | acts.MakeSheet) else "shop"
+            lines.append(write_entry(stream=stream, sequence=len(lines) + 1, entry=entry, act=act, events=events))
+            return events
+
+    life = Writing().open(module.hand_crib(tags=("C-05", "M-01", "P-32", "T-06", "EYE")))
+    story(life, module.rows_of())
+    return lines, life.sheet.seals[0].content
+
+
+def story(life: Any, rows: Any) -> None:
+    """Every kind of act once, and some twice."""
+    life.enter("Bo Birch", Duty.LEAD, Duty.OFFICE)
+    life.do(acts.EnterPerson(person=Person("", "Zoë Ångström", (Duty.INSPECTOR,))))
+    life.change_instrument("C-05", due="2026-12-24", note="jaws lapped ⌀")
+    life.do(acts.IssueRules(rules=Rules(uncertainty_needed=250)))
+    plan = life.issue(rows)
+    head = Head(order="4711", order_line="3", lot="L1", temperature="68 °F")
+    life.do(acts.MakeSheet(plan=plan.identity, serials=("001", "002"), head=head))
+    sheet = life.sheet_id
+    life.do(acts.RunBy(sheet=sheet, order="feature"))
+    first = life.take("1", ".51")
+    life.take("1", "12.7mm", replaces=first.identity, reason='held "askew" \\ twice')
+    life.take("9", "7.62")
+    life.do(acts.LeaveOpen(sheet=sheet, question=life.question()))
+    life.take("9", ".3", answers=life.question())
+    life.take("9", "7.62", piece=1)
+    life.do(acts.KeepAsWritten(sheet=sheet, question=life.question()))
+    life.take("5", "enters", slot=Slot(role=Role.GO))
+    life.take("6", ".5000", slot=Slot(role=Role.ENTERS))
+    life.take("2", "3/4", slot=Slot("foot"), method=life.method("C-05"), reason="no micrometer")
+    reading = life.take("4", "not as required")
+    life.take_back(reading)
+    life.put_back(reading)
+    life.choose("1", "M-01", reason="at hand")
+    life.do(acts.WriteNote(sheet=sheet, characteristic=life.row("4").identity, text="burr at the slot\nleft side"))
+    again = replace(plan, part=Part("HB-7", "C", "hinge block"), identity="")
+    issued = life.do(acts.IssuePlan(plan=again))[0].plan
+    life.do(acts.AdoptPlan(sheet=sheet, plan=issued.identity))
+    life.do(acts.ChooseRoute(sheet=sheet))
+    life.change_instrument("C-05", due="2026-03-01")
+    life.take("7.1", ".8")
+    life.do(acts.IssueInstrument(instrument=replace(life.shop.by_tag("C-05"), due="2026-12-24")))
+    life.sign("the second piece is in the machine")
+    life.do(acts.RecordSent(sheet=sheet, form="pdf", name="hb-7.pdf", digest="ab" * 32))
+    life.reopen("the second piece came")
+    life.take("1", ".5", piece=1)
+
+
+def main() -> None:
+    """Write both files."""
+    if ENTRIES.exists() or CONTENT.exists():
+        sys.exit("form 1 is there already and is kept for good")
+    lines, content = written()
+    ENTRIES.write_bytes(b"\n".join(lines) + b"\n")
+    CONTENT.write_bytes(content.encode())
+
+
+if __name__ == "__main__":
+    main()
