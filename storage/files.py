@@ -12,6 +12,8 @@ from typing import BinaryIO
 
 from storage.book.failures import BookFailure, failure, telling, world_failure
 
+#: This process's open files by number (proc(5)).
+_OPEN_FILES = Path("/proc/self/fd")
 _WHILE_WRITING = ("file.disk_full", "file.disk_trouble")
 
 
@@ -32,7 +34,8 @@ def moved_in(path: Path, *, over: bool = True) -> Iterator[Path]:
         except OSError as error:
             raise _told(error, path) from error
         with telling(path, "file"):
-            _sync(beside)
+            with beside.open("r+b") as whole:
+                _sync(whole.fileno())
             _put(beside, place, over)
     except BaseException:
         with suppress(OSError):
@@ -42,9 +45,31 @@ def moved_in(path: Path, *, over: bool = True) -> Iterator[Path]:
 
 @contextmanager
 def writing(path: Path, *, over: bool = True) -> Iterator[BinaryIO]:
-    """Yield a binary file to write to; otherwise as ``moved_in``."""
-    with moved_in(path, over=over) as beside, beside.open("wb") as file:
-        yield file
+    """Yield a binary file to write to; otherwise as ``moved_in``.
+
+    Where the disk can keep a file without a name, it gets one only when it is whole, so that not even a killed process
+    leaves a part of it.
+    """
+    with telling(path, "file"):
+        place = _place(path, over)
+    number = _nameless(place)
+    if number is None:
+        with moved_in(path, over=over) as beside, beside.open("wb") as file:
+            yield file
+        return
+    file = os.fdopen(number, "wb")
+    try:
+        try:
+            yield file
+        except OSError as error:
+            raise _told(error, path) from error
+        with telling(path, "file"):
+            file.flush()
+            _sync(number)
+            _name(number, place, over)
+    finally:
+        with suppress(OSError):  # by now it is whole and on disk, or given up
+            file.close()
 
 
 def write_file(path: Path, content: bytes, *, over: bool = True) -> str:
@@ -87,18 +112,51 @@ def _place(path: Path, over: bool) -> Path:
     return place
 
 
+def _beside(place: Path) -> Path:
+    """A name in the same folder that no file has."""
+    return place.with_name(f".{place.name[:40]}.{secrets.token_hex(4)}.part")
+
+
 def _empty_beside(place: Path) -> Path:
     """A new empty file in the same folder, with the permissions of the one it will replace or the usual ones."""
-    beside = place.with_name(f".{place.name[:40]}.{secrets.token_hex(4)}.part")
+    beside = _beside(place)
     beside.open("xb").close()
     with suppress(OSError):
         beside.chmod(place.stat().st_mode & 0o777)
     return beside
 
 
-def _sync(file: Path) -> None:
-    with file.open("r+b") as opened:
-        os.fsync(opened.fileno())
+def _nameless(place: Path) -> int | None:
+    """A new file without a name on the same disk, or None where system or disk know none (Linux does: open(2),
+    O_TMPFILE; what else stands in the way is met, and told, by writing beside the place)."""
+    if not hasattr(os, "O_TMPFILE") or not _OPEN_FILES.is_dir():
+        return None
+    try:
+        return os.open(place.parent, os.O_TMPFILE | os.O_WRONLY | os.O_CLOEXEC, 0o666)
+    except OSError:
+        return None
+
+
+def _name(number: int, place: Path, over: bool) -> None:
+    """Give a nameless file, whole by now, its place."""
+    with suppress(OSError):
+        os.fchmod(number, place.stat().st_mode & 0o777)
+    beside = _beside(place)
+    folder = os.open(place.parent, os.O_RDONLY)
+    try:  # only with a folder given does the call follow the link that an open file is
+        os.link(_OPEN_FILES / str(number), beside.name, dst_dir_fd=folder, follow_symlinks=True)
+    finally:
+        os.close(folder)
+    try:
+        _put(beside, place, over)
+    except BaseException:
+        with suppress(OSError):
+            beside.unlink()
+        raise
+
+
+def _sync(number: int) -> None:
+    os.fsync(number)
 
 
 def _put(beside: Path, place: Path, over: bool) -> None:

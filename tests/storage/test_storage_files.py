@@ -17,6 +17,14 @@ from storage.book.failures import BookFailure
 from storage.files import digest_of, moved_in, read_file, write_file, writing
 
 
+@pytest.fixture(autouse=True, params=["nameless", "beside"])
+def way(request, monkeypatch):
+    """Every test once as the disk can, and once as if it knew no file without a name."""
+    if request.param == "beside":
+        monkeypatch.setattr(files, "_nameless", lambda place: None)
+    return request.param
+
+
 def code_of(failed) -> str:
     (reason,) = failed.value.reasons
     assert known(reason.code)
