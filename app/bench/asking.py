@@ -1,0 +1,177 @@
+"""What a person may do to a row beside entering a reading; each asks for its reason where one is needed."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+
+from app.bench import questions, showing, told, undoing, weighing
+from app.bench.flow import Flow
+from app.bench.seen import Seen
+from app.bench.under_way import At
+from app.window.house import House
+from inspection.measuring.reading import Reading
+from inspection.sheet import acts
+from inspection.words.say import word
+
+if TYPE_CHECKING:
+    from storage.book.outcome import Outcome
+
+
+class Asking(QObject):
+    """Correct, take back, put back, another instrument, note, order of the run."""
+
+    def __init__(self, house: House, flow: Flow, room: QWidget) -> None:
+        super().__init__(room)
+        self._house, self._flow, self._room = house, flow, room
+        flow.ask_reason = self._ask_correction
+
+    @property
+    def _seen(self) -> Seen | None:
+        return self._flow.seen
+
+    def _named(self, reading: Reading) -> dict[str, str]:
+        """A reading's row, piece and text, for a sentence."""
+        assert self._seen is not None
+        row = self._seen.row(reading.characteristic)
+        written = reading.written or told.reading(reading, row.requirement)
+        return {"number": row.number, "serial": self._seen.serial(reading.piece), "written": written}
+
+    # --- readings ---------------------------------------------------------------------------------------------------
+
+    def correct(self) -> None:
+        """Correct a reading, once all are on disk."""
+        self._flow.when_settled(self._flow.correct)
+
+    def _ask_correction(self, at: At, text: str) -> str:
+        assert self._seen is not None
+        named = self._named(self._seen.sheet.readings[at.corrects])
+        title = word("bench.correct.title", written=named["written"], text=text)
+        about = word("bench.correct.text", number=named["number"], serial=named["serial"])
+        return questions.ask_reason(self._room, title, about)
+
+    def take_back(self) -> None:
+        """Take this person's last reading back, once all are on disk."""
+        if self._seen is not None:
+            self._flow.when_settled(self._take_back)
+
+    def _take_back(self) -> None:
+        assert self._seen is not None
+        sheet, person = self._seen.sheet, self._house.person
+        reading = undoing.to_take_back(sheet, person)
+        if reading is None:
+            self._flow.say_plainly(word("bench.take_back.none"))
+            return
+        named, reason = self._named(reading), ""
+        if not undoing.is_last_entry(sheet, reading, person):
+            about = word("bench.take_back.text", number=named["number"], serial=named["serial"])
+            reason = questions.ask_reason(self._room, word("bench.take_back.title", written=named["written"]), about)
+            if not reason:
+                return
+        act = acts.TakeBack(sheet=sheet.identity, reading=reading.identity, reason=reason)
+        self._do_and_go(act, reading, word("bench.take_back.done", number=named["number"], written=named["written"]))
+
+    def put_back(self) -> None:
+        """Put back what was taken back last, once all are on disk."""
+        if self._seen is not None:
+            self._flow.when_settled(self._put_back)
+
+    def _put_back(self) -> None:
+        assert self._seen is not None
+        sheet, person = self._seen.sheet, self._house.person
+        reading = undoing.to_put_back(sheet, person)
+        if reading is None:
+            self._flow.say_plainly(word("bench.put_back.none"))
+            return
+        named, reason = self._named(reading), ""
+        if sheet.withdrawn[reading.identity].by != person:
+            about = word("bench.take_back.text", number=named["number"], serial=named["serial"])
+            reason = questions.ask_reason(self._room, word("bench.put_back.title", written=named["written"]), about)
+            if not reason:
+                return
+        act = acts.PutBack(sheet=sheet.identity, reading=reading.identity, reason=reason)
+        self._do_and_go(act, reading, word("bench.put_back.done", number=named["number"], written=named["written"]))
+
+    def _do_and_go(self, act: acts.OnSheet, reading: Reading, said: str) -> None:
+        """Hand the act over and, once it is on disk, stand at the row and say what was done."""
+        self._flow.do_plainly(act, (reading.characteristic, reading.piece), said)
+
+    # --- the row ----------------------------------------------------------------------------------------------------
+
+    def note(self) -> None:
+        """Write a note to the row, on this piece."""
+        if self._seen is None:
+            return
+        at = self._flow.at
+        text = questions.ask_note(self._room, self._seen.row(at.row).number, self._seen.serial(at.piece))
+        if text:
+            self._house.do(
+                acts.WriteNote(sheet=self._seen.sheet.identity, characteristic=at.row, piece=at.piece, text=text)
+            )
+
+    def run_by(self) -> None:
+        """Run by piece, or by feature over all pieces."""
+        if self._seen is None:
+            return
+        order = "feature" if self._seen.sheet.order == "piece" else "piece"
+        act = acts.RunBy(sheet=self._seen.sheet.identity, order=order)
+        self._house.do(act, kept=partial(self._house_told, word(f"bench.run.{order}")))
+
+    def _house_told(self, said: str, _outcome: Outcome) -> None:
+        self._flow.say_plainly(said)
+
+    # --- instruments ------------------------------------------------------------------------------------------------
+
+    def instrument(self) -> None:
+        """Offer the fit and the marginal methods for the row, with the others and their reasons beside."""
+        if self._seen is not None:
+            self._offer(weighing.weigh(self._seen, self._flow.at.row))
+
+    def _offer(self, weighed: tuple[weighing.Weighed, ...], wanted: str = "") -> None:
+        assert self._seen is not None
+        at, units = self._flow.at, self._house.units
+        number = self._seen.row(at.row).number
+        choices = {each.method.key: each for each in weighed if each.choosable}
+        barred = [(each.name, weighing.against(each, units)) for each in weighed if not each.choosable]
+        if not choices:
+            questions.tell_barred(self._room, word("bench.other.none", number=number), barred)
+            return
+        labels = [(key, weighing.label(each)) for key, each in choices.items()]
+        asked = questions.ask_instrument(self._room, number, labels, barred, wanted or next(iter(choices)))
+        if asked is not None:
+            method = choices[asked[0]].method
+            self._house.do(
+                acts.ChooseInstrument(
+                    sheet=self._seen.sheet.identity, characteristic=at.row, method=method, reason=asked[1]
+                )
+            )
+
+    def scanned(self, text: str) -> None:
+        """A mark was scanned: it offers that instrument for the row, or says why it cannot."""
+        assert self._seen is not None
+        at, shop = self._flow.at, self._seen.shop
+        tagged = next((item for item in shop.crib.values() if item.tag.casefold() == text.casefold()), None)
+        if tagged is None:
+            self._flow.turn_down_plainly(word("bench.scan.unknown", text=text))
+            return
+        self._flow.entry.clear()
+        here = self._seen.instrument(at.row)
+        if here is not None and here.identity == tagged.identity:
+            self._flow.say_plainly(word("bench.scan.in_hand", instrument=f"{here.tag} {here.name}"))
+            return
+        weighed = weighing.weigh(self._seen, at.row)
+        own = [each for each in weighed if any(part.identity == tagged.identity for part in each.parts)]
+        if not own:
+            self._flow.say_plainly(word("bench.scan.not_for", tag=tagged.tag))
+            return
+        self._offer(weighed, wanted=own[0].method.key if own[0].choosable else "")
+
+    def tell_others(self) -> None:
+        """All methods not chosen and why, by themselves."""
+        if self._seen is not None:
+            at = self._flow.at
+            title = word("bench.others.title", number=self._seen.row(at.row).number)
+            questions.tell_barred(self._room, title, showing.others_of(self._seen, at, self._house.units))

@@ -1,0 +1,626 @@
+"""The flow of readings: where the entry stands, what is on its way, what stands in between.
+
+One direction: text → reader → slip looked for in memory → act handed over → on to the next slot of the route. What
+comes back (kept, refused, not written, asked about) is met by the row that it belongs to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import count
+from typing import TYPE_CHECKING, NamedTuple
+
+from PySide6.QtCore import QObject, Signal
+
+from app.background.worker import Failure, Ticket
+from app.bench import told
+from app.bench.entry import Entry
+from app.bench.reading_text import observed_of, quantity_of, scanned
+from app.bench.seen import Changed, Seen, newest_first
+from app.bench.under_way import At, UnderWay
+from app.window.house import House
+from inspection.measuring.reading import Reading
+from inspection.reasons import Reason, Refused
+from inspection.sheet import acts
+from inspection.sheet import events as ev
+from inspection.sheet.cells import Waiting
+from inspection.sheet.evolve import fold_sheet
+from inspection.sheet.reading_life import method_for, slip_of
+from inspection.sheet.state import Cell, Sheet
+from inspection.words.say import word
+
+if TYPE_CHECKING:
+    from storage.book.outcome import Outcome
+
+#: How a slip question is answered without a new number.
+KEEP, LEAVE = "keep", "leave"
+
+
+class Said(NamedTuple):
+    """The sentence that stands below the entry: what happened to which row. ``look`` is "", "doubt" or "out"."""
+
+    text: str = ""
+    look: str = ""
+
+
+class Returned(NamedTuple):
+    """A text that came back to its row, and why."""
+
+    text: str
+    said: Said
+    fault_at: int = -1
+
+
+class Standing:
+    """A slip question that stands. Its identity is known once the reading is on disk; an answer waits for that."""
+
+    def __init__(self, at: At, written: str, reason: Reason, question: str = "", of: UnderWay | None = None) -> None:
+        self.at, self.written, self.reason, self.question, self.of = at, written, reason, question, of
+        self.answer: str | None = None  # KEEP, LEAVE, or the text of a new reading
+
+
+class Flow(QObject):
+    """Moves the entry along the route. ``moved`` follows every change of place, ``saying`` of what is said;
+    ``changed`` names the cells that look otherwise."""
+
+    moved = Signal()
+    saying = Signal()
+    changed = Signal(object)
+    scanned = Signal(str)
+
+    def __init__(self, house: House, entry: Entry, parent: QObject) -> None:
+        super().__init__(parent)
+        self.house, self.entry = house, entry
+        self.seen: Seen | None = None
+        self.at = At("", "")
+        self.said = Said()
+        self.standing: Standing | None = None
+        self.under_way: dict[Waiting, UnderWay] = {}
+        self.ask_reason: Callable[[At, str], str] = lambda _at, _text: ""
+        self._numbers = count()
+        self._unexpected: list[Cell] = []  # cells with a question that nobody expected, not yet gone to
+        self._drafts: dict[At, str] = {}
+        self._returned: dict[At, Returned] = {}
+        self._stopped = False
+        self._ahead: Sheet | None = None
+        self._before: At | None = None
+        self._settled: list[Callable[[], None]] = []
+        entry.submitted.connect(self.submit)
+        entry.leave = self.leave
+
+    # --- the sheet --------------------------------------------------------------------------------------------------
+
+    def show(self, seen: Seen) -> None:
+        """Begin at the open row that follows the last reading."""
+        if self.seen is not None and self.seen.sheet.identity != seen.sheet.identity:
+            self._drafts, self._returned, self._unexpected = {}, {}, []
+        self.seen, self.standing, self._ahead, self._before = seen, None, None, None
+        self._stopped = False
+        last = seen.last_reading()
+        after = (last.characteristic, last.piece) if last is not None else None
+        self._arrive(self._next(after) or self._somewhere(after))
+        self.entry.free()
+
+    def see(self, seen: Seen) -> None:
+        """The sheet was read anew while the entry stands at it: stay where it stands."""
+        self.seen, self._ahead = seen, None
+        self._look_again()
+
+    def _somewhere(self, cell: Cell | None) -> At:
+        """A place on a sheet on which nothing waits."""
+        assert self.seen is not None
+        if cell is None:
+            cell = self.seen.sheet.plan.characteristics[0].identity, self.seen.sheet.pieces[0].identity
+        return At(*cell)
+
+    def _next(self, after: Cell | None, *, beyond: bool = False) -> At | None:
+        assert self.seen is not None
+        seen = self.seen
+        waiting = seen.walk.waiting(seen.shop, seen.sheet, after=after, beyond=beyond, under_way=self.under_way.keys())
+        return next((At(*each) for each in waiting), None)
+
+    def at_cell(self, cell: Cell) -> At:
+        """The first slot that waits in a cell."""
+        assert self.seen is not None
+        free = (slot for slot in self.seen.waiting(cell) if (*cell, slot) not in self.under_way)
+        return At(*cell, next(free, None))
+
+    # --- moving -----------------------------------------------------------------------------------------------------
+
+    def go(self, cell: Cell) -> bool:
+        """Go to a cell at the person's wish; False while a question keeps the row."""
+        if self.standing is not None and self.standing.of is not None:
+            self._say_question()
+            return False
+        self.standing = None
+        self._keep_draft()
+        self._arrive(self.at_cell(cell), ask=True)
+        return True
+
+    def skip(self) -> None:
+        """Go to the next row that waits, leaving this one for later."""
+        if self.standing is not None or self.seen is None:
+            return
+        self._keep_draft()
+        ahead = self._next(self.at.cell, beyond=True)
+        if ahead is None or ahead.cell == self.at.cell:
+            self.say(Said(word("bench.nothing_else_waits")))
+            return
+        self._stopped = False
+        self._arrive(ahead)
+        self._free()
+
+    def _keep_draft(self) -> None:
+        """What was typed and not entered stays with its row; what came back does, too, with why."""
+        text = self.entry.text()
+        if self._stopped and self.at in self._returned:
+            self._returned[self.at] = self._returned[self.at]._replace(text=text)
+        elif text:
+            self._drafts[self.at] = text
+        self._stopped = False
+
+    def _arrive(self, at: At, *, ask: bool = False) -> None:
+        """Stand at a place: with what came back to it, with what was typed there before, or with an empty field;
+        with ``ask`` its open question stands."""
+        assert self.seen is not None
+        self.at = at
+        question = self.seen.questions.get(at.cell) if ask else None
+        back = self._returned.get(at)
+        self._stopped = back is not None
+        if back is not None:
+            self._show_text(back.text, back.said, back.fault_at)
+        else:
+            self._show_text(self._drafts.pop(at, ""), Said())
+            if question is not None:
+                asked = self.seen.sheet.readings[question.reading]
+                here = at._replace(slot=asked.slot)
+                self._stand(Standing(here, self._written(question.reading), question.reason, question.identity))
+        if self._stopped or self.standing is not None:
+            self.entry.sift()
+        self.moved.emit()
+
+    def _written(self, reading: str) -> str:
+        assert self.seen is not None
+        kept = self.seen.sheet.readings[reading]
+        return told.reading(kept, self.seen.row(kept.characteristic).requirement)
+
+    def _show_text(self, text: str, said: Said, fault_at: int = -1) -> None:
+        self.entry.setText(text)
+        if fault_at >= 0:
+            self.entry.point_at(fault_at)
+        self.say(said)
+
+    def say(self, said: Said) -> None:
+        """Say a sentence below the entry."""
+        self.said = said
+        self.saying.emit()
+
+    def say_plainly(self, text: str) -> None:
+        """Say a sentence that asks for nothing, unless something stands that must be read."""
+        if self.standing is None and not self._stopped:
+            self.say(Said(text))
+
+    def turn_down_plainly(self, text: str) -> None:
+        """What was typed cannot be taken: it stays, and what comes by cable is held."""
+        self._stopped = True
+        self.entry.sift()
+        self.say(Said(text, "out"))
+
+    def writing(self, cell: Cell) -> tuple[str, ...]:
+        """The texts of a cell that are on their way to the disk."""
+        return tuple(way.text for (row, piece, _slot), way in self.under_way.items() if (row, piece) == cell)
+
+    def _go_on(self) -> None:
+        """After a reading was handed over: to what came back first, else to the next slot that waits."""
+        came_from, back = self.at, self._before
+        self._before = None
+        if self._returned or self._unexpected:
+            self._attend()
+        elif came_from.corrects and back is not None and back.slot is not None:
+            self._arrive(back)
+        else:
+            self._arrive(self._next(came_from.cell) or At(*came_from.cell))
+        self._free()
+
+    def _free(self) -> None:
+        """Let in what was held, unless something stands or the field holds something already."""
+        if not self._stopped and self.standing is None and not (self.entry.text() and self.entry.held()):
+            self.entry.free()
+
+    # --- entering ---------------------------------------------------------------------------------------------------
+
+    def submit(self) -> None:
+        """Enter: what stands in the field is the reading of the slot at hand, or the answer to the question."""
+        text = self.entry.text()
+        if self.seen is None or self.house.worker is None:
+            return
+        if self.standing is not None:
+            self._answer(text)
+        elif text.strip():
+            self._enter(text)
+
+    def enter_observed(self, letter: str) -> None:
+        """One letter is the answer: E or N."""
+        ready = self.seen is not None and self.house.worker is not None
+        if ready and self.standing is None and not self.entry.text():
+            self._enter(letter)
+
+    def _enter(self, text: str) -> None:
+        assert self.seen is not None
+        at = self.at
+        if self.entry.rest_waits():
+            self.entry.hold_back()
+            self.entry.take_rest()
+            return
+        if scanned(text.strip(), at.slot):
+            self.scanned.emit(text.strip())
+            return
+        try:
+            act, ahead = self._read(at, text)
+        except Refused as refused:
+            self._turn_down(refused.reasons, text)
+            return
+        if at.corrects:
+            reason = self.ask_reason(at, text)
+            if not reason:
+                return
+            act, ahead = self._read(at, text, reason=reason)
+        self._hand_over(at, text, act, ahead)
+
+    def _read(
+        self, at: At, text: str, *, reason: str = "", answers: str = "", replaces: str = ""
+    ) -> tuple[acts.TakeReading, Reading]:
+        """The act that a text makes at a place, and the reading expected of it. Raises Refused."""
+        assert self.seen is not None
+        seen, row = self.seen, self.seen.row(at.row)
+        if at.slot is None:
+            raise Refused(Reason("bench.nothing_waits", {"number": row.number}))
+        text = text.strip()
+        observed = observed_of(text, row.number, at.slot)
+        quantity = None if observed else quantity_of(text, row, seen.instrument(at.row))
+        act = acts.TakeReading(
+            sheet=seen.sheet.identity,
+            characteristic=at.row,
+            piece=at.piece,
+            slot=at.slot,
+            quantity=quantity,
+            observed=observed,
+            replaces=at.corrects,
+            reason=reason,
+            answers=answers,
+        )
+        ahead = Reading(
+            identity=f"ahead {next(self._numbers)}",
+            characteristic=at.row,
+            piece=at.piece,
+            slot=at.slot,
+            method=method_for(seen.shop, seen.sheet, row, act),
+            plan=seen.sheet.plan.identity,
+            by=self.house.person,
+            taken=0,
+            day="",
+            count=quantity.count if quantity else None,
+            kind=row.requirement.kind,
+            unit=quantity.unit if quantity else "",
+            written=quantity.written if quantity else "",
+            decimals=quantity.decimals if quantity else None,
+            observed=observed,
+            replaces=at.corrects or replaces,
+        )
+        return act, ahead
+
+    def _slip(self, ahead: Reading) -> Reason | None:
+        """The slip question that the book will ask, looked for among what is kept and what is on its way."""
+        assert self.seen is not None
+        if self._ahead is None:
+            self._ahead = _folded(self.seen.sheet, [each.ahead for each in self.under_way.values() if each.ahead])
+        self._ahead = _folded(self._ahead, [ahead])
+        return slip_of(self.seen.shop, self._ahead, ahead)
+
+    def _hand_over(self, at: At, text: str, act: acts.TakeReading, ahead: Reading) -> None:
+        """The reading goes its way; the entry stays with it if a question comes of it, else it goes on."""
+        assert at.slot is not None and self.seen is not None
+        slip = self._slip(ahead)
+        way = UnderWay(self, at, text, act, ahead=ahead, saw=self.seen.sheet.last_entry)
+        self._returned.pop(at, None)
+        self._stopped = False
+        self._send(way)
+        self.changed.emit(frozenset({at.cell}))
+        if slip is not None:
+            self.entry.clear()
+            self._stand(Standing(at, text, slip, of=way))
+        else:
+            self._go_on()
+
+    def _send(self, way: UnderWay, based_on: str = "") -> None:
+        assert way.at.slot is not None
+        way.when_kept, way.when_refused, way.when_back = self._kept, self._refused, self._come_to_its_row
+        self.under_way[(*way.at.cell, way.at.slot)] = way
+        self.house.do(way.act, based_on=based_on, kept=way.kept, refused=way.refused, back=way.back)
+
+    def _turn_down(self, reasons: tuple[Reason, ...], text: str) -> None:
+        """What was typed cannot be read: it stays, marked, and what comes by cable is held."""
+        at = reasons[0].parts.get("at")
+        self._stopped = True
+        self.entry.sift()
+        if isinstance(at, int):
+            self.entry.point_at(at + len(text) - len(text.lstrip()))
+        self.say(Said(self.house.say(*reasons), "out"))
+
+    # --- what comes back --------------------------------------------------------------------------------------------
+
+    def acted(self, ticket: Ticket, outcome: Outcome) -> None:
+        """An act of anybody's is on disk; those of this flow are met one by one."""
+        if self.seen is None or outcome.stream != self.seen.sheet.identity:
+            return
+        if not isinstance(getattr(ticket.kept, "__self__", None), UnderWay):
+            self._take(outcome)
+            self._look_again()
+
+    def _take(self, outcome: Outcome) -> Changed:
+        assert self.seen is not None
+        self._ahead = None
+        found = self.seen.take(outcome)
+        self.changed.emit(None if found.all else found.cells)
+        return found
+
+    def _kept(self, way: UnderWay, outcome: Outcome) -> None:
+        if self.seen is None or outcome.stream != self.seen.sheet.identity:
+            return
+        self._drop(way)
+        self._take(outcome)
+        asked = next((event.question for event in outcome.events if isinstance(event, ev.QuestionAsked)), None)
+        if self.standing is not None and self.standing.of is way:
+            self._know(asked.identity if asked is not None else "")
+        elif asked is not None:
+            self._unexpected.append(way.at.cell)
+            self.entry.sift()
+            self.entry.when_at_rest(self._attend)
+        elif self.standing is None and not self._stopped and not self.entry.text():
+            self.say(Said(self._told(way)))
+        self._settle()
+
+    def _told(self, way: UnderWay) -> str:
+        """What became of the reading kept last, in one line."""
+        assert self.seen is not None
+        from app.bench.line import line_of
+
+        line = line_of(self.seen, way.at.cell, units=self.house.units)
+        what = word("bench.kept", number=line.number, written=way.text, verdict=line.verdict)
+        return what if len(self.seen.pieces) < 2 else f"{self.seen.serial(way.at.piece)} · {what}"
+
+    def _drop(self, way: UnderWay) -> None:
+        assert way.at.slot is not None
+        if self.under_way.get((*way.at.cell, way.at.slot)) is way:
+            del self.under_way[(*way.at.cell, way.at.slot)]
+
+    def _refused(self, way: UnderWay, failure: Failure) -> None:
+        """The rules said no. Where another hand filled the slot since the entry was typed, the same act goes again
+        and says what it had seen: then the book keeps both."""
+        taken = any(reason.code.startswith("reading.slot_taken") for reason in failure.reasons)
+        if taken and way.saw and not way.act.replaces and self.house.worker is not None:
+            saw, way.saw = way.saw, ""
+            again = UnderWay(self, way.at, way.text, way.act, ahead=way.ahead)
+            self._send(again, based_on=saw)
+            if self.standing is not None and self.standing.of is way:
+                self.standing.of = again
+        else:
+            self._come_to_its_row(way, failure)
+
+    def _come_to_its_row(self, way: UnderWay, failure: Failure) -> None:
+        """The text returns to its own row with the reason, and entry stops there."""
+        self._drop(way)
+        self._ahead = None
+        self.changed.emit(frozenset({way.at.cell}))
+        self._returned[way.at] = Returned(way.text, Said(self.house.sentence(failure), "out"))
+        if self.standing is not None and self.standing.of is way:
+            self.standing = None
+            self.entry.open_up()
+        self.entry.sift()
+        self.entry.when_at_rest(self._attend)
+        self._settle()
+
+    def _attend(self) -> None:
+        """Go to what came back first, or to a question that nobody expected, unless something stands already."""
+        if self.standing is not None or self._stopped or self.seen is None:
+            return
+        self._keep_draft()
+        if self._returned:
+            self._arrive(next(iter(self._returned)))
+        elif self._unexpected:
+            self._arrive(self.at_cell(self._unexpected.pop(0)), ask=True)
+
+    def _look_again(self) -> None:
+        """The sheet changed under the entry: another instrument has other slots, a reading may have come or gone."""
+        if self.seen is None or self.standing is not None or self.at.corrects:
+            return
+        if self.at.row not in self.seen.sheet.rows.by_identity or self.at.piece not in self.seen.pieces:
+            self._arrive(self._next(None) or self._somewhere(None))
+            return
+        here = self.at_cell(self.at.cell)
+        if here.slot != self.at.slot and (self.at.slot not in self.seen.waiting(self.at.cell)):
+            self.at = here
+        self.moved.emit()
+
+    def _settle(self) -> None:
+        if not self.under_way and self._settled:
+            waiting, self._settled = self._settled, []
+            self.entry.open_up()
+            for each in waiting:
+                each()
+            self._free()
+
+    def when_settled(self, then: Callable[[], None]) -> None:
+        """Do something once nothing is on its way; until then keys are held."""
+        if self.under_way:
+            self.entry.close_up()
+            self._settled.append(then)
+        else:
+            then()
+
+    # --- questions --------------------------------------------------------------------------------------------------
+
+    def _stand(self, standing: Standing) -> None:
+        self.standing = standing
+        self.at = standing.at
+        self.entry.sift()
+        self._say_question()
+        self.moved.emit()
+
+    def _say_question(self) -> None:
+        assert self.standing is not None
+        self.say(Said(self.house.say(self.standing.reason), "doubt"))
+
+    def _answer(self, text: str) -> None:
+        """An answer to the question that stands: Enter on the empty field keeps, a number is a new reading."""
+        standing = self.standing
+        assert standing is not None and self.seen is not None
+        if not text.strip():
+            self._decide(KEEP)
+            return
+        try:
+            self._read(standing.at._replace(corrects=""), text)
+        except Refused as refused:
+            self._turn_down(refused.reasons, text)
+            self._stopped = False
+        else:
+            self._decide(text)
+
+    def leave(self) -> bool:
+        """Esc: leave the question open, leave the correction, or take the text away; whether there was anything."""
+        if self.standing is not None:
+            self.entry.clear()
+            self._decide(LEAVE)
+            return True
+        if self.at.corrects:
+            back, self._before = self._before, None
+            self.entry.clear()
+            self._arrive(back if back is not None else self.at_cell(self.at.cell))
+            return True
+        had = bool(self.entry.text())
+        self.entry.clear()
+        self._returned.pop(self.at, None)
+        self._stopped = self._stopped and bool(self.entry.held())
+        if had:
+            self.say(Said())
+        return had
+
+    def _decide(self, answer: str) -> None:
+        standing = self.standing
+        assert standing is not None
+        standing.answer = answer
+        if standing.question:
+            self._send_answer()
+        else:
+            self.entry.close_up()
+            self.say(Said(word("bench.question.writing"), "doubt"))
+
+    def _know(self, question: str) -> None:
+        """The questioned reading is on disk."""
+        standing = self.standing
+        assert standing is not None
+        standing.question, standing.of = question, None
+        if not question:
+            self._question_gone()
+        elif standing.answer is not None:
+            self._send_answer()
+        else:
+            self.moved.emit()
+
+    def _question_gone(self) -> None:
+        """The book saw no slip after all: a number meant as the answer stays in the field, for the person to place."""
+        standing, self.standing = self.standing, None
+        assert standing is not None
+        self.entry.open_up()
+        text = standing.answer if standing.answer not in (None, KEEP, LEAVE) else ""
+        if text:
+            self._returned[standing.at] = Returned(text, Said(word("bench.question.gone"), "out"))
+        self._go_on()
+
+    def _send_answer(self) -> None:
+        """Hand the answer over and go on."""
+        standing, self.standing = self.standing, None
+        assert standing is not None and self.seen is not None
+        self.entry.open_up()
+        self.entry.clear()
+        sheet, question = self.seen.sheet, standing.question
+        if standing.answer in (KEEP, LEAVE):
+            kind = acts.KeepAsWritten if standing.answer == KEEP else acts.LeaveOpen
+            self._send_plain(kind(sheet=sheet.identity, question=question), standing)
+            self.at = standing.at
+            self._go_on()
+            return
+        asked_of = sheet.readings[sheet.questions[question].reading]
+        at = standing.at._replace(slot=asked_of.slot, corrects="")
+        assert standing.answer is not None
+        act, ahead = self._read(at, standing.answer, answers=question, replaces=asked_of.identity)
+        self.at = at
+        self._hand_over(at, standing.answer, act, ahead)
+
+    def _send_plain(self, act: acts.OnSheet, standing: Standing) -> None:
+        way = UnderWay(self, standing.at, "", act)
+        way.when_kept = self._plainly_kept
+        way.when_refused = way.when_back = self._not_answered
+        self.house.do(act, kept=way.kept, refused=way.refused, back=way.back)
+
+    def _plainly_kept(self, way: UnderWay, outcome: Outcome) -> None:
+        if self.seen is not None and outcome.stream == self.seen.sheet.identity:
+            self._take(outcome)
+
+    def _not_answered(self, way: UnderWay, failure: Failure) -> None:
+        """The answer did not reach the book: the question is open still and its row says so."""
+        self.changed.emit(frozenset({way.at.cell}))
+        self.house.fail(failure)
+
+    def do_plainly(self, act: acts.OnSheet, cell: Cell, said: str) -> None:
+        """Hand over an act on readings that are there; once it is on disk, stand at its cell and say what was done."""
+        way = UnderWay(self, At(*cell), said, act)
+        way.when_kept, way.when_refused = self._done, self._not_done
+        self.house.do(act, kept=way.kept, refused=way.refused, back=way.back)
+
+    def _done(self, way: UnderWay, outcome: Outcome) -> None:
+        self._plainly_kept(way, outcome)
+        if self.seen is not None and outcome.stream == self.seen.sheet.identity:
+            self.standing, self._before = None, None
+            self._keep_draft()
+            self._arrive(self.at_cell(way.at.cell))
+            self._free()
+            self.say_plainly(way.text)
+
+    def _not_done(self, _way: UnderWay, failure: Failure) -> None:
+        self.house.fail(failure)
+
+    # --- correcting -------------------------------------------------------------------------------------------------
+
+    def correct(self) -> None:
+        """Correct the reading at hand; once more goes to the one before it in the same row. With none in the row, the
+        last one of the sheet."""
+        if self.seen is None or (self.standing is not None and self.standing.of is not None):
+            return
+        counting = self.seen.sheet.counting(*self.at.cell)
+        if not counting:
+            last = next(filter(self._counts, newest_first(self.seen.sheet)), None)
+            if last is None:
+                self.say(Said(word("bench.correct.none")))
+                return
+            counting = (last,)
+        names = [each.identity for each in counting]
+        turn = names.index(self.at.corrects) - 1 if self.at.corrects in names else -1
+        chosen = counting[turn]
+        if not self.at.corrects:
+            self._before = self.at
+        self.standing = None
+        self._keep_draft()
+        self._arrive(At(chosen.characteristic, chosen.piece, chosen.slot, chosen.identity))
+        number = self.seen.row(chosen.characteristic).number
+        self.say(Said(word("bench.correct.prompt", number=number, written=self._written(chosen.identity)), "doubt"))
+
+    def _counts(self, reading: Reading) -> bool:
+        assert self.seen is not None
+        return reading.identity not in self.seen.sheet.withdrawn and reading.identity not in self.seen.sheet.under_seal
+
+
+def _folded(sheet: Sheet, readings: list[Reading]) -> Sheet:
+    """The sheet as it will be once these readings are on disk."""
+    entry = ev.Entry(identity="", person="", at=0, day="")
+    return fold_sheet(sheet, [(ev.ReadingTaken(reading=each), entry) for each in readings], {}) if readings else sheet

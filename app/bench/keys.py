@@ -1,0 +1,24 @@
+"""The keys of the Bench as one table; those of the whole window stand with the frame."""
+
+from __future__ import annotations
+
+from app.window.keys import Key
+
+KEYS = {
+    "correct": Key("F2", "bench.action.correct"),
+    "take_back": Key("Ctrl+Z", "bench.action.take_back"),
+    "put_back": Key("Ctrl+Y", "bench.action.put_back", ("Ctrl+Shift+Z",)),
+    "piece_before": Key("PgUp", "bench.action.piece_before"),
+    "piece_after": Key("PgDown", "bench.action.piece_after"),
+    "run_by": Key("Ctrl+R", "bench.action.run_by"),
+    "enters": Key("Alt+E", "bench.action.enters"),
+    "stops": Key("Alt+N", "bench.action.stops"),
+    "skip": Key("Alt+S", "bench.action.skip"),
+    "instrument": Key("Alt+I", "bench.action.instrument"),
+    "why": Key("Alt+W", "bench.action.why"),
+    "note": Key("Alt+D", "bench.action.note"),
+    "take_held": Key("Alt+R", "bench.action.take_held"),
+    "drop_held": Key("Alt+X", "bench.action.drop_held"),
+}
+#: What a single letter on the empty field does.
+BY_LETTER = {"E": "enters", "N": "stops", "S": "skip", "I": "instrument", "W": "why", "D": "note"}

@@ -1,0 +1,381 @@
+"""The Bench: head, feature table, measuring card. Keys go to the entry, whatever else is pointed at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from PySide6.QtCore import QModelIndex, Qt, QTimer
+from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QStackedLayout, QTableView, QVBoxLayout, QWidget
+
+from app.background.worker import Ticket
+from app.bench import asking, showing
+from app.bench.card import Card
+from app.bench.cells import RowCell
+from app.bench.columns import widths
+from app.bench.fitted import Fitted
+from app.bench.flow import Flow
+from app.bench.head import Head
+from app.bench.keys import BY_LETTER, KEYS
+from app.bench.line import Line, line_of, mark_at
+from app.bench.meaning import meaning_of
+from app.bench.model import SheetModel
+from app.bench.seen import Seen
+from app.bench.told import entry_unit
+from app.parts.marks import Mark
+from app.parts.ribbon import RibbonMark
+from app.window.house import House, Room
+from app.window.keys import make_action
+from app.window.theme import ROW, Theme
+from inspection.measuring.reading import Role
+from inspection.sheet.state import Cell, Sheet
+from inspection.words.say import word
+
+
+class BenchRoom(Room):
+    """Shows one sheet, one piece at a time, and takes its readings."""
+
+    def __init__(self, house: House, parent: QWidget | None = None) -> None:
+        super().__init__(house, parent)
+        self.setObjectName("page")
+        self.seen: Seen | None = None
+        self._piece = ""
+        self._ribbon_rows: dict[str, int] = {}
+        self._others_shown = False
+        self.model = SheetModel(self)
+        self.head, self.card = Head(house.theme, self), Card(house.theme, self)
+        self.entry = self.card.entry
+        self.table = self._make_table()
+        self.ahead = Fitted("soft", self)
+        self._empty = QLabel(word("bench.empty"), self)
+        self._empty.setWordWrap(True)
+        self._empty.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self.flow = Flow(house, self.entry, self)
+        self.asking = asking.Asking(house, self.flow, self)
+        self.actions_by_name = self._make_actions()
+        self._soon = self._timer(0, self._show_place)
+        self._idle = self._timer(40, self._show_rest)
+        self._lay_out()
+        self._connect()
+        self.take_theme(house.theme)
+
+    # --- building ---------------------------------------------------------------------------------------------------
+
+    def _timer(self, milliseconds: int, then: Callable[[], None]) -> QTimer:
+        timer = QTimer(self)
+        timer.setSingleShot(True)
+        timer.setInterval(milliseconds)
+        timer.timeout.connect(then)
+        return timer
+
+    def _make_actions(self) -> dict[str, QAction]:
+        does: dict[str, Callable[[], object]] = {
+            "correct": self.asking.correct,
+            "take_back": self.asking.take_back,
+            "put_back": self.asking.put_back,
+            "piece_before": self._piece_before,
+            "piece_after": self._piece_after,
+            "run_by": self.asking.run_by,
+            "enters": self._enters,
+            "stops": self._stops,
+            "skip": self.flow.skip,
+            "instrument": self.asking.instrument,
+            "why": self._why,
+            "note": self.asking.note,
+            "take_held": self.entry.take_first,
+            "drop_held": self.entry.forget,
+        }
+        made = {name: make_action(self, key, word(key.code), does[name]) for name, key in KEYS.items()}
+        for action in made.values():
+            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        return made
+
+    def _make_table(self) -> QTableView:
+        table = QTableView(self)
+        table.setModel(self.model)
+        table.setAccessibleName(word("bench.table"))
+        table.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        table.setShowGrid(False)
+        table.setWordWrap(False)
+        table.verticalHeader().hide()
+        table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        table.horizontalHeader().setHighlightSections(False)
+        table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        table.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerItem)
+        table.setItemDelegate(RowCell(self.house, table))
+        return table
+
+    def _lay_out(self) -> None:
+        sheet = QWidget(self)
+        self._inner = QVBoxLayout(sheet)
+        self._inner.setContentsMargins(0, 0, 0, 0)
+        self._inner.addWidget(self.head)
+        self._inner.addWidget(self.table, 1)
+        self._inner.addWidget(self.ahead)
+        self._inner.addWidget(self.card)
+        self._stack = QStackedLayout()
+        self._stack.addWidget(self._empty)
+        self._stack.addWidget(sheet)
+        self._layout = QVBoxLayout(self)
+        self._layout.addLayout(self._stack)
+
+    def _connect(self) -> None:
+        self.entry.textChanged.connect(self._show_meaning)
+        self.entry.lettered.connect(self._letter)
+        self.entry.stepped.connect(self._step)
+        self.entry.held_changed.connect(self.card.show_held)
+        self.flow.moved.connect(self._moved)
+        self.flow.saying.connect(self._say)
+        self.flow.changed.connect(self._changed)
+        self.flow.scanned.connect(self.asking.scanned)
+        self.table.clicked.connect(self._point_at_row)
+        self.head.ribbon.chosen.connect(self._point_at_mark)
+        self.head.strip.chosen.connect(self._turn_to)
+        self.head.switch.chosen.connect(self.house.set_units)
+        self.house.units_changed.connect(self._units_changed)
+        if self.house.worker is not None:
+            self.house.worker.acted.connect(self._acted)
+
+    # --- the sheet --------------------------------------------------------------------------------------------------
+
+    def show_sheet(self, sheet: Sheet) -> None:
+        """Open a sheet at the row that waits after its last reading; the sheet at hand is only brought up to date."""
+        assert self.house.shop is not None
+        same = self.seen is not None and self.seen.sheet.identity == sheet.identity
+        if same and self.seen is not None and self.flow.under_way:
+            return  # what is on its way brings the sheet up to date by itself
+        self.seen = Seen(self.house.shop, sheet)
+        self._piece = sheet.pieces[0].identity
+        self._stack.setCurrentIndex(1)
+        self.head.show_sheet(self.seen)
+        self.model.show_rows(tuple(row.identity for row in sheet.plan.characteristics), self._line)
+        self.flow.see(self.seen) if same else self.flow.show(self.seen)
+        self._show_whole()
+
+    def _line(self, row: str) -> Line:
+        assert self.seen is not None
+        cell = (row, self._piece)
+        return line_of(self.seen, cell, writing=self.flow.writing(cell), units=self.house.units, home=self._home_unit())
+
+    def _home_unit(self) -> str:
+        assert self.seen is not None
+        return self.house.units or self.seen.sheet.plan.title_block.unit
+
+    def arrive(self) -> None:
+        """Keys go to the entry; what other rooms did to the sheet is read."""
+        self.entry.setFocus()
+        if self.seen is not None and self.house.worker is not None and not self.flow.under_way:
+            sheet = self.seen.sheet.identity
+            self.house.worker.read(lambda book: book.sheet(sheet), self._read, self.house.fail)
+
+    def _read(self, sheet: Sheet) -> None:
+        here = self.seen.sheet if self.seen is not None else None
+        if here is not None and (sheet.identity, sheet.last_entry) != (here.identity, here.last_entry):
+            self.show_sheet(sheet)
+
+    def keys_go_to(self) -> QWidget:
+        """The entry."""
+        return self.entry
+
+    def _acted(self, ticket: Ticket, outcome: Any) -> None:
+        if self.seen is not None and outcome.shop is not self.seen.shop:
+            self.seen.shop = outcome.shop
+        self.flow.acted(ticket, outcome)
+
+    # --- what changed -----------------------------------------------------------------------------------------------
+
+    def _changed(self, cells: frozenset[Cell] | None) -> None:
+        """Cells look otherwise, or (None) everything does."""
+        if self.seen is None:
+            return
+        if cells is None:
+            self.model.show_rows(tuple(row.identity for row in self.seen.sheet.plan.characteristics), self._line)
+            self._show_whole()
+            return
+        for row, piece in cells:
+            if piece == self._piece:
+                self.model.change(row)
+                self._mark(row)
+        self._idle.start()
+        self._soon.start()
+
+    def _mark(self, row: str) -> None:
+        assert self.seen is not None
+        place = self._ribbon_rows.get(row)
+        if place is not None:
+            writing = bool(self.flow.writing((row, self._piece)))
+            self.head.ribbon.set_mark(place, Mark.WRITING if writing else mark_at(self.seen, (row, self._piece)))
+
+    def _show_whole(self) -> None:
+        """Head, table and ribbon anew: another sheet, another piece, another route."""
+        if self.seen is None:
+            return
+        self.head.show_sheet(self.seen)
+        self.model.change_all(self._home_unit())
+        self._show_ribbon()
+        self.head.switch.show_units(self.house.units)
+        self._soon.start()
+        self._idle.start()
+
+    def _show_ribbon(self) -> None:
+        assert self.seen is not None
+        stops = {row: i for i, stop in enumerate(self.seen.sheet.stops) for row in stop.characteristics}
+        on_piece = dict.fromkeys(row for row, piece in self.seen.walk.cells if piece == self._piece)
+        self._ribbon_rows = {row: place for place, row in enumerate(on_piece)}
+        marks = tuple(
+            RibbonMark(self.seen.row(row).number, mark_at(self.seen, (row, self._piece)), stops.get(row, -1))
+            for row in on_piece
+        )
+        self.head.ribbon.set_marks(marks, self._ribbon_rows.get(self.flow.at.row, -1))
+
+    def _moved(self) -> None:
+        """The entry stands elsewhere."""
+        if self.seen is None:
+            return
+        if self.flow.at.piece != self._piece:
+            self._piece = self.flow.at.piece
+            self._show_whole()
+        self._soon.start()
+        self._idle.start()
+
+    def _show_place(self) -> None:
+        """What belongs to the row at hand, once for however many steps were made."""
+        if self.seen is None:
+            return
+        at = self.flow.at
+        place = self.model.place_of(at.row)
+        if self.table.currentIndex().row() != place:
+            self.table.setCurrentIndex(self.model.index(place, 0))
+        self.head.ribbon.set_current(self._ribbon_rows.get(at.row, -1))
+        self.head.show_counts(self.seen, self._piece)
+        self.card.show_asked(showing.asked_of(self.seen, at, self.house.units))
+        self.card.hints.show_text(word("bench.hints.question" if self.flow.standing else "bench.hints"))
+        self._show_meaning()
+
+    def _show_rest(self) -> None:
+        """What may come a moment later: the reasons, how to take it, the route ahead."""
+        if self.seen is None:
+            return
+        at, units = self.flow.at, self.house.units
+        self.card.why.show_chosen(showing.chosen_of(self.seen, at, units))
+        self.card.show_how(showing.how_of(self.seen, at, units))
+        self.ahead.show_text(showing.route_ahead(self.seen, at))
+        shown = self._others_shown and self.card.why.isVisible()
+        self.card.why.show_others(showing.others_of(self.seen, at, units) if shown else ())
+
+    def _say(self) -> None:
+        self.card.show_said(self.flow.said.text, self.flow.said.look)
+
+    def _show_meaning(self, _text: str = "") -> None:
+        """While a number is typed the card shows what it means, and nothing else."""
+        if self.seen is None:
+            return
+        at, text = self.flow.at, self.entry.text()
+        if not text or at.slot is None or at.slot.role not in (Role.VALUE, Role.ENTERS, Role.STOPS):
+            self.card.meaning.show_text("")
+            return
+        row, instrument = self.seen.row(at.row), self.seen.instrument(at.row)
+        meaning = meaning_of(text, entry_unit(row, instrument), row, instrument)
+        said = self.house.say(meaning.fault) if meaning.fault is not None else "     ".join(meaning.words)
+        self.card.meaning.show_text(said)
+
+    # --- moving -----------------------------------------------------------------------------------------------------
+
+    def _letter(self, letter: str) -> None:
+        self.actions_by_name[BY_LETTER[letter]].trigger()
+
+    def _enters(self) -> None:
+        self.flow.enter_observed("E")
+
+    def _stops(self) -> None:
+        self.flow.enter_observed("N")
+
+    def _go(self, cell: Cell) -> None:
+        if self.seen is not None:
+            self.flow.go(cell)
+        self._soon.start()
+
+    def _step(self, by: int) -> None:
+        row = self.model.row_at(self.model.place_of(self.flow.at.row) + by)
+        if row:
+            self._go((row, self.flow.at.piece))
+
+    def _point_at_row(self, index: QModelIndex) -> None:
+        self._go((self.model.row_at(index.row()), self._piece))
+
+    def _point_at_mark(self, place: int) -> None:
+        row = next((row for row, at in self._ribbon_rows.items() if at == place), "")
+        if row:
+            self._go((row, self._piece))
+
+    def _piece_before(self) -> None:
+        self._turn(-1)
+
+    def _piece_after(self) -> None:
+        self._turn(1)
+
+    def _turn(self, by: int) -> None:
+        if self.seen is None:
+            return
+        place = self.seen.pieces[self._piece] + by
+        if 0 <= place < len(self.seen.sheet.pieces):
+            self._turn_to(self.seen.sheet.pieces[place].identity)
+
+    def _turn_to(self, piece: str) -> None:
+        """To another piece, at the same row; the serial is read back from the part."""
+        if self.seen is not None and self.flow.go((self.flow.at.row, piece)) and self.flow.standing is None:
+            self.flow.say_plainly(word("bench.turned", serial=self.seen.serial(piece)))
+
+    def _why(self) -> None:
+        """What stands against the other instruments: on the card where there is room, else by itself."""
+        if self.seen is None:
+            return
+        if self.card.why.has_room():
+            self._others_shown = not self._others_shown
+            self._show_rest()
+        else:
+            self.asking.tell_others()
+
+    # --- look -------------------------------------------------------------------------------------------------------
+
+    def _units_changed(self, _units: str) -> None:
+        self._show_whole()
+
+    def take_theme(self, theme: Theme) -> None:
+        """Show another theme or scale."""
+        edge = theme.px(24)
+        self._layout.setContentsMargins(edge, theme.px(16), edge, theme.px(14))
+        self._inner.setSpacing(theme.px(8))
+        self.table.setFont(theme.font(ROW))
+        self.table.verticalHeader().setDefaultSectionSize(theme.px(32))
+        self.table.verticalHeader().setMinimumSectionSize(theme.px(20))
+        self.head.take_theme(theme)
+        self.card.take_theme(theme)
+        self._say()
+        self._fold()
+        if self.seen is not None:
+            self._soon.start()
+            self._idle.start()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def _fold(self) -> None:
+        """What the room is too small for is left out, the least needed first."""
+        theme = self.house.theme
+        wide = (self.width() - 2 * theme.px(24)) * 100 / theme.scale
+        high = self.height() * 100 / theme.scale
+        self.head.fold(wide, high)
+        self.card.fold(wide, high)
+        self.ahead.setVisible(high >= 560)
+        bar = self.table.verticalScrollBar().sizeHint().width()
+        room = self.width() - 2 * theme.px(24) - bar
+        for column, width in enumerate(widths(room * 100 / theme.scale)):
+            self.table.setColumnHidden(column, width == 0)
+            self.table.setColumnWidth(column, theme.px(width))

@@ -1,0 +1,182 @@
+"""The sheet as the Bench sees it: shop, sheet and walk, with what a row on the screen needs found at once.
+
+An outcome changes one cell of a sheet that may hold thousands: only that cell is looked at again.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple, cast
+
+from inspection.drawing.characteristic import Characteristic
+from inspection.instruments.record import Instrument
+from inspection.measuring.reading import Reading, Slot
+from inspection.measuring.verdict import Question, Verdict
+from inspection.sheet import events as ev
+from inspection.sheet.cells import instrument_of, waiting_slots
+from inspection.sheet.state import Cell, Note, Sheet, Shop
+from inspection.sheet.walk import Walk
+from storage.book.outcome import Outcome
+
+_OF_WHOLE_SHEET = (ev.RouteChosen, ev.InstrumentChosen, ev.RunChanged, ev.PlanAdopted, ev.SheetSealed, ev.SheetReopened)
+
+
+class Count(NamedTuple):
+    """How far one piece is: cells the sheet needs, those measured, out, marginal, and those with an open question."""
+
+    needed: int = 0
+    measured: int = 0
+    out: int = 0
+    marginal: int = 0
+    asked: int = 0
+
+
+class Changed(NamedTuple):
+    """What an outcome changed: these cells, or (``all``) anything."""
+
+    cells: frozenset[Cell] = frozenset()
+    all: bool = False
+
+
+class Seen:
+    """Shop and sheet with their indexes. ``questions`` holds the open slip question of a cell."""
+
+    def __init__(self, shop: Shop, sheet: Sheet) -> None:
+        self.shop = shop
+        self.questions: dict[Cell, Question] = {}
+        self._taken: dict[Cell, list[str]] = {}
+        self._notes: dict[str, list[Note]] = {}
+        self._needed: frozenset[Cell] = frozenset()
+        self._counts: dict[str, Counter[str]] = {}
+        self.show(sheet)
+
+    def show(self, sheet: Sheet) -> None:
+        """See this sheet; goes through everything once."""
+        self.sheet = sheet
+        self.walk = Walk.of(sheet)
+        self._needed = frozenset(self.walk.cells)
+        self.pieces = {piece.identity: place for place, piece in enumerate(sheet.pieces)}
+        self._taken = {}
+        for name, reading in sheet.readings.items():
+            self._taken.setdefault((reading.characteristic, reading.piece), []).append(name)
+        self._ask_anew()
+        self._note_anew()
+        self._counts = {piece: Counter() for piece in self.pieces}
+        for cell in self.walk.cells:
+            self._count(cell, 1)
+
+    # --- asking ---------------------------------------------------------------------------------------------------
+
+    def row(self, identity: str) -> Characteristic:
+        """A row of the sheet."""
+        return self.sheet.characteristic(identity)
+
+    def instrument(self, row: str) -> Instrument | None:
+        """The instrument that is read for a row, None if nothing in the crib answers it."""
+        return instrument_of(self.shop, self.sheet, row)
+
+    def needs(self, cell: Cell) -> bool:
+        """Whether the sheet needs this cell."""
+        return cell in self._needed
+
+    def waiting(self, cell: Cell) -> tuple[Slot, ...]:
+        """The slots of a cell that want a reading."""
+        return waiting_slots(self.shop, self.sheet, cell)
+
+    def taken(self, cell: Cell) -> Iterator[Reading]:
+        """Every reading of a cell in the order taken, withdrawn ones too."""
+        return (self.sheet.readings[name] for name in self._taken.get(cell, ()))
+
+    def notes(self, cell: Cell) -> tuple[Note, ...]:
+        """The notes that stand at a cell: its own, and those of its row on all pieces."""
+        return tuple(note for note in self._notes.get(cell[0], ()) if note.piece in ("", cell[1]))
+
+    def serial(self, piece: str) -> str:
+        """What is marked on a piece."""
+        return self.sheet.pieces[self.pieces[piece]].serial
+
+    def count(self, piece: str) -> Count:
+        """How far a piece is."""
+        found = self._counts[piece]
+        return Count(*(found[name] for name in Count._fields))
+
+    def last_reading(self) -> Reading | None:
+        """The reading taken last, withdrawn or not."""
+        return next(newest_first(self.sheet), None)
+
+    # --- changing -------------------------------------------------------------------------------------------------
+
+    def take(self, outcome: Outcome) -> Changed:
+        """See what came of an act on this sheet."""
+        assert outcome.sheet is not None
+        self.shop = outcome.shop
+        if not self._only(outcome):
+            self.show(outcome.sheet)
+            return Changed(all=True)
+        cells = frozenset(self._cells_of(outcome.events, outcome.sheet))
+        for cell in cells & self._needed:
+            self._count(cell, -1)
+        self.sheet = outcome.sheet
+        for event in outcome.events:
+            self._take_event(event)
+        for cell in cells & self._needed:
+            self._count(cell, 1)
+        return Changed(cells)
+
+    def _only(self, outcome: Outcome) -> bool:
+        """Whether the outcome's events tell all that is new: no other hand was at the sheet, and its shape stays."""
+        new = outcome.sheet
+        assert new is not None
+        taken = sum(isinstance(event, ev.ReadingTaken) for event in outcome.events)
+        noted = sum(isinstance(event, ev.NoteWritten) for event in outcome.events)
+        same = len(new.readings) == len(self.sheet.readings) + taken and len(new.notes) == len(self.sheet.notes) + noted
+        whole = any(isinstance(event, _OF_WHOLE_SHEET) for event in outcome.events)
+        return same and not whole and self.walk.holds_for(new)
+
+    def _cells_of(self, events: Iterable[ev.Event], after: Sheet) -> Iterator[Cell]:
+        for event in events:
+            match event:
+                case ev.ReadingTaken(reading=reading):
+                    yield reading.characteristic, reading.piece
+                case ev.CellJudged(characteristic=row, piece=piece):
+                    yield row, piece
+                case ev.QuestionAsked(question=question):
+                    yield question.characteristic, question.piece
+                case ev.QuestionAnswered(question=name):
+                    yield after.questions[name].characteristic, after.questions[name].piece
+                case ev.NoteWritten(characteristic=row, piece=piece):
+                    yield from ((row, each) for each in ((piece,) if piece else self.pieces))
+
+    def _take_event(self, event: ev.Event) -> None:
+        match event:
+            case ev.ReadingTaken(reading=reading):
+                self._taken.setdefault((reading.characteristic, reading.piece), []).append(reading.identity)
+            case ev.QuestionAsked(question=question):
+                self.questions[question.characteristic, question.piece] = question
+            case ev.QuestionAnswered():
+                self._ask_anew()
+            case ev.NoteWritten():
+                self._note_anew()
+
+    def _ask_anew(self) -> None:
+        self.questions = {(each.characteristic, each.piece): each for each in self.sheet.open_questions()}
+
+    def _note_anew(self) -> None:
+        self._notes = {}
+        for note in self.sheet.notes:
+            self._notes.setdefault(note.characteristic, []).append(note)
+
+    def _count(self, cell: Cell, by: int) -> None:
+        counts = self._counts[cell[1]]
+        verdict = self.sheet.judgement(*cell).verdict
+        counts["needed"] += by
+        counts["measured"] += by * (verdict is not Verdict.OPEN)
+        counts["out"] += by * (verdict is Verdict.NOT_CONFORMING)
+        counts["marginal"] += by * (verdict is Verdict.MARGINAL)
+        counts["asked"] += by * (cell in self.questions)
+
+
+def newest_first(sheet: Sheet) -> Iterator[Reading]:
+    """Every reading of a sheet, the one taken last first."""
+    return reversed(cast("dict[str, Reading]", sheet.readings).values())

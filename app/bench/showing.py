@@ -1,0 +1,174 @@
+"""What the card and the line of the route show of the row at hand, made from the sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import islice
+
+from app.bench import told
+from app.bench.card import Asked
+from app.bench.line import is_blind, mark_at, zone_of
+from app.bench.seen import Seen
+from app.bench.under_way import At
+from app.bench.weighing import Weighed, against, name_of, weigh
+from app.bench.why import Chosen
+from app.parts.bars import Bar
+from app.parts.zone import Zone
+from inspection.instruments.method import Assessment, Fitness, Ratio
+from inspection.instruments.record import Instrument
+from inspection.measuring.howto import how_to_take
+from inspection.measuring.reading import Role
+from inspection.quantity.units import Kind
+from inspection.words.say import say, word
+
+#: How far ahead the route is told: so many stops, so many rows of each, so many slots looked at.
+STOPS_AHEAD, ROWS_AHEAD, SLOTS_AHEAD = 3, 5, 60
+
+
+def asked_of(seen: Seen, at: At, units: str) -> Asked:
+    """The row at hand, as the card shows it."""
+    row = seen.row(at.row)
+    requirement = row.requirement
+    blind = is_blind(seen, at.cell)
+    instrument = seen.instrument(at.row)
+    unit = told.unit_shown(requirement, units)
+    low, high = ("", "") if blind else told.limit_pair(requirement, unit)
+    numeric = at.slot is None or at.slot.role in (Role.VALUE, Role.ENTERS, Role.STOPS)
+    return Asked(
+        number=row.number,
+        requirement=word("bench.blind.requirement", what=row.name or row.kind) if blind else requirement.written,
+        lines=tuple(filter(None, _lines(seen, at, units, blind))),
+        prompt=_prompt(seen, at),
+        badge=told.entry_unit(row, instrument) if numeric else "",
+        zone=Zone() if blind else zone_of(seen, at.cell, mark_at(seen, at.cell)),
+        low=low,
+        high=high,
+        kept_note=word("bench.judged_when_kept"),
+    )
+
+
+def _lines(seen: Seen, at: At, units: str, blind: bool) -> Iterator[str]:
+    row = seen.row(at.row)
+    if not blind:
+        yield row.name or row.kind
+    yield row.place
+    if blind:
+        yield word("bench.blind.limits")
+    elif row.requirement.kind is Kind.LENGTH:
+        limits = [told.limits(row.requirement, system) for system in ("in", "mm")]
+        own = row.requirement.unit in ("mm", "cm", "m", "µm")
+        yield from dict.fromkeys(reversed(limits) if own else limits)
+    else:
+        yield told.limits(row.requirement, units)
+
+
+def _prompt(seen: Seen, at: At) -> str:
+    """What is to be entered, beyond a number for the row: place, repeat, what was seen; the piece where there are
+    several."""
+    row = seen.row(at.row)
+    piece = word("bench.piece", serial=seen.serial(at.piece)) if len(seen.pieces) > 1 else ""
+    if at.slot is None:
+        return piece
+    what = told.slot_words(row, at.slot)
+    if at.slot.role is Role.FINDING:
+        what = ", ".join(filter(None, (what, word("bench.prompt.finding"))))
+    elif at.slot.role in (Role.GO, Role.NOT_GO):
+        what = word("bench.prompt.gauge", what=what)
+    return " · ".join(filter(None, (piece, what)))
+
+
+def how_of(seen: Seen, at: At, units: str) -> tuple[str, ...]:
+    """How to take the reading, a line each."""
+    assignment = seen.sheet.assignments.get(at.row)
+    found = assignment.assessment if assignment is not None else None
+    use = found.method.use if found is not None else None
+    return tuple(say(reason, units) for reason in how_to_take(seen.row(at.row), seen.instrument(at.row), use))
+
+
+# --- the instrument -------------------------------------------------------------------------------------------
+
+
+def parts_of(seen: Seen, assessment: Assessment) -> tuple[Instrument, ...]:
+    """The instruments of a method, by the issues that it names."""
+    found = (seen.shop.issues.get((part.identity, part.issue)) for part in assessment.method.parts)
+    return tuple(each for each in found if each is not None)
+
+
+def chosen_of(seen: Seen, at: At, units: str) -> Chosen:
+    """Why the row's instrument was chosen."""
+    assignment = seen.sheet.assignments.get(at.row)
+    found = assignment.assessment if assignment is not None else None
+    if found is None or assignment is None:
+        return Chosen(word("bench.instrument.none"), sentence=word("bench.why.none"), look="out")
+    parts = parts_of(seen, found)
+    sentence, look = _verdict_on(found, units)
+    by_hand = assignment.chosen_by_hand
+    return Chosen(
+        name=" + ".join(part.name for part in parts),
+        facts="   ".join(filter(None, _facts(parts))),
+        bars=tuple(map(_bar, found.ratios)),
+        sentence=sentence,
+        look=look,
+        more=word("bench.why.by_hand", reason=by_hand) if by_hand else "",
+    )
+
+
+def _facts(parts: tuple[Instrument, ...]) -> Iterator[str]:
+    yield ", ".join(part.tag for part in parts)
+    yield parts[0].place if parts else ""
+    dues = [part.due for part in parts if part.due]
+    yield word("bench.due", due=min(dues)) if dues else ""
+
+
+def _bar(ratio: Ratio) -> Bar:
+    got, needed = word("bench.ratio.got", got=ratio.got), word("bench.ratio.needed", needed=ratio.needed)
+    return Bar(ratio.name, float(ratio.got), float(ratio.needed), got, needed, ratio.holds)
+
+
+def _verdict_on(found: Assessment, units: str) -> tuple[str, str]:
+    if found.fitness is Fitness.FIT:
+        return word("bench.why.fit" if found.ratios else "bench.why.plain"), "good" if found.ratios else ""
+    reasons = "; ".join(say(reason, units) for reason in found.against)
+    return word("bench.why.marginal", reasons=reasons), "doubt"
+
+
+def others_of(seen: Seen, at: At, units: str) -> tuple[tuple[str, str], ...]:
+    """Every method not chosen for the row, with what stands against it; the nearest first."""
+    assignment = seen.sheet.assignments.get(at.row)
+    found = assignment.assessment if assignment is not None else None
+    mine = found.method.key if found is not None else ""
+    return tuple(
+        (name_of(each.parts), _against(each, units)) for each in weigh(seen, at.row) if each.method.key != mine
+    )
+
+
+def _against(weighed: Weighed, units: str) -> str:
+    return against(weighed, units) or word("bench.others.costlier")
+
+
+# --- the route ------------------------------------------------------------------------------------------------
+
+
+def route_ahead(seen: Seen, at: At) -> str:
+    """The rows that wait next on the route, by instrument."""
+    groups: dict[str, list[str]] = {}
+    ahead = seen.walk.waiting(seen.shop, seen.sheet, after=at.cell, beyond=True)
+    for row, piece, _slot in islice(ahead, SLOTS_AHEAD):
+        if row == at.row and piece == at.piece:
+            continue
+        instrument = seen.instrument(row)
+        name = instrument.name if instrument is not None else word("bench.instrument.none")
+        if name not in groups and len(groups) == STOPS_AHEAD:
+            break
+        numbers = groups.setdefault(name, [])
+        number = seen.row(row).number
+        if number not in numbers:
+            numbers.append(number)
+    mine = seen.instrument(at.row)
+    said = [_group(name, numbers, mine is not None and name == mine.name) for name, numbers in groups.items()]
+    return "     ".join(said) if said else word("bench.next.none")
+
+
+def _group(name: str, numbers: list[str], mine: bool) -> str:
+    shown = ", ".join(numbers[:ROWS_AHEAD]) + (" …" if len(numbers) > ROWS_AHEAD else "")
+    return word("bench.next.this", numbers=shown) if mine else word("bench.next.then", instrument=name, numbers=shown)

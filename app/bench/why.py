@@ -1,0 +1,95 @@
+"""Why this instrument: its ratios against what is needed, and what stands against the others."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
+
+from app.bench.fitted import Fitted
+from app.parts.bars import Bar, RatioBars
+from app.window.theme import Theme
+from inspection.words.say import word
+
+#: So many other methods are listed on the card; W on a small window and I show them all.
+MOST_OTHERS = 5
+
+
+class Chosen(NamedTuple):
+    """The instrument of a row as told: its name, where and until when, its ratios, the sentence about them."""
+
+    name: str = ""
+    facts: str = ""
+    bars: tuple[Bar, ...] = ()
+    sentence: str = ""
+    look: str = ""
+    more: str = ""
+
+
+class Why(QWidget):
+    """The right side of the card."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self.name, self.facts = Fitted("head", self), Fitted("soft", self)
+        self.bars = RatioBars(theme, self)
+        self.bars.setAccessibleName(word("bench.ratios"))
+        self.sentence = QLabel(self)
+        self.sentence.setWordWrap(True)
+        self.more = QLabel(self)
+        self.more.setWordWrap(True)
+        self.more.setProperty("look", "soft")
+        self.others_title = Fitted("strong", self)
+        self.others_title.setText(word("bench.others"))
+        self._grid = QGridLayout()
+        self._grid.setColumnStretch(1, 1)
+        self._others = [(Fitted("", self), Fitted("soft", self)) for _ in range(MOST_OTHERS)]
+        layout = self._layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        for widget in (self.name, self.facts, self.bars, self.sentence, self.more, self.others_title):
+            layout.addWidget(widget)
+        for row, (name, against) in enumerate(self._others):
+            self._grid.addWidget(name, row, 0)
+            self._grid.addWidget(against, row, 1)
+        layout.addLayout(self._grid)
+        layout.addStretch(1)
+        self.show_others(())
+        self.take_theme(theme)
+
+    def show_chosen(self, chosen: Chosen) -> None:
+        """Show the instrument of another row."""
+        self.name.show_text(chosen.name)
+        self.facts.show_text(chosen.facts)
+        self.bars.set_bars(chosen.bars)
+        self.bars.setVisible(bool(chosen.bars))
+        self.sentence.setText(chosen.sentence)
+        color = self._theme.palette._asdict()[chosen.look or "ink"]
+        self.sentence.setStyleSheet(f"color: {color}; font-weight: bold;")
+        self.sentence.setVisible(bool(chosen.sentence))
+        self.more.setText(chosen.more)
+        self.more.setVisible(bool(chosen.more))
+
+    def show_others(self, others: tuple[tuple[str, str], ...]) -> None:
+        """Methods not chosen, each with what stands against it."""
+        self.others_title.setVisible(bool(others))
+        for place, (name, against) in enumerate(self._others):
+            here = others[place] if place < len(others) else ("", "")
+            name.show_text(here[0])
+            against.show_text(here[1])
+            name.setVisible(bool(here[0]))
+            against.setVisible(bool(here[0]))
+
+    def has_room(self) -> bool:
+        """Whether other methods can be listed here: the side is shown, and high enough."""
+        return self.isVisible() and self.height() >= self._theme.px(250)
+
+    def take_theme(self, theme: Theme) -> None:
+        """Keep the proportions at another scale."""
+        self._theme = theme
+        self._layout.setSpacing(theme.px(5))
+        self._grid.setHorizontalSpacing(theme.px(18))
+        self._grid.setVerticalSpacing(theme.px(2))
+        for name, _against in self._others:
+            name.setMaximumWidth(theme.px(250))
+        self.bars.take_theme(theme)
