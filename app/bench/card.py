@@ -18,6 +18,7 @@ from app.window.theme import HEAD, TEXT, Theme
 from inspection.words.say import word
 
 _CALLOUT = 28
+_CENTRE = int(Qt.AlignmentFlag.AlignCenter)
 
 
 class Asked(NamedTuple):
@@ -141,9 +142,6 @@ class LargeZone(QWidget):
         painter.drawText(below.translated(0, theme.px(19)), _CENTRE, self._asked.kept_note)
 
 
-_CENTRE = int(Qt.AlignmentFlag.AlignCenter)
-
-
 class Card(QWidget):
     """Left: the row, the entry, how to take it. Right: why this instrument."""
 
@@ -177,13 +175,13 @@ class Card(QWidget):
         typed = self._typed = QVBoxLayout()
         typed.addWidget(self.prompt)
         typed.addWidget(self.entry)
-        typed.addWidget(self.meaning)
         row = self._row = QHBoxLayout()
         row.addLayout(typed, 3)
         row.addWidget(self.zone, 2, Qt.AlignmentFlag.AlignBottom)
         left = self._left = QVBoxLayout()
         left.addWidget(self.heading)
         left.addLayout(row)
+        left.addWidget(self.meaning)
         left.addWidget(self.said)
         left.addWidget(self.held)
         left.addStretch(1)

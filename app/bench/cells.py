@@ -57,8 +57,12 @@ class RowCell(QStyledItemDelegate):
         if line.follows:
             _words(painter, box.adjusted(theme.px(14), 0, 0, 0), line.place, theme, bold=current)
             return
-        size = ROW if callout_width(line.requirement, theme, bold=current) <= box.width() else TEXT
+        wide = callout_width(line.requirement, theme, bold=current)
+        size = ROW if wide <= box.width() else TEXT
         paint_callout(painter, box, line.requirement, theme, size=size, bold=current)
+        beside = line.place or line.name
+        if beside and box.width() - wide > theme.px(40):
+            _words(painter, box.adjusted(wide + theme.px(14), 0, 0, 0), beside, theme, color="quiet", size=TEXT)
 
     def _limits(self, painter: QPainter, rect: QRectF, line: Line, theme: Theme, current: bool) -> None:
         _words(painter, rect.adjusted(theme.px(4), 0, -theme.px(4), 0), line.limits, theme, color="quiet")

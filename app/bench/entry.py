@@ -20,6 +20,8 @@ from app.window.waiting import RETURN_SIGN
 TOGETHER = 50
 #: So many characters together before an Enter are a line by cable, even where something was typed before them.
 LEAST_LINE = 3
+#: A hand that types on with pauses shorter than this has not looked up.
+LOOKS_UP = 400
 #: Letters that act by themselves on an empty field.
 LETTERS = frozenset("ENSIWD")
 
@@ -50,7 +52,7 @@ class Entry(QLineEdit):
         self.setObjectName("entry")
         self.setDragEnabled(False)
         self.leave: Callable[[], bool] = bool
-        self._sifting = self._closed = self._delivering = False
+        self._sifting = self._closed = self._unseen = False
         self._held: deque[QKeyEvent] = deque()
         self._line: list[QKeyEvent] = []  # keys together, not yet known to be a line by cable or typed
         self._let_in: list[QKeyEvent] = []  # what was last let in as typed, should more of the same line follow
@@ -70,9 +72,11 @@ class Entry(QLineEdit):
 
     # --- what the flow of readings asks for -------------------------------------------------------------------------
 
-    def sift(self) -> None:
-        """From now on hold lines by cable; what a person types goes on."""
+    def sift(self, *, unseen: bool = False) -> None:
+        """From now on hold lines by cable; what a person types goes on. With ``unseen`` something came under the
+        person's hands: what is typed on without a pause was meant for another row, and is held as well."""
         self._sifting = True
+        self._unseen = self._unseen or unseen
 
     def close_up(self) -> None:
         """From now on hold every key that types."""
@@ -84,7 +88,7 @@ class Entry(QLineEdit):
 
     def free(self) -> None:
         """The way is free: deliver what is held, in order."""
-        self._sifting = self._closed = False
+        self._sifting = self._closed = self._unseen = False
         self._let_line_in()
         if self._held:
             self._deliver_timer.start()
@@ -163,6 +167,8 @@ class Entry(QLineEdit):
             self._rest_timer.start()
             if self._closed or (self._held and not self._sifting):
                 self._hold([event.clone()])
+            elif self._types_on(event, apart):
+                self._hold([event.clone()])
             elif self._sifting:
                 self._sift(event, apart)
             else:
@@ -171,6 +177,12 @@ class Entry(QLineEdit):
         else:
             self._let_line_in()
             self._take(event)
+
+    def _types_on(self, event: QKeyEvent, apart: int) -> bool:
+        """Whether a key belongs to what was being typed when something came that the person has not seen yet."""
+        self._unseen = self._unseen and apart < LOOKS_UP
+        begun = bool(self._held) and self._held[-1].key() not in _ENTER
+        return self._unseen and (event.key() not in _ENTER or begun)
 
     def _apart(self, event: QKeyEvent) -> int:
         """Milliseconds since the key before, by the times at which they were pressed."""

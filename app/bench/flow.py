@@ -177,6 +177,8 @@ class Flow(QObject):
                 self._stand(Standing(here, self._written(question.reading), question.reason, question.identity))
         if self._stopped or self.standing is not None:
             self.entry.sift()
+        elif not self.entry.held():
+            self.entry.free()
         self.moved.emit()
 
     def _written(self, reading: str) -> str:
@@ -368,13 +370,14 @@ class Flow(QObject):
         if self.seen is None or outcome.stream != self.seen.sheet.identity:
             return
         self._drop(way)
-        self._take(outcome)
+        if self._take(outcome).all:
+            self._look_again()
         asked = next((event.question for event in outcome.events if isinstance(event, ev.QuestionAsked)), None)
         if self.standing is not None and self.standing.of is way:
             self._know(asked.identity if asked is not None else "")
         elif asked is not None:
             self._unexpected.append(way.at.cell)
-            self.entry.sift()
+            self.entry.sift(unseen=True)
             self.entry.when_at_rest(self._attend)
         elif self.standing is None and not self._stopped and not self.entry.text():
             self.say(Said(self._told(way)))
@@ -416,7 +419,7 @@ class Flow(QObject):
         if self.standing is not None and self.standing.of is way:
             self.standing = None
             self.entry.open_up()
-        self.entry.sift()
+        self.entry.sift(unseen=True)
         self.entry.when_at_rest(self._attend)
         self._settle()
 
@@ -438,7 +441,10 @@ class Flow(QObject):
             self._arrive(self._next(None) or self._somewhere(None))
             return
         here = self.at_cell(self.at.cell)
-        if here.slot != self.at.slot and (self.at.slot not in self.seen.waiting(self.at.cell)):
+        if self.at.slot is None or self.at.slot not in self.seen.waiting(self.at.cell):
+            if here.slot is None and self.at.slot is not None and not self.entry.text():
+                self._arrive(self._next(self.at.cell) or here)
+                return
             self.at = here
         self.moved.emit()
 
@@ -501,6 +507,7 @@ class Flow(QObject):
         self.entry.clear()
         self._returned.pop(self.at, None)
         self._stopped = self._stopped and bool(self.entry.held())
+        self._free()
         if had:
             self.say(Said())
         return had

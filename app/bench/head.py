@@ -45,6 +45,7 @@ class PieceStrip(QWidget):
         self._theme = theme
         self._chips: tuple[Chip, ...] = ()
         self._current = 0
+        self._close = False
         self._places: list[tuple[QRectF, str]] = []
         self.setAccessibleName(word("bench.pieces"))
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -71,11 +72,16 @@ class PieceStrip(QWidget):
     def _width(self, chip: Chip) -> float:
         px = self._theme.px
         plain, bold = QFontMetricsF(self._theme.font(TEXT)), QFontMetricsF(self._theme.font(TEXT, bold=True))
-        return px(34) + bold.horizontalAdvance(chip.serial) + px(8) + plain.horizontalAdvance(self._text(chip))
+        count = px(8) + plain.horizontalAdvance(self._text(chip)) if self._counted(chip) else 0
+        return px(36) + bold.horizontalAdvance(chip.serial) + count
+
+    def _counted(self, chip: Chip) -> bool:
+        """Whether a piece shows its count: all do while there is room, else the one at hand."""
+        return not self._close or chip is self._chips[self._current]
 
     def sizeHint(self) -> QSize:
         wide = sum(self._width(chip) + self._theme.px(8) for chip in self._chips)
-        return QSize(round(wide), self._theme.px(28))
+        return QSize(round(min(wide, self._theme.px(2000))), self._theme.px(28))
 
     def minimumSizeHint(self) -> QSize:
         chips = self._chips[self._current : self._current + 1]
@@ -83,8 +89,10 @@ class PieceStrip(QWidget):
 
     def _shown(self) -> range:
         """As many pieces as there is room for, the current one among them."""
+        self._close = False
+        self._close = self.sizeHint().width() > self.width()
         first = last = self._current
-        room: float = self.width() - self._theme.px(28)
+        room: float = self.width() - (self._theme.px(28) if self._close else 0)
         room -= self._width(self._chips[first]) if self._chips else 0
         step = self._theme.px(8)
         while True:
@@ -132,6 +140,8 @@ class PieceStrip(QWidget):
         painter.setPen(theme.color("ink"))
         left = box.left() + theme.px(26)
         painter.drawText(QRectF(left, box.top(), box.width(), box.height()), Qt.AlignmentFlag.AlignVCenter, chip.serial)
+        if not self._counted(chip):
+            return
         left += QFontMetricsF(bold).horizontalAdvance(chip.serial) + theme.px(8)
         painter.setFont(theme.font(TEXT))
         painter.setPen(theme.color("quiet"))
@@ -210,6 +220,8 @@ class Head(QWidget):
         self.strip, self.ribbon = PieceStrip(theme, self), Ribbon(theme, self)
         self.state, self.counts = Fitted("soft", self), Fitted("soft", self)
         self.switch = UnitSwitch(theme, self)
+        self._parts: tuple[str, ...] = ()
+        self._wide = True
         self.ribbon.setAccessibleName(word("bench.ribbon"))
         self._above, self._below = QHBoxLayout(), QHBoxLayout()
         for widget, share in ((self.name, 0), (self.part, 0), (self.strip, 1), (self.state, 0), (self.switch, 0)):
@@ -230,7 +242,8 @@ class Head(QWidget):
         customer = head.customer or part.customer
         lot = word("bench.lot", lot=head.lot) if head.lot else ""
         revision = word("bench.revision", revision=part.revision) if part.revision else ""
-        self.part.show_text("   ".join(filter(None, (number, revision, customer, lot))))
+        self._parts = tuple(filter(None, (number, revision, customer, lot)))
+        self._show_part()
         sealed = word("bench.sealed", round=seen.sheet.round) if seen.sheet.sealed else ""
         self.state.show_text("   ·   ".join(filter(None, (sealed, head.temperature, word("bench.rule.simple")))))
 
@@ -240,10 +253,16 @@ class Head(QWidget):
         self.strip.show_chips(chips, seen.pieces[piece])
         self.counts.show_text(counted(seen.count(piece)))
 
+    def _show_part(self) -> None:
+        """Number and revision always; customer and lot where there is room."""
+        self.part.show_text("   ".join(self._parts if self._wide else self._parts[:2]))
+
     def fold(self, wide: float, high: float) -> None:
         """Leave out what there is no room for; logical pixels at 100 %."""
+        self._wide = wide >= 1150
+        self._show_part()
         self.part.setVisible(wide >= 700)
-        self.state.setVisible(wide >= 980)
+        self.state.setVisible(wide >= 1000)
         self.switch.setVisible(wide >= 560)
         self.ribbon.setVisible(high >= 420)
         self.counts.setVisible(high >= 420)

@@ -31,6 +31,7 @@ class Line(NamedTuple):
 
     row: str
     number: str
+    name: str
     requirement: str
     place: str
     follows: bool
@@ -47,7 +48,7 @@ class Line(NamedTuple):
     @property
     def spoken(self) -> str:
         """The whole row in one line, for a screen reader."""
-        parts = (self.number, self.requirement, self.place, self.limits, self.instrument)
+        parts = (self.number, self.name, self.requirement, self.place, self.limits, self.instrument)
         read = (f"{each.text} {word('bench.withdrawn')}" if each.withdrawn else each.text for each in self.readings)
         return ", ".join(filter(None, (*parts, *read, self.verdict, self.note)))
 
@@ -65,6 +66,7 @@ def line_of(seen: Seen, cell: Cell, *, writing: tuple[str, ...] = (), units: str
     return Line(
         row=row.identity,
         number=row.number,
+        name="" if blind else row.name,
         requirement=requirement,
         place=place,
         follows=follows,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import QModelIndex, Qt, QTimer
+from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, QTimer
 from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QStackedLayout, QTableView, QVBoxLayout, QWidget
 
@@ -21,6 +21,7 @@ from app.bench.keys import BY_LETTER, KEYS
 from app.bench.line import Line, line_of, mark_at
 from app.bench.meaning import meaning_of
 from app.bench.model import SheetModel
+from app.bench.reading_text import SEEN
 from app.bench.seen import Seen
 from app.bench.told import entry_unit
 from app.parts.marks import Mark
@@ -42,7 +43,6 @@ class BenchRoom(Room):
         self.seen: Seen | None = None
         self._piece = ""
         self._ribbon_rows: dict[str, int] = {}
-        self._others_shown = False
         self.model = SheetModel(self)
         self.head, self.card = Head(house.theme, self), Card(house.theme, self)
         self.entry = self.card.entry
@@ -56,6 +56,7 @@ class BenchRoom(Room):
         self.actions_by_name = self._make_actions()
         self._soon = self._timer(0, self._show_place)
         self._idle = self._timer(40, self._show_rest)
+        self._even = self._timer(0, self._even_rows)
         self._lay_out()
         self._connect()
         self.take_theme(house.theme)
@@ -81,7 +82,7 @@ class BenchRoom(Room):
             "stops": self._stops,
             "skip": self.flow.skip,
             "instrument": self.asking.instrument,
-            "why": self._why,
+            "why": self.asking.tell_others,
             "note": self.asking.note,
             "take_held": self.entry.take_first,
             "drop_held": self.entry.forget,
@@ -125,6 +126,7 @@ class BenchRoom(Room):
         self._layout.addLayout(self._stack)
 
     def _connect(self) -> None:
+        self.table.viewport().installEventFilter(self)
         self.entry.textChanged.connect(self._show_meaning)
         self.entry.lettered.connect(self._letter)
         self.entry.stepped.connect(self._step)
@@ -251,11 +253,24 @@ class BenchRoom(Room):
         place = self.model.place_of(at.row)
         if self.table.currentIndex().row() != place:
             self.table.setCurrentIndex(self.model.index(place, 0))
+        self._keep_in_sight(place)
         self.head.ribbon.set_current(self._ribbon_rows.get(at.row, -1))
         self.head.show_counts(self.seen, self._piece)
         self.card.show_asked(showing.asked_of(self.seen, at, self.house.units))
-        self.card.hints.show_text(word("bench.hints.question" if self.flow.standing else "bench.hints"))
+        self.card.hints.show_text(word(self._hints()))
         self._show_meaning()
+
+    def _keep_in_sight(self, place: int) -> None:
+        """The row at hand with its neighbours: what comes next on the sheet is seen before it is reached."""
+        last = self.model.rowCount() - 1
+        for near in (min(place + 2, last), max(place - 1, 0), place):
+            self.table.scrollTo(self.model.index(near, 0))
+
+    def _hints(self) -> str:
+        if self.flow.standing is not None:
+            return "bench.hints.question"
+        slot = self.flow.at.slot
+        return "bench.hints.seen" if slot is not None and slot.role in SEEN else "bench.hints"
 
     def _show_rest(self) -> None:
         """What may come a moment later: the reasons, how to take it, the route ahead."""
@@ -265,8 +280,8 @@ class BenchRoom(Room):
         self.card.why.show_chosen(showing.chosen_of(self.seen, at, units))
         self.card.show_how(showing.how_of(self.seen, at, units))
         self.ahead.show_text(showing.route_ahead(self.seen, at))
-        shown = self._others_shown and self.card.why.isVisible()
-        self.card.why.show_others(showing.others_of(self.seen, at, units) if shown else ())
+        shown = self.card.why.has_room()
+        self.card.why.show_others(showing.others_in_short(self.seen, at, units) if shown else ())
 
     def _say(self) -> None:
         self.card.show_said(self.flow.said.text, self.flow.said.look)
@@ -331,16 +346,6 @@ class BenchRoom(Room):
         if self.seen is not None and self.flow.go((self.flow.at.row, piece)) and self.flow.standing is None:
             self.flow.say_plainly(word("bench.turned", serial=self.seen.serial(piece)))
 
-    def _why(self) -> None:
-        """What stands against the other instruments: on the card where there is room, else by itself."""
-        if self.seen is None:
-            return
-        if self.card.why.has_room():
-            self._others_shown = not self._others_shown
-            self._show_rest()
-        else:
-            self.asking.tell_others()
-
     # --- look -------------------------------------------------------------------------------------------------------
 
     def _units_changed(self, _units: str) -> None:
@@ -352,7 +357,6 @@ class BenchRoom(Room):
         self._layout.setContentsMargins(edge, theme.px(16), edge, theme.px(14))
         self._inner.setSpacing(theme.px(8))
         self.table.setFont(theme.font(ROW))
-        self.table.verticalHeader().setDefaultSectionSize(theme.px(32))
         self.table.verticalHeader().setMinimumSectionSize(theme.px(20))
         self.head.take_theme(theme)
         self.card.take_theme(theme)
@@ -366,6 +370,21 @@ class BenchRoom(Room):
         super().resizeEvent(event)
         self._fold()
 
+    def _even_rows(self) -> None:
+        """Rows a little higher than needed, so that the last one shown is whole."""
+        least, high = self.house.theme.px(32), self.table.viewport().height()
+        rows = max(1, high // least)
+        size = max(least, high // rows) if rows > 2 else least
+        if self.table.verticalHeader().defaultSectionSize() != size:
+            self.table.verticalHeader().setDefaultSectionSize(size)
+            self._soon.start()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """The table became higher or lower."""
+        if event.type() == QEvent.Type.Resize and watched is self.table.viewport():
+            self._even.start()
+        return super().eventFilter(watched, event)
+
     def _fold(self) -> None:
         """What the room is too small for is left out, the least needed first."""
         theme = self.house.theme
@@ -374,6 +393,7 @@ class BenchRoom(Room):
         self.head.fold(wide, high)
         self.card.fold(wide, high)
         self.ahead.setVisible(high >= 560)
+        self._even_rows()
         bar = self.table.verticalScrollBar().sizeHint().width()
         room = self.width() - 2 * theme.px(24) - bar
         for column, width in enumerate(widths(room * 100 / theme.scale)):

@@ -10,7 +10,7 @@ from app.bench.card import Asked
 from app.bench.line import is_blind, mark_at, zone_of
 from app.bench.seen import Seen
 from app.bench.under_way import At
-from app.bench.weighing import Weighed, against, name_of, weigh
+from app.bench.weighing import Weighed, against, weigh
 from app.bench.why import Chosen
 from app.parts.bars import Bar
 from app.parts.zone import Zone
@@ -134,16 +134,26 @@ def _verdict_on(found: Assessment, units: str) -> tuple[str, str]:
 
 def others_of(seen: Seen, at: At, units: str) -> tuple[tuple[str, str], ...]:
     """Every method not chosen for the row, with what stands against it; the nearest first."""
+    return tuple((each.name, _against(each, units)) for each in _others(seen, at))
+
+
+def others_in_short(seen: Seen, at: At, units: str) -> tuple[tuple[str, str], ...]:
+    """The same for the card: those that would do as well on one line, by their tags, then each that falls short."""
+    others = _others(seen, at)
+    fit = [" + ".join(part.tag for part in each.parts) for each in others if each.assessment.fitness is Fitness.FIT]
+    short = tuple((each.name, _against(each, units)) for each in others if each.assessment.against)
+    return ((word("bench.others.fit"), ",  ".join(fit)), *short) if fit else short
+
+
+def _others(seen: Seen, at: At) -> list[Weighed]:
     assignment = seen.sheet.assignments.get(at.row)
     found = assignment.assessment if assignment is not None else None
     mine = found.method.key if found is not None else ""
-    return tuple(
-        (name_of(each.parts), _against(each, units)) for each in weigh(seen, at.row) if each.method.key != mine
-    )
+    return [each for each in weigh(seen, at.row) if each.method.key != mine]
 
 
 def _against(weighed: Weighed, units: str) -> str:
-    return against(weighed, units) or word("bench.others.costlier")
+    return against(weighed, units) or word("bench.others.as_well")
 
 
 # --- the route ------------------------------------------------------------------------------------------------

@@ -29,7 +29,7 @@ ROWS = (
     {"number": "1", "kind": "outside diameter", "requirement": "⌀.7500 +.0000/-.0005", "name": "bearing seat"},
     {"number": "2", "kind": "length", "requirement": "1.250 ±.005", "name": "body"},
     {"number": "3", "kind": "length", "requirement": "2.000 ±.005", "name": "overall"},
-    {"number": "4", "kind": "bore", "requirement": "4X ⌀.1360 +.004/-.001", "place": "3 o'clock; 6 o'clock; 9 o'clock; 12 o'clock"},
+    {"number": "4", "kind": "bore", "requirement": "4X ⌀.1360 +.004/-.001", "place": "3 h; 6 h; 9 h; 12 h"},
     {"number": "5", "kind": "thread", "requirement": "8-32 UNC-2B", "name": "clamp screws"},
     {"number": "6", "kind": "note", "requirement": "BREAK ALL SHARP EDGES", "name": "edges"},
     {"number": "7", "kind": "outside diameter", "requirement": "⌀1.000 ±.002", "places": "left end; right end"},
@@ -111,13 +111,18 @@ class Bench:
             return book.sheet(self.sheet_id)
 
 
+def inch_crib() -> tuple[Any, ...]:
+    """What a shop that works in inches has at hand."""
+    return tuple(one for one in starter_crib(due="2099-01-01") if one.unit != "mm")
+
+
 def make_book(path: Path, rows: Iterable[dict[str, str]], serials: tuple[str, ...], crib: Any = None) -> str:
     """A book with a shop, its one person, a crib and one sheet; the sheet's identity."""
     made = [each for row in rows for each in characteristic(row, BLOCK)]
     with Book.new(path) as book:
         opened = book.do(acts.OpenShop(name="Ames", first_person=Person("", "Ann Ames")), person="")
         person = next(iter(opened.shop.people))
-        book.do(acts.IssueInstruments(instruments=crib or starter_crib(due="2099-01-01")), person=person)
+        book.do(acts.IssueInstruments(instruments=crib or inch_crib()), person=person)
         part = Part("LP-1", "A", "Little plate", customer="Nobody & Sons", material="steel")
         plan = book.do(acts.IssuePlan(plan=Plan("", "", 0, part, BLOCK, tuple(made))), person=person).events[0].plan
         act = acts.MakeSheet(plan=plan.identity, serials=serials, head=Head(temperature="68.5 °F"))
@@ -129,28 +134,34 @@ def open_bench(qapp, qtbot, tmp_path):
     """Open a window on a sheet of these rows and pieces: ``open_bench(rows, serials)``."""
     opened: list[tuple[Any, Any]] = []
 
-    def begin(rows: Iterable[dict[str, str]] = ROWS, serials: tuple[str, ...] = ("001",), path: Path | None = None):
-        file = path or tmp_path / "shop.tenthwright"
-        sheet = make_book(file, rows, serials) if path is None else ""
-        return window(file, sheet)
+    def begin(rows: Iterable[dict[str, str]] = ROWS, serials: tuple[str, ...] = ("001",), crib: Any = None) -> Bench:
+        file = tmp_path / "shop.tenthwright"
+        return window(file, make_book(file, rows, serials, crib))
 
-    def window(file: Path, sheet: str, size: tuple[int, int] = (1280, 720), **settings: Any) -> Bench:
-        frame, sitting = furnish(qapp, Settings(theme="light", scale=100))
+    def furnished(sheet: str, theme: str = "light", scale: int = 100) -> tuple[Any, Any]:
+        frame, sitting = furnish(qapp, Settings(theme=theme, scale=scale))
         opened.append((frame, sitting))
-        frame.resize(*size)
+        frame.resize(1280, 720)
         sitting.remembered["sheet"] = sheet
         frame.show()
         qtbot.waitUntil(frame.isActiveWindow)
+        return frame, sitting
+
+    def window(file: Path, sheet: str, **look: Any) -> Bench:
+        frame, sitting = furnished(sheet, **look)
         sitting.begin(file)
         qtbot.waitUntil(lambda: sitting.house.shop is not None)
         qtbot.waitUntil(lambda: "bench" in frame._rooms and frame.room("bench").seen is not None)
         qtbot.wait(60)
         return Bench(frame, sitting, qtbot, file, sheet)
 
-    begin.window = window
+    def close_all() -> None:
+        while opened:
+            close(qtbot, *opened.pop())
+
+    begin.window, begin.furnish, begin.close = window, furnished, close_all
     yield begin
-    for frame, sitting in opened:
-        close(qtbot, frame, sitting)
+    close_all()
 
 
 def close(qtbot: Any, frame: Any, sitting: Any) -> None:
