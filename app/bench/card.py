@@ -9,7 +9,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app.bench.entry import Entry
-from app.bench.fitted import Fitted
+from app.bench.fitted import Fitted, Sentence
 from app.bench.why import Why
 from app.parts.balloon import balloon_width, paint_balloon
 from app.parts.callout import callout_width, paint_callout
@@ -156,16 +156,14 @@ class Card(QWidget):
         self.badge.setProperty("look", "soft")
         self.badge.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.prompt, self.meaning = Fitted("strong", self), Fitted("soft", self)
-        self.said = QLabel(self)
-        self.said.setTextFormat(Qt.TextFormat.PlainText)
-        self.said.setWordWrap(True)
-        self.said.setAlignment(Qt.AlignmentFlag.AlignTop)
-        self.held = Fitted("soft", self)
+        self.said = Sentence(theme, self)
+        self.held = Fitted("strong", self)
         self.how_title = Fitted("strong", self)
         self.how_title.setText(word("bench.how"))
         self.how, self.hints = Fitted("soft", self), Fitted("quiet", self)
         self.how2 = Fitted("soft", self)
         self.why = Why(theme, self)
+        self._how_wanted, self._hints_wanted = 2, True
         self._divider = QFrame(self)
         self._divider.setFrameShape(QFrame.Shape.NoFrame)
         self._lay_out()
@@ -182,13 +180,12 @@ class Card(QWidget):
         left.addWidget(self.heading)
         left.addLayout(row)
         left.addWidget(self.meaning)
-        left.addWidget(self.said)
-        left.addWidget(self.held)
-        left.addStretch(1)
+        left.addWidget(self.said, 1)
         left.addWidget(self.how_title)
         left.addWidget(self.how)
         left.addWidget(self.how2)
         left.addWidget(self.hints)
+        left.addWidget(self.held)
         both = self._both = QHBoxLayout(self)
         both.addLayout(left, 11)
         both.addWidget(self._divider)
@@ -199,7 +196,6 @@ class Card(QWidget):
         self.heading.show_asked(asked)
         self.zone.show_asked(asked)
         self.prompt.show_text(asked.prompt)
-        self.prompt.setVisible(bool(asked.prompt))
         self.badge.setText(asked.badge)
         self._place_badge()
         name = word("bench.entry", number=asked.number)
@@ -210,21 +206,16 @@ class Card(QWidget):
         half = -(-len(lines) // 2)
         self.how.show_text(" ".join(lines[:half]))
         self.how2.show_text(" ".join(lines[half:]))
-        self._show_how()
 
     def show_said(self, text: str, look: str) -> None:
         """The sentence below the entry."""
-        self.said.setText(text)
-        self.said.setVisible(bool(text))
-        color = self._theme.palette._asdict().get(look or "quiet")
-        weight = "bold" if look else "normal"
-        self.said.setStyleSheet(f"color: {color}; font-weight: {weight};")
+        self.said.show_text(text, look or "quiet")
         self.entry.setAccessibleDescription(text)
 
     def show_held(self, text: str) -> None:
         """What came by cable and waits."""
         self.held.show_text(word("bench.held", text=text.strip()) if text else "")
-        self.held.setVisible(bool(text))
+        self._show_foot()
 
     def fold(self, wide: float, high: float) -> None:
         """Leave out what there is no room for; logical pixels at 100 %. First the reasons, then how to take it."""
@@ -232,15 +223,21 @@ class Card(QWidget):
         self._divider.setVisible(wide >= 900)
         self.zone.setVisible(wide >= 640 and high >= 420)
         self._how_wanted = 2 if high >= 760 else 1 if high >= 640 else 0
-        self.hints.setVisible(high >= 560)
+        self._hints_wanted = high >= 560
         self._show_how()
-
-    _how_wanted = 2
+        self._show_foot()
 
     def _show_how(self) -> None:
-        self.how_title.setVisible(self._how_wanted > 1 and bool(self.how.text()))
-        self.how.setVisible(self._how_wanted > 0 and bool(self.how.text()))
-        self.how2.setVisible(self._how_wanted > 0 and bool(self.how2.text()))
+        """Whether there are words or not, the card keeps its height: the table above must not move while measuring."""
+        self.how_title.setVisible(self._how_wanted > 1)
+        self.how.setVisible(self._how_wanted > 0)
+        self.how2.setVisible(self._how_wanted > 0)
+
+    def _show_foot(self) -> None:
+        """The keys, or in their place what is held."""
+        held = bool(self.held.text())
+        self.held.setVisible(held)
+        self.hints.setVisible(self._hints_wanted and not held)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -265,6 +262,10 @@ class Card(QWidget):
         self._divider.setFixedWidth(1)
         self._divider.setStyleSheet(f"background: {theme.palette.rule};")
         self.entry.setFixedHeight(px(72))
-        for part in (self.heading, self.zone, self.why):
+        self.prompt.setFixedHeight(px(20))
+        self.meaning.setFixedHeight(px(20))
+        self.hints.setFixedHeight(px(20))
+        self.held.setFixedHeight(px(20))
+        for part in (self.heading, self.zone, self.said, self.why):
             part.take_theme(theme)
         self._place_badge()

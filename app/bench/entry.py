@@ -20,6 +20,8 @@ from app.window.waiting import RETURN_SIGN
 TOGETHER = 50
 #: So many characters together before an Enter are a line by cable, even where something was typed before them.
 LEAST_LINE = 3
+#: A second end of line follows the first within this.
+SECOND_END = 10
 #: A hand that types on with pauses shorter than this has not looked up.
 LOOKS_UP = 400
 #: Letters that act by themselves on an empty field.
@@ -165,9 +167,7 @@ class Entry(QLineEdit):
         self._letter_timer.stop()
         if self._types(event):
             self._rest_timer.start()
-            if self._closed or (self._held and not self._sifting):
-                self._hold([event.clone()])
-            elif self._types_on(event, apart):
+            if self._closed or (self._held and not self._sifting) or self._types_on(event, apart):
                 self._hold([event.clone()])
             elif self._sifting:
                 self._sift(event, apart)
@@ -232,7 +232,7 @@ class Entry(QLineEdit):
             self._line_timer.stop()
             line, self._line = self._line, []
             self._hold([*line, event.clone()])
-        elif self._line or self.text() or apart > TOGETHER:
+        elif self._line or self.text() or apart > SECOND_END:
             self._let_line_in()
             self._let_in = []
             self._take(event)

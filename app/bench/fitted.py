@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtCore import QRect, QSize, Qt
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
+
+from app.window.theme import ROW, SMALL, TEXT, Theme
 
 
 class Fitted(QLabel):
@@ -31,3 +33,55 @@ class Fitted(QLabel):
         painter.setPen(self.palette().windowText().color())
         shown = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, self.width())
         painter.drawText(self.rect(), int(self.alignment()), shown)
+
+
+class Sentence(QLabel):
+    """A sentence over several lines in a colour of the theme: as large as its place allows, never smaller than the
+    smallest text, and the whole in its tool tip."""
+
+    _WRAP = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignTop)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme, self._color = theme, "quiet"
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(True)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
+
+    def show_text(self, text: str, color: str) -> None:
+        """Show another sentence in a colour of the palette, by its name."""
+        if (text, color) != (self.text(), self._color):
+            self._color = color
+            self.setText(text)
+            self.setToolTip(text)
+            self.update()
+
+    def take_theme(self, theme: Theme) -> None:
+        """Paint in another theme or scale."""
+        self._theme = theme
+        self.setMinimumHeight(theme.px(40))
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        return QSize(self._theme.px(200), self._theme.px(40))
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(self._theme.px(40), self._theme.px(40))
+
+    def heightForWidth(self, width: int) -> int:
+        return -1
+
+    def hasHeightForWidth(self) -> bool:
+        return False
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if not self.text():
+            return
+        painter = QPainter(self)
+        painter.setPen(self._theme.color(self._color))
+        for size in (ROW, TEXT, SMALL):
+            painter.setFont(self._theme.font(size))
+            needed = QFontMetrics(painter.font()).boundingRect(QRect(0, 0, self.width(), 9999), self._WRAP, self.text())
+            if needed.height() <= self.height():
+                break
+        painter.drawText(self.rect(), self._WRAP, self.text())

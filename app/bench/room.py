@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, QTimer
 from PySide6.QtGui import QAction, QResizeEvent
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QStackedLayout, QTableView, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QStackedLayout, QVBoxLayout, QWidget
 
 from app.background.worker import Ticket
 from app.bench import asking, showing
@@ -23,6 +23,7 @@ from app.bench.meaning import meaning_of
 from app.bench.model import SheetModel
 from app.bench.reading_text import SEEN
 from app.bench.seen import Seen
+from app.bench.table import SheetTable
 from app.bench.told import entry_unit
 from app.parts.marks import Mark
 from app.parts.ribbon import RibbonMark
@@ -92,8 +93,8 @@ class BenchRoom(Room):
             action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         return made
 
-    def _make_table(self) -> QTableView:
-        table = QTableView(self)
+    def _make_table(self) -> SheetTable:
+        table = SheetTable(self)
         table.setModel(self.model)
         table.setAccessibleName(word("bench.table"))
         table.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -106,6 +107,7 @@ class BenchRoom(Room):
         table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         table.horizontalHeader().setHighlightSections(False)
+        table.setAutoScroll(False)
         table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         table.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerItem)
         table.setItemDelegate(RowCell(self.house, table))
@@ -253,18 +255,12 @@ class BenchRoom(Room):
         place = self.model.place_of(at.row)
         if self.table.currentIndex().row() != place:
             self.table.setCurrentIndex(self.model.index(place, 0))
-        self._keep_in_sight(place)
+        self.table.keep_in_sight(place)
         self.head.ribbon.set_current(self._ribbon_rows.get(at.row, -1))
         self.head.show_counts(self.seen, self._piece)
         self.card.show_asked(showing.asked_of(self.seen, at, self.house.units))
         self.card.hints.show_text(word(self._hints()))
         self._show_meaning()
-
-    def _keep_in_sight(self, place: int) -> None:
-        """The row at hand with its neighbours: what comes next on the sheet is seen before it is reached."""
-        last = self.model.rowCount() - 1
-        for near in (min(place + 2, last), max(place - 1, 0), place):
-            self.table.scrollTo(self.model.index(near, 0))
 
     def _hints(self) -> str:
         if self.flow.standing is not None:

@@ -31,11 +31,12 @@ class Why(QWidget):
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._theme = theme
+        self._theme, self._look = theme, "ink"
         self.name, self.facts = Fitted("head", self), Fitted("soft", self)
         self.bars = RatioBars(theme, self)
         self.bars.setAccessibleName(word("bench.ratios"))
         self.sentence = QLabel(self)
+        self.sentence.setProperty("look", "strong")
         self.sentence.setWordWrap(True)
         self.more = QLabel(self)
         self.more.setWordWrap(True)
@@ -64,11 +65,17 @@ class Why(QWidget):
         self.bars.set_bars(chosen.bars)
         self.bars.setVisible(bool(chosen.bars))
         self.sentence.setText(chosen.sentence)
-        color = self._theme.palette._asdict()[chosen.look or "ink"]
-        self.sentence.setStyleSheet(f"color: {color}; font-weight: bold;")
+        self._look = chosen.look or "ink"
+        self._color_sentence()
         self.sentence.setVisible(bool(chosen.sentence))
         self.more.setText(chosen.more)
         self.more.setVisible(bool(chosen.more))
+
+    def _color_sentence(self) -> None:
+        """Colour by style sheet only where it changes: Qt lays the whole label out anew for it."""
+        style = f"color: {self._theme.palette._asdict()[self._look]};"
+        if style != self.sentence.styleSheet():
+            self.sentence.setStyleSheet(style)
 
     def show_others(self, others: tuple[tuple[str, str], ...]) -> None:
         """Methods not chosen, each with what stands against it."""
@@ -93,3 +100,4 @@ class Why(QWidget):
         for name, _against in self._others:
             name.setMaximumWidth(theme.px(250))
         self.bars.take_theme(theme)
+        self._color_sentence()

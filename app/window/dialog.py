@@ -61,6 +61,8 @@ class QuestionDialog(QDialog):
         layout.setContentsMargins(em * 2, em * 3 // 2, em * 2, em * 3 // 2)
         layout.setSpacing(em * 3 // 4)
         self.setMinimumWidth(em * 34)
+        for widget in list(self._fields.values())[:1]:
+            widget.setFocus()  # not what is scrolled above it
 
     def _columns(self, rows: tuple[tuple[str, str], ...]) -> QScrollArea:
         """Pairs in two columns; more than the screen holds are scrolled."""
