@@ -40,7 +40,7 @@ class Heading(QWidget):
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._theme, self._asked = theme, Asked()
+        self._theme, self._asked, self._tight = theme, Asked(), False
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def show_asked(self, asked: Asked) -> None:
@@ -56,19 +56,26 @@ class Heading(QWidget):
         self.updateGeometry()
         self.update()
 
+    def set_tight(self, tight: bool) -> None:
+        """The callout alone, without the line below it."""
+        self._tight = tight
+        self.updateGeometry()
+        self.update()
+
     def sizeHint(self) -> QSize:
-        return QSize(self._theme.px(360), self._theme.px(62))
+        return QSize(self._theme.px(360), self._theme.px(40 if self._tight else 62))
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(self._theme.px(200), self._theme.px(62))
+        return QSize(self._theme.px(200), self.sizeHint().height())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         if not self._asked.number:
             return
         painter, theme = QPainter(self), self._theme
-        across = theme.px(48)
+        across = theme.px(34 if self._tight else 48)
         wide = balloon_width(across, self._asked.number, theme)
-        paint_balloon(painter, QPointF(wide / 2, theme.px(28)), across, self._asked.number, theme, current=True)
+        middle = QPointF(wide / 2, theme.px(20 if self._tight else 28))
+        paint_balloon(painter, middle, across, self._asked.number, theme, current=True)
         left = wide + theme.px(14)
         box = QRectF(left, 0, self.width() - left, theme.px(38))
         size = next(
@@ -80,6 +87,8 @@ class Heading(QWidget):
             TEXT,
         )
         paint_callout(painter, box, self._asked.requirement, theme, size=size, bold=True)
+        if self._tight:
+            return
         self._paint_lines(painter, QRectF(left, theme.px(39), box.width(), theme.px(22)))
 
     def _paint_lines(self, painter: QPainter, box: QRectF) -> None:
@@ -149,7 +158,9 @@ class Card(QWidget):
         super().__init__(parent)
         self.setObjectName("card")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
         self._theme = theme
+        self._tight = False
         self.heading, self.zone = Heading(theme, self), LargeZone(theme, self)
         self.entry = Entry(self)
         self.badge = QLabel(self.entry)
@@ -203,7 +214,7 @@ class Card(QWidget):
 
     def show_how(self, lines: tuple[str, ...]) -> None:
         """How to take the reading."""
-        half = -(-len(lines) // 2)
+        half = -(-len(lines) // 2) if self._how_wanted > 1 else len(lines)
         self.how.show_text(" ".join(lines[:half]))
         self.how2.show_text(" ".join(lines[half:]))
 
@@ -226,12 +237,16 @@ class Card(QWidget):
         self._hints_wanted = high >= 560
         self._show_how()
         self._show_foot()
+        if self._tight != (high < 420):
+            self._tight = high < 420
+            self.heading.set_tight(self._tight)
+            self._space(self._theme)
 
     def _show_how(self) -> None:
         """Whether there are words or not, the card keeps its height: the table above must not move while measuring."""
         self.how_title.setVisible(self._how_wanted > 1)
         self.how.setVisible(self._how_wanted > 0)
-        self.how2.setVisible(self._how_wanted > 0)
+        self.how2.setVisible(self._how_wanted > 1)
 
     def _show_foot(self) -> None:
         """The keys, or in their place what is held."""
@@ -253,19 +268,24 @@ class Card(QWidget):
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         self._theme = theme
+        self._space(theme)
+        for part in (self.heading, self.zone, self.said, self.why):
+            part.take_theme(theme)
+        self._place_badge()
+
+    def _space(self, theme: Theme) -> None:
+        """Heights and gaps; tight where the window is hardly higher than the card."""
         px = theme.px
-        self._both.setContentsMargins(px(24), px(16), px(24), px(12))
+        above, below = (8, 6) if self._tight else (16, 12)
+        self._both.setContentsMargins(px(24), px(above), px(24), px(below))
         self._both.setSpacing(px(24))
-        self._left.setSpacing(px(6))
-        self._typed.setSpacing(px(4))
+        self._left.setSpacing(px(2 if self._tight else 6))
+        self._typed.setSpacing(px(2 if self._tight else 4))
         self._row.setSpacing(px(24))
         self._divider.setFixedWidth(1)
         self._divider.setStyleSheet(f"background: {theme.palette.rule};")
-        self.entry.setFixedHeight(px(72))
+        self.entry.setFixedHeight(px(60 if self._tight else 72))
         self.prompt.setFixedHeight(px(20))
         self.meaning.setFixedHeight(px(20))
         self.hints.setFixedHeight(px(20))
         self.held.setFixedHeight(px(20))
-        for part in (self.heading, self.zone, self.said, self.why):
-            part.take_theme(theme)
-        self._place_badge()

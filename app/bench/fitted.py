@@ -59,14 +59,13 @@ class Sentence(QLabel):
     def take_theme(self, theme: Theme) -> None:
         """Paint in another theme or scale."""
         self._theme = theme
-        self.setMinimumHeight(theme.px(40))
         self.update()
 
     def sizeHint(self) -> QSize:
         return QSize(self._theme.px(200), self._theme.px(40))
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(self._theme.px(40), self._theme.px(40))
+        return QSize(self._theme.px(40), self._theme.px(18))
 
     def heightForWidth(self, width: int) -> int:
         return -1

@@ -113,8 +113,8 @@ def _requirement(seen: Seen, row: Characteristic, blind: bool) -> tuple[str, str
 
 
 def _instrument(seen: Seen, row: str) -> str:
-    instrument = seen.instrument(row)
-    return instrument.name if instrument is not None else word("bench.instrument.none")
+    parts = seen.parts(row)
+    return " + ".join(part.name for part in parts) or word("bench.instrument.none")
 
 
 def _fitness(seen: Seen, row: str) -> Fitness | None:

@@ -349,8 +349,6 @@ class BenchRoom(Room):
 
     def take_theme(self, theme: Theme) -> None:
         """Show another theme or scale."""
-        edge = theme.px(24)
-        self._layout.setContentsMargins(edge, theme.px(16), edge, theme.px(14))
         self._inner.setSpacing(theme.px(8))
         self.table.setFont(theme.font(ROW))
         self.table.verticalHeader().setMinimumSectionSize(theme.px(20))
@@ -386,6 +384,8 @@ class BenchRoom(Room):
         theme = self.house.theme
         wide = (self.width() - 2 * theme.px(24)) * 100 / theme.scale
         high = self.height() * 100 / theme.scale
+        above, below = (6, 4) if high < 420 else (16, 14)
+        self._layout.setContentsMargins(theme.px(24), theme.px(above), theme.px(24), theme.px(below))
         self.head.fold(wide, high)
         self.card.fold(wide, high)
         self.ahead.setVisible(high >= 560)

@@ -76,6 +76,14 @@ class Seen:
         """The instrument that is read for a row, None if nothing in the crib answers it."""
         return instrument_of(self.shop, self.sheet, row)
 
+    def parts(self, row: str) -> tuple[Instrument, ...]:
+        """Every instrument of a row's method, the one that is read first; none if nothing answers it."""
+        assignment = self.sheet.assignments.get(row)
+        if assignment is None or assignment.assessment is None:
+            return ()
+        found = (self.shop.issues.get((part.identity, part.issue)) for part in assignment.assessment.method.parts)
+        return tuple(each for each in found if each is not None)
+
     def needs(self, cell: Cell) -> bool:
         """Whether the sheet needs this cell."""
         return cell in self._needed

@@ -68,7 +68,7 @@ def _prompt(seen: Seen, at: At) -> str:
     row = seen.row(at.row)
     piece = word("bench.piece", serial=seen.serial(at.piece)) if len(seen.pieces) > 1 else ""
     if at.slot is None:
-        return piece
+        return " · ".join(filter(None, (piece, word("bench.prompt.read"))))
     what = told.slot_words(row, at.slot)
     if at.slot.role is Role.FINDING:
         what = ", ".join(filter(None, (what, word("bench.prompt.finding"))))
@@ -88,19 +88,13 @@ def how_of(seen: Seen, at: At, units: str) -> tuple[str, ...]:
 # --- the instrument -------------------------------------------------------------------------------------------
 
 
-def parts_of(seen: Seen, assessment: Assessment) -> tuple[Instrument, ...]:
-    """The instruments of a method, by the issues that it names."""
-    found = (seen.shop.issues.get((part.identity, part.issue)) for part in assessment.method.parts)
-    return tuple(each for each in found if each is not None)
-
-
 def chosen_of(seen: Seen, at: At, units: str) -> Chosen:
     """Why the row's instrument was chosen."""
     assignment = seen.sheet.assignments.get(at.row)
     found = assignment.assessment if assignment is not None else None
     if found is None or assignment is None:
         return Chosen(word("bench.instrument.none"), sentence=word("bench.why.none"), look="out")
-    parts = parts_of(seen, found)
+    parts = seen.parts(at.row)
     sentence, look = _verdict_on(found, units)
     by_hand = assignment.chosen_by_hand
     return Chosen(
@@ -175,10 +169,13 @@ def route_ahead(seen: Seen, at: At) -> str:
         if number not in numbers:
             numbers.append(number)
     mine = seen.instrument(at.row)
-    said = [_group(name, numbers, mine is not None and name == mine.name) for name, numbers in groups.items()]
+    said = [
+        _group(name, numbers, "this" if mine is not None and name == mine.name else "first" if not place else "then")
+        for place, (name, numbers) in enumerate(groups.items())
+    ]
     return "     ".join(said) if said else word("bench.next.none")
 
 
-def _group(name: str, numbers: list[str], mine: bool) -> str:
+def _group(name: str, numbers: list[str], how: str) -> str:
     shown = ", ".join(numbers[:ROWS_AHEAD]) + (" …" if len(numbers) > ROWS_AHEAD else "")
-    return word("bench.next.this", numbers=shown) if mine else word("bench.next.then", instrument=name, numbers=shown)
+    return word(f"bench.next.{how}", instrument=name, numbers=shown)
