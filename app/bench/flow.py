@@ -7,15 +7,15 @@ comes back (kept, refused, not written, asked about) is met by the row that it b
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import count
 from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtCore import QObject, Signal
 
 from app.background.worker import Failure, Ticket
 from app.bench import told
+from app.bench.ahead import Ahead, act_of
 from app.bench.entry import Entry
-from app.bench.reading_text import observed_of, quantity_of, scanned
+from app.bench.reading_text import scanned
 from app.bench.seen import Changed, Seen, newest_first
 from app.bench.under_way import At, UnderWay
 from app.window.house import House
@@ -24,9 +24,7 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.cells import Waiting
-from inspection.sheet.evolve import fold_sheet
-from inspection.sheet.reading_life import method_for, slip_of
-from inspection.sheet.state import Cell, Sheet
+from inspection.sheet.state import Cell
 from inspection.words.say import word
 
 if TYPE_CHECKING:
@@ -77,12 +75,11 @@ class Flow(QObject):
         self.standing: Standing | None = None
         self.under_way: dict[Waiting, UnderWay] = {}
         self.ask_reason: Callable[[At, str], str] = lambda _at, _text: ""
-        self._numbers = count()
         self._unexpected: list[Cell] = []  # cells with a question that nobody expected, not yet gone to
         self._drafts: dict[At, str] = {}
         self._returned: dict[At, Returned] = {}
         self._stopped = False
-        self._ahead: Sheet | None = None
+        self._ahead = Ahead()
         self._before: At | None = None
         self._settled: list[Callable[[], None]] = []
         entry.submitted.connect(self.submit)
@@ -94,7 +91,8 @@ class Flow(QObject):
         """Begin at the open row that follows the last reading."""
         if self.seen is not None and self.seen.sheet.identity != seen.sheet.identity:
             self._drafts, self._returned, self._unexpected = {}, {}, []
-        self.seen, self.standing, self._ahead, self._before = seen, None, None, None
+        self.seen, self.standing, self._before = seen, None, None
+        self._ahead.forget()
         self._stopped = False
         last = seen.last_reading()
         after = (last.characteristic, last.piece) if last is not None else None
@@ -103,7 +101,8 @@ class Flow(QObject):
 
     def see(self, seen: Seen) -> None:
         """The sheet was read anew while the entry stands at it: stay where it stands."""
-        self.seen, self._ahead = seen, None
+        self.seen = seen
+        self._ahead.forget()
         self._look_again()
 
     def _somewhere(self, cell: Cell | None) -> At:
@@ -258,7 +257,7 @@ class Flow(QObject):
             self.scanned.emit(text.strip())
             return
         try:
-            act, ahead = self._read(at, text)
+            act, ahead = act_of(self.seen, at, text)
         except Refused as refused:
             self._turn_down(refused.reasons, text)
             return
@@ -266,63 +265,13 @@ class Flow(QObject):
             reason = self.ask_reason(at, text)
             if not reason:
                 return
-            act, ahead = self._read(at, text, reason=reason)
+            act, ahead = act_of(self.seen, at, text, reason=reason)
         self._hand_over(at, text, act, ahead)
-
-    def _read(
-        self, at: At, text: str, *, reason: str = "", answers: str = "", replaces: str = ""
-    ) -> tuple[acts.TakeReading, Reading]:
-        """The act that a text makes at a place, and the reading expected of it. Raises Refused."""
-        assert self.seen is not None
-        seen, row = self.seen, self.seen.row(at.row)
-        if at.slot is None:
-            raise Refused(Reason("bench.nothing_waits", {"number": row.number}))
-        text = text.strip()
-        observed = observed_of(text, row.number, at.slot)
-        quantity = None if observed else quantity_of(text, row, seen.instrument(at.row))
-        act = acts.TakeReading(
-            sheet=seen.sheet.identity,
-            characteristic=at.row,
-            piece=at.piece,
-            slot=at.slot,
-            quantity=quantity,
-            observed=observed,
-            replaces=at.corrects,
-            reason=reason,
-            answers=answers,
-        )
-        ahead = Reading(
-            identity=f"ahead {next(self._numbers)}",
-            characteristic=at.row,
-            piece=at.piece,
-            slot=at.slot,
-            method=method_for(seen.shop, seen.sheet, row, act),
-            plan=seen.sheet.plan.identity,
-            by=self.house.person,
-            taken=0,
-            day="",
-            count=quantity.count if quantity else None,
-            kind=row.requirement.kind,
-            unit=quantity.unit if quantity else "",
-            written=quantity.written if quantity else "",
-            decimals=quantity.decimals if quantity else None,
-            observed=observed,
-            replaces=at.corrects or replaces,
-        )
-        return act, ahead
-
-    def _slip(self, ahead: Reading) -> Reason | None:
-        """The slip question that the book will ask, looked for among what is kept and what is on its way."""
-        assert self.seen is not None
-        if self._ahead is None:
-            self._ahead = _folded(self.seen.sheet, [each.ahead for each in self.under_way.values() if each.ahead])
-        self._ahead = _folded(self._ahead, [ahead])
-        return slip_of(self.seen.shop, self._ahead, ahead)
 
     def _hand_over(self, at: At, text: str, act: acts.TakeReading, ahead: Reading) -> None:
         """The reading goes its way; the entry stays with it if a question comes of it, else it goes on."""
         assert at.slot is not None and self.seen is not None
-        slip = self._slip(ahead)
+        slip = self._ahead.slip(self.seen, [each.ahead for each in self.under_way.values()], ahead)
         way = UnderWay(self, at, text, act, ahead=ahead, saw=self.seen.sheet.last_entry)
         self._returned.pop(at, None)
         self._stopped = False
@@ -361,7 +310,7 @@ class Flow(QObject):
 
     def _take(self, outcome: Outcome) -> Changed:
         assert self.seen is not None
-        self._ahead = None
+        self._ahead.forget()
         found = self.seen.take(outcome)
         self.changed.emit(None if found.all else found.cells)
         return found
@@ -413,7 +362,7 @@ class Flow(QObject):
     def _come_to_its_row(self, way: UnderWay, failure: Failure) -> None:
         """The text returns to its own row with the reason, and entry stops there."""
         self._drop(way)
-        self._ahead = None
+        self._ahead.forget()
         self.changed.emit(frozenset({way.at.cell}))
         self._returned[way.at] = Returned(way.text, Said(self.house.sentence(failure), "out"))
         if self.standing is not None and self.standing.of is way:
@@ -485,7 +434,7 @@ class Flow(QObject):
             self._decide(KEEP)
             return
         try:
-            self._read(standing.at._replace(corrects=""), text)
+            act_of(self.seen, standing.at._replace(corrects=""), text)
         except Refused as refused:
             self._turn_down(refused.reasons, text)
             self._stopped = False
@@ -560,7 +509,7 @@ class Flow(QObject):
         asked_of = sheet.readings[sheet.questions[question].reading]
         at = standing.at._replace(slot=asked_of.slot, corrects="")
         assert standing.answer is not None
-        act, ahead = self._read(at, standing.answer, answers=question, replaces=asked_of.identity)
+        act, ahead = act_of(self.seen, at, standing.answer, answers=question, replaces=asked_of.identity)
         self.at = at
         self._hand_over(at, standing.answer, act, ahead)
 
@@ -625,9 +574,3 @@ class Flow(QObject):
     def _counts(self, reading: Reading) -> bool:
         assert self.seen is not None
         return reading.identity not in self.seen.sheet.withdrawn and reading.identity not in self.seen.sheet.under_seal
-
-
-def _folded(sheet: Sheet, readings: list[Reading]) -> Sheet:
-    """The sheet as it will be once these readings are on disk."""
-    entry = ev.Entry(identity="", person="", at=0, day="")
-    return fold_sheet(sheet, [(ev.ReadingTaken(reading=each), entry) for each in readings], {}) if readings else sheet
