@@ -33,7 +33,9 @@ def limit_pair(requirement: Requirement, unit: str) -> tuple[str, str]:
             return low, high
         return figures.limits(requirement)
     if all(_holds(end, unit) for end in ends):
-        low, high = ("" if end is None else plain(end, unit, _decimals_in(requirement, unit)) for end in ends)
+        least = [fewest_decimals(end, unit) or 0 for end in ends if end is not None]
+        places = max([_decimals_in(requirement, unit), *least])
+        low, high = ("" if end is None else plain(end, unit, places) for end in ends)
         return low, high
     rounded = rounded_inward(*ends, unit, _decimals_in(requirement, unit))
     return rounded[0] or "", rounded[1] or ""
@@ -44,11 +46,11 @@ def _holds(end: int | None, unit: str) -> bool:
 
 
 def _decimals_in(requirement: Requirement, unit: str) -> int:
-    """Decimals in another unit that are as fine as the row's own."""
-    step = UNITS[requirement.unit].count
-    finer = len(str(UNITS[unit].count // step)) - 1 if UNITS[unit].count > step else 0
-    coarser = len(str(step // UNITS[unit].count)) - 1 if step > UNITS[unit].count else 0
-    return max(0, requirement.decimals + finer - coarser)
+    """Decimals in another unit that are about as fine as the row's own; inches are never told in less than tenths."""
+    step, other, places = UNITS[requirement.unit].count, UNITS[unit].count, 0
+    while other > step * 10 ** (places - requirement.decimals):
+        places += 1
+    return max(places, 4) if unit == "in" else places
 
 
 def limits(requirement: Requirement, units: str = "", *, home: str = "") -> str:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtCore import QSize
+from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app.bench.fitted import Fitted
 from app.parts.bars import Bar, RatioBars
@@ -24,6 +25,10 @@ class Chosen(NamedTuple):
     sentence: str = ""
     look: str = ""
     more: str = ""
+
+
+def _high(part: QWidget, wide: int) -> int:
+    return part.heightForWidth(wide) if part.hasHeightForWidth() else part.sizeHint().height()
 
 
 class Why(QWidget):
@@ -46,6 +51,7 @@ class Why(QWidget):
         self._grid = QGridLayout()
         self._grid.setColumnStretch(1, 1)
         self._others = [(Fitted("", self), Fitted("soft", self)) for _ in range(MOST_OTHERS)]
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         layout = self._layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         for widget in (self.name, self.facts, self.bars, self.sentence, self.more, self.others_title):
@@ -79,6 +85,7 @@ class Why(QWidget):
 
     def show_others(self, others: tuple[tuple[str, str], ...]) -> None:
         """Methods not chosen, each with what stands against it."""
+        others = others[: self._room_for_others()]
         self.others_title.setVisible(bool(others))
         for place, (name, against) in enumerate(self._others):
             here = others[place] if place < len(others) else ("", "")
@@ -87,9 +94,21 @@ class Why(QWidget):
             name.setVisible(bool(here[0]))
             against.setVisible(bool(here[0]))
 
+    def minimumSizeHint(self) -> QSize:
+        """The card keeps its height whatever stands here."""
+        return QSize(self._theme.px(280), 0)
+
     def has_room(self) -> bool:
         """Whether other methods can be listed here: the side is shown, and high enough."""
-        return self.isVisible() and self.height() >= self._theme.px(250)
+        return self.isVisible() and self._room_for_others() > 0
+
+    def _room_for_others(self) -> int:
+        """How many other methods there is room for below what stands above them."""
+        gap = self._layout.spacing()
+        above = [part for part in (self.name, self.facts, self.bars, self.sentence, self.more) if not part.isHidden()]
+        used = sum(_high(part, self.width()) + gap for part in above) + self.others_title.sizeHint().height() + gap
+        line = self._others[0][0].sizeHint().height() + self._grid.verticalSpacing()
+        return min(MOST_OTHERS, max(0, (self.height() - used) // line))
 
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
