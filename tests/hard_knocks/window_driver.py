@@ -1,0 +1,128 @@
+"""Run in a process of its own: the real window on a book, keys fed to it, and what it has painted told by a pipe.
+
+``python window_driver.py BOOK PIPE WHAT FOLDER``, where WHAT is "entry", "signing" or "export". Told line by line are
+the identity of each reading once its verdict is painted, "signing" and "export" when they begin, "sealed" and "sent 0",
+"sent 1" … once the window says that it is done.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
+from PySide6.QtTest import QTest
+
+from app.parts.marks import Mark
+from app.window import asking, start
+from inspection.quantity.units import PICOMETRES_PER_INCH
+from inspection.sheet import events as ev
+
+FIRST = 4  # readings before a sheet is signed or sent
+PASSPHRASE = "two brown otters"
+
+
+class Driver(QObject):
+    """Feeds keys, and tells what was painted."""
+
+    def __init__(self, frame: Any, sitting: Any, pipe: int, what: str, folder: Path) -> None:
+        super().__init__(frame)
+        self.frame, self.sitting, self.pipe, self.what, self.folder = frame, sitting, pipe, what, folder
+        self.pending: list[tuple[str, str]] = []  # reading and row, on disk and not yet painted
+        self.told = self.sent = 0
+        self.timer = QTimer(self)
+        self.timer.setInterval(2)
+        self.timer.timeout.connect(self.step)
+        self.timer.start()
+        self.room: Any = None
+
+    def tell(self, line: str) -> None:
+        os.write(self.pipe, f"{line}\n".encode())
+
+    def step(self) -> None:
+        house = self.sitting.house
+        if house.foreseen is None or "bench" not in self.frame._rooms:
+            return
+        if self.room is None:
+            self.room = self.frame.room("bench")
+            self.room.table.viewport().installEventFilter(self)
+            house.worker.acted.connect(self.acted)
+        if self.what != "entry" and self.told >= FIRST:
+            self.timer.stop()
+            self.frame.enter("shelf")
+            QTimer.singleShot(50, self, getattr(self, self.what))
+        elif len(self.room.flow.under_way) < 2:
+            self.enter()
+
+    def enter(self) -> None:
+        """Type the nominal of the row at hand, and Enter."""
+        row = self.room.seen.row(self.room.flow.at.row)
+        for sign in f"{row.requirement.nominal / PICOMETRES_PER_INCH:.3f}in":
+            QTest.keyClick(self.frame.windowHandle(), sign)
+        QTest.keyClick(self.frame.windowHandle(), Qt.Key.Key_Return)
+
+    def acted(self, _ticket: Any, outcome: Any) -> None:
+        for event in outcome.events:
+            if isinstance(event, ev.ReadingTaken):
+                self.pending.append((event.reading.identity, event.reading.characteristic))
+
+    def eventFilter(self, _watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
+        if event.type() == QEvent.Type.Paint and self.pending:
+            QTimer.singleShot(0, self, self.painted)
+        return False
+
+    def painted(self) -> None:
+        """The table was painted: tell the readings whose verdict it shows."""
+        model, table = self.room.model, self.room.table
+        for reading, row in list(self.pending):
+            place = model.place_of(row)
+            seen = table.viewport().rect().intersects(table.visualRect(model.index(place, 0)))
+            if seen and model.line(place).mark is not Mark.WRITING:
+                self.pending.remove((reading, row))
+                self.told += 1
+                self.tell(reading)
+
+    # --- the sheets room --------------------------------------------------------------------------------------------
+
+    def signing(self) -> None:
+        self.tell("signing")
+        self.sitting.house.noticed.connect(lambda _said, failed: self.tell("failed" if failed else "sealed"))
+        self.frame.room("shelf").actions_by_name["sign"].trigger()
+
+    def export(self) -> None:
+        self.tell("export")
+        self.sitting.house.noticed.connect(self.exported)
+        self.frame.room("shelf").actions_by_name["export"].trigger()
+
+    def exported(self, _said: str, failed: bool) -> None:
+        self.tell("failed" if failed else f"sent {self.sent}")
+        self.sent += 1
+        self.frame.room("shelf").actions_by_name["export"].trigger()
+
+    def answer(self, _parent: Any, question: Any) -> dict[str, str]:
+        """What the person at the window answers."""
+        if any(field.name == "passphrase" for field in question.fields):
+            return {"passphrase": PASSPHRASE, "incomplete": "the others wait"}
+        form = ("pdf", "csv", "xlsx")[self.sent % 3]
+        return {"form": form, "file": str(self.folder / f"sheet.{form}")}
+
+
+def main() -> None:
+    """Let the program run as ever, with a driver in its window."""
+    book, pipe, what, folder = sys.argv[1], int(sys.argv[2]), sys.argv[3], Path(sys.argv[4])
+    furnish = start.furnish
+
+    def furnished(*given: Any) -> Any:
+        frame, sitting = furnish(*given)
+        driver = Driver(frame, sitting, pipe, what, folder)
+        asking.replace_asker(driver.answer)
+        return frame, sitting
+
+    start.furnish = furnished
+    sys.exit(start.run([book]))
+
+
+if __name__ == "__main__":
+    main()
