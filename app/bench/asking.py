@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 
 from app.bench import questions, showing, told, undoing, weighing
 from app.bench.flow import Flow
+from app.bench.line import is_blind
 from app.bench.seen import Seen
 from app.bench.under_way import At
 from app.window.house import House
@@ -135,11 +136,12 @@ class Asking(QObject):
         at, units = self._flow.at, self._house.units
         number = self._seen.row(at.row).number
         choices = {each.method.key: each for each in weighed if each.choosable}
-        barred = [(each.name, weighing.against(each, units)) for each in weighed if not each.choosable]
+        barred = showing.barred_of(self._seen, at, units)
         if not choices:
             questions.tell_barred(self._room, word("bench.other.none", number=number), barred)
             return
-        labels = [(key, weighing.label(each)) for key, each in choices.items()]
+        tell = weighing.plain_label if is_blind(self._seen, at.cell) else weighing.label
+        labels = [(key, tell(each)) for key, each in choices.items()]
         asked = questions.ask_instrument(self._room, number, labels, barred, wanted or next(iter(choices)))
         if asked is not None:
             method = choices[asked[0]].method

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPen
-from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
+from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem
 
 from app.bench.line import Line, Taken
 from app.bench.model import COLUMNS, LINE
+from app.bench.table import SheetTable
 from app.parts.balloon import paint_balloon
 from app.parts.callout import callout_width, paint_callout
 from app.parts.marks import color_of, paint_mark
@@ -24,9 +25,9 @@ MARGINAL_SIGN = "≈"
 class RowCell(QStyledItemDelegate):
     """Paints every column of the table from the row's line."""
 
-    def __init__(self, house: House, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._house = house
+    def __init__(self, house: House, table: SheetTable) -> None:
+        super().__init__(table)
+        self._house, self._table = house, table
         self._painters = tuple(getattr(self, f"_{name}") for name in COLUMNS)
 
     def paint(
@@ -34,7 +35,7 @@ class RowCell(QStyledItemDelegate):
     ) -> None:
         theme = self._house.theme
         rect = QRectF(option.rect)
-        current = bool(option.state & QStyle.StateFlag.State_Selected)
+        current = index.row() == self._table.current
         if current:
             painter.fillRect(rect, theme.color("row"))
         painter.fillRect(QRectF(rect.left(), rect.bottom(), rect.width(), 1), theme.color("rule"))

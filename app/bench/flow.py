@@ -15,7 +15,7 @@ from app.background.worker import Failure, Ticket
 from app.bench import told
 from app.bench.ahead import Ahead, act_of
 from app.bench.entry import Entry
-from app.bench.reading_text import scanned
+from app.bench.reading_text import SEEN, scanned
 from app.bench.seen import Changed, Seen, newest_first
 from app.bench.under_way import At, UnderWay
 from app.window.house import House
@@ -242,9 +242,13 @@ class Flow(QObject):
 
     def enter_observed(self, letter: str) -> None:
         """One letter is the answer: E or N."""
-        ready = self.seen is not None and self.house.worker is not None
-        if ready and self.standing is None and not self.entry.text():
-            self._enter(letter)
+        if self.seen is None or self.house.worker is None or self.standing is not None or self.entry.text():
+            return
+        if self.at.slot is None or self.at.slot.role not in SEEN:
+            number = self.seen.row(self.at.row).number
+            self.say_plainly(word("bench.nothing_waits" if self.at.slot is None else "bench.not_seen", number=number))
+            return
+        self._enter(letter)
 
     def _enter(self, text: str) -> None:
         assert self.seen is not None
@@ -339,6 +343,8 @@ class Flow(QObject):
 
         line = line_of(self.seen, way.at.cell, units=self.house.units)
         what = word("bench.kept", number=line.number, written=way.text, verdict=line.verdict)
+        if self.at.slot is None and not self.under_way and self._next(None) is None:
+            what = f"{what} {word('bench.questions_left' if self.seen.questions else 'bench.all_read')}"
         return what if len(self.seen.pieces) < 2 else f"{self.seen.serial(way.at.piece)} · {what}"
 
     def _drop(self, way: UnderWay) -> None:

@@ -41,6 +41,10 @@ class SheetModel(QAbstractTableModel):
         self._lines = {}
         self.endResetModel()
 
+    def shows(self, rows: tuple[str, ...]) -> bool:
+        """Whether these are the rows shown."""
+        return rows == self._rows
+
     def change_all(self, unit: str) -> None:
         """Every row may look otherwise: another piece, another unit at the head."""
         self.unit = unit

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, QTimer
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QStackedLayout, QVBoxLayout, QWidget
 
@@ -18,7 +18,7 @@ from app.bench.fitted import Fitted
 from app.bench.flow import Flow
 from app.bench.head import Head
 from app.bench.keys import BY_LETTER, KEYS
-from app.bench.line import Line, line_of, mark_at
+from app.bench.line import Line, is_blind, line_of, mark_at
 from app.bench.meaning import meaning_of
 from app.bench.model import SheetModel
 from app.bench.reading_text import SEEN
@@ -98,8 +98,7 @@ class BenchRoom(Room):
         table.setModel(self.model)
         table.setAccessibleName(word("bench.table"))
         table.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
         table.setShowGrid(False)
         table.setWordWrap(False)
         table.verticalHeader().hide()
@@ -107,6 +106,7 @@ class BenchRoom(Room):
         table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         table.horizontalHeader().setHighlightSections(False)
+        table.horizontalHeader().setSectionsClickable(False)
         table.setAutoScroll(False)
         table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         table.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerItem)
@@ -137,7 +137,7 @@ class BenchRoom(Room):
         self.flow.saying.connect(self._say)
         self.flow.changed.connect(self._changed)
         self.flow.scanned.connect(self.asking.scanned)
-        self.table.clicked.connect(self._point_at_row)
+        self.table.pointed_at.connect(self._point_at_row)
         self.head.ribbon.chosen.connect(self._point_at_mark)
         self.head.strip.chosen.connect(self._turn_to)
         self.head.switch.chosen.connect(self.house.set_units)
@@ -198,7 +198,9 @@ class BenchRoom(Room):
         if self.seen is None:
             return
         if cells is None:
-            self.model.show_rows(tuple(row.identity for row in self.seen.sheet.plan.characteristics), self._line)
+            rows = tuple(row.identity for row in self.seen.sheet.plan.characteristics)
+            if not self.model.shows(rows):
+                self.model.show_rows(rows, self._line)
             self._show_whole()
             return
         for row, piece in cells:
@@ -253,8 +255,7 @@ class BenchRoom(Room):
             return
         at = self.flow.at
         place = self.model.place_of(at.row)
-        if self.table.currentIndex().row() != place:
-            self.table.setCurrentIndex(self.model.index(place, 0))
+        self.table.show_current(place)
         self.table.keep_in_sight(place)
         self.head.ribbon.set_current(self._ribbon_rows.get(at.row, -1))
         self.head.show_counts(self.seen, self._piece)
@@ -273,10 +274,11 @@ class BenchRoom(Room):
         if self.seen is None:
             return
         at, units = self.flow.at, self.house.units
+        blind = is_blind(self.seen, at.cell)
         self.card.why.show_chosen(showing.chosen_of(self.seen, at, units))
         self.card.show_how(showing.how_of(self.seen, at, units))
         self.ahead.show_text(showing.route_ahead(self.seen, at))
-        shown = self.card.why.has_room()
+        shown = self.card.why.has_room() and not blind
         self.card.why.show_others(showing.others_in_short(self.seen, at, units) if shown else ())
 
     def _say(self) -> None:
@@ -316,8 +318,8 @@ class BenchRoom(Room):
         if row:
             self._go((row, self.flow.at.piece))
 
-    def _point_at_row(self, index: QModelIndex) -> None:
-        self._go((self.model.row_at(index.row()), self._piece))
+    def _point_at_row(self, place: int) -> None:
+        self._go((self.model.row_at(place), self._piece))
 
     def _point_at_mark(self, place: int) -> None:
         row = next((row for row, at in self._ribbon_rows.items() if at == place), "")

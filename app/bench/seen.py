@@ -138,7 +138,10 @@ class Seen:
         assert new is not None
         taken = sum(isinstance(event, ev.ReadingTaken) for event in outcome.events)
         noted = sum(isinstance(event, ev.NoteWritten) for event in outcome.events)
+        answered = sum(isinstance(event, ev.QuestionAnswered) for event in outcome.events)
         same = len(new.readings) == len(self.sheet.readings) + taken and len(new.notes) == len(self.sheet.notes) + noted
+        same = same and len(new.answers) <= len(self.sheet.answers) + answered
+        same = same and len(new.withdrawn) == len(self.sheet.withdrawn) + _withdrawn(outcome.events)
         whole = any(isinstance(event, _OF_WHOLE_SHEET) for event in outcome.events)
         return same and not whole and self.walk.holds_for(new)
 
@@ -183,6 +186,17 @@ class Seen:
         counts["out"] += by * (verdict is Verdict.NOT_CONFORMING)
         counts["marginal"] += by * (verdict is Verdict.MARGINAL)
         counts["asked"] += by * (cell in self.questions)
+
+
+def _withdrawn(events: Iterable[ev.Event]) -> int:
+    """By how many readings the withdrawn ones become more or fewer."""
+    by = 0
+    for event in events:
+        by += isinstance(event, ev.ReadingTakenBack) or (
+            isinstance(event, ev.ReadingTaken) and bool(event.reading.replaces)
+        )
+        by -= isinstance(event, ev.ReadingPutBack)
+    return by
 
 
 def newest_first(sheet: Sheet) -> Iterator[Reading]:

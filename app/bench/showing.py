@@ -95,12 +95,13 @@ def chosen_of(seen: Seen, at: At, units: str) -> Chosen:
     if found is None or assignment is None:
         return Chosen(word("bench.instrument.none"), sentence=word("bench.why.none"), look="out")
     parts = seen.parts(at.row)
-    sentence, look = _verdict_on(found, units)
+    blind = is_blind(seen, at.cell)  # ratios and reasons would tell the band
+    sentence, look = ("", "") if blind else _verdict_on(found, units)
     by_hand = assignment.chosen_by_hand
     return Chosen(
         name=" + ".join(part.name for part in parts),
         facts="   ".join(filter(None, _facts(parts))),
-        bars=tuple(map(_bar, found.ratios)),
+        bars=() if blind else tuple(map(_bar, found.ratios)),
         sentence=sentence,
         look=look,
         more=word("bench.why.by_hand", reason=by_hand) if by_hand else "",
@@ -128,7 +129,8 @@ def _verdict_on(found: Assessment, units: str) -> tuple[str, str]:
 
 def others_of(seen: Seen, at: At, units: str) -> tuple[tuple[str, str], ...]:
     """Every method not chosen for the row, with what stands against it; the nearest first."""
-    return tuple((each.name, _against(each, units)) for each in _others(seen, at))
+    blind = is_blind(seen, at.cell)
+    return tuple((each.name, "" if blind else _against(each, units)) for each in _others(seen, at))
 
 
 def others_in_short(seen: Seen, at: At, units: str) -> tuple[tuple[str, str], ...]:
@@ -144,6 +146,13 @@ def _others(seen: Seen, at: At) -> list[Weighed]:
     found = assignment.assessment if assignment is not None else None
     mine = found.method.key if found is not None else ""
     return [each for each in weigh(seen, at.row) if each.method.key != mine]
+
+
+def barred_of(seen: Seen, at: At, units: str) -> tuple[tuple[str, str], ...]:
+    """The methods that nobody can choose for the row, each with why; of a row read blind only their names."""
+    blind = is_blind(seen, at.cell)
+    barred = (each for each in weigh(seen, at.row) if not each.choosable)
+    return tuple((each.name, "" if blind else against(each, units)) for each in barred)
 
 
 def _against(weighed: Weighed, units: str) -> str:

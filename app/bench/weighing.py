@@ -79,6 +79,11 @@ def label(weighed: Weighed) -> str:
     return " · ".join(filter(None, (weighed.name, fitness, ratios_in_words(weighed.assessment))))
 
 
+def plain_label(weighed: Weighed) -> str:
+    """A method as it is offered for a row read blind: its ratios would tell the band."""
+    return weighed.name
+
+
 def against(weighed: Weighed, units: str) -> str:
     """What stands against a method, in words."""
     reasons: tuple[Reason, ...] = weighed.assessment.against

@@ -179,7 +179,8 @@ def test_a_blind_row_hides_what_would_tell_the_reading(bench):
     bench.go("10")
     bench.qtbot.wait(60)
     told = " ".join(str(part) for part in (*bench.line("10"), bench.room.card.heading.accessibleDescription()))
-    told += bench.room.card.heading.accessibleName()
+    told += bench.room.card.heading.accessibleName() + bench.room.card.why.sentence.text()
+    told += bench.room.card.why.bars.accessibleDescription()
     assert "3.0" not in told
     assert "2.99" not in told
     bench.types("3.001\n")

@@ -6,6 +6,7 @@ import pytest
 from PySide6.QtCore import Qt
 
 from app.parts.marks import Mark
+from inspection.sheet import acts
 
 CONTROL = Qt.KeyboardModifier.ControlModifier
 ALT = Qt.KeyboardModifier.AltModifier
@@ -167,6 +168,46 @@ def test_ctrl_z_belongs_to_the_text_while_there_is_one(bench):
     bench.settle()
     assert bench.readings("2") == ["1.2505"]
     assert bench.room.entry.text() != "2.0"
+
+
+def test_a_letter_that_does_not_answer_the_row_says_so_and_stops_nothing(bench):
+    bench.go("2")
+    bench.says("e")
+    bench.qtbot.waitUntil(lambda: "asks for a number" in bench.room.card.said.text())
+    bench.types("1.2505\n")
+    bench.settle()
+    assert bench.readings("2") == ["1.2505"]
+
+
+def test_when_everything_is_read_the_way_on_is_told(open_bench):
+    bench = open_bench(({"number": "1", "kind": "length", "requirement": "1.250 ±.005"},))
+    bench.types("1.2505\n")
+    bench.settle()
+    assert "Every row of the route is read" in bench.room.card.said.text()
+    assert "F2 corrects" in bench.room.card.prompt.text()
+    assert "Nothing waits" in bench.room.ahead.text()
+
+
+def test_a_sealed_sheet_refuses_and_keeps_the_text(bench):
+    from msgspec.structs import replace
+
+    from storage.seals.keys import make_key, unlock
+
+    bench.go("2")
+    bench.types("1.2505\n")
+    bench.settle()
+    person = bench.house.shop.people[bench.house.person]
+    key = make_key(person.name, "four grey geese", 1_700_000_000_000_000)
+    signer = replace(person, certificate=key.certificate, locked_key=key.locked_key)
+    bench.house.do(acts.EnterPerson(person=signer))
+    bench.house.do(acts.SignSheet(sheet=bench.sheet_id, incomplete="trial"), sign=unlock(signer, "four grey geese"))
+    bench.qtbot.waitUntil(lambda: bench.sheet.sealed)
+    assert "signed" in bench.room.head.state.text()
+    bench.go("3")
+    bench.types("2.0005\n")
+    bench.settle()
+    assert (bench.number(), bench.room.entry.text()) == ("3", "2.0005")
+    assert "signed and sealed" in bench.room.card.said.text()
 
 
 def test_a_note_stands_in_its_row(bench, answers):
