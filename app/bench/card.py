@@ -214,9 +214,18 @@ class Card(QWidget):
 
     def show_how(self, lines: tuple[str, ...]) -> None:
         """How to take the reading."""
-        half = -(-len(lines) // 2) if self._how_wanted > 1 else len(lines)
-        self.how.show_text(" ".join(lines[:half]))
-        self.how2.show_text(" ".join(lines[half:]))
+        left = self._whole_lines(self.how, lines)
+        if self._how_wanted > 1:
+            self._whole_lines(self.how2, left)
+
+    @staticmethod
+    def _whole_lines(label: Fitted, lines: tuple[str, ...]) -> tuple[str, ...]:
+        """Show as many lines as there is room for, at least one; those that are left."""
+        fit = 1
+        while fit < len(lines) and label.fontMetrics().horizontalAdvance(" ".join(lines[: fit + 1])) <= label.width():
+            fit += 1
+        label.show_text(" ".join(lines[:fit]))
+        return lines[fit:]
 
     def show_said(self, text: str, look: str) -> None:
         """The sentence below the entry."""

@@ -126,9 +126,12 @@ def _words(
 def paint_readings(painter: QPainter, box: QRectF, readings: tuple[Taken, ...], theme: Theme) -> None:
     """Readings from the left in the order taken; where there is no room for all, the last ones after "…". One that
     was withdrawn is struck through and stays legible, an indication stands in brackets."""
-    wide = sum(_reading_width(each, theme, ROW) for each in readings)
-    size = ROW if wide <= box.width() else TEXT if len(readings) < 4 else SMALL
     gap = theme.px(8)
+    gaps = gap * (len(readings) - 1)
+    size = next(
+        (s for s in (ROW, TEXT) if sum(_reading_width(each, theme, s) for each in readings) + gaps <= box.width()),
+        SMALL,
+    )
     room, shown = box.width(), 0
     for each in reversed(readings):
         room -= _reading_width(each, theme, size) + (gap if shown else 0)

@@ -365,6 +365,7 @@ class BenchRoom(Room):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._fold()
+        self._idle.start()
 
     def _even_rows(self) -> None:
         """Rows a little higher than needed, so that the last one shown is whole."""
