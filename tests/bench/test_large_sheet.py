@@ -49,7 +49,7 @@ def p99(times):
     return sorted(times)[len(times) * 99 // 100]
 
 
-@pytest.mark.slow
+@pytest.mark.measured
 def test_entry_to_verdict_on_5000_rows(large, door, capsys):
     """The loop of events runs as in the program: it sleeps while nothing comes, and the thread of the book works.
 
@@ -78,5 +78,4 @@ def test_entry_to_verdict_on_5000_rows(large, door, capsys):
     with capsys.disabled():
         print("\nEnter to verdict", {name: f"{value:.1f} ms" for name, value in told.items()})
     assert len(large.sheet.readings) == ENTRIES
-    assert told["p99"] < max(16, told["of it the door"] + 8)
-    assert statistics.median(times) < 16
+    assert told["p99"] < 16

@@ -171,9 +171,8 @@ def test_the_first_frame_takes_keys_and_needs_nothing_heavy():
     assert heavy == []
 
 
-@pytest.mark.slow
+@pytest.mark.measured
 def test_the_first_frame_is_about_as_fast_as_a_bare_table_window(capsys):
-    """The ratio is printed, not asserted to the hundredth: seconds depend on what else the machine does."""
     run(OURS), run(BARE)
     ours, bare = [], []
     for _ in range(9):
@@ -182,7 +181,7 @@ def test_the_first_frame_is_about_as_fast_as_a_bare_table_window(capsys):
     ratio = statistics.median(ours) / statistics.median(bare)
     with capsys.disabled():
         print(f"\nfirst frame {statistics.median(ours):.0f} ms, bare {statistics.median(bare):.0f} ms, {ratio:.2f} x")
-    assert ratio < 2
+    assert ratio < 1.5
 
 
 @pytest.fixture(scope="module")
@@ -205,7 +204,7 @@ def test_the_last_sheet_is_shown_before_the_database_layer_is_there_and_keys_are
     assert not {"sqlalchemy", "alembic", "cryptography", "reportlab"} & set(shown["modules"])
 
 
-@pytest.mark.slow
+@pytest.mark.measured
 def test_the_last_sheet_is_shown_about_as_fast_as_by_a_bare_script(demo, capsys):
     run(LAST_SHEET, *demo), run(BARE_SHEET, *demo)
     ours, bare = [], []

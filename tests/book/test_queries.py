@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 
+import pytest
 from msgspec.structs import replace
 from sqlalchemy import event
 
@@ -157,6 +158,7 @@ def test_no_question_goes_through_a_growing_table(told):
         assert [step for step in scanned if step not in allowed] == []
 
 
+@pytest.mark.measured
 def test_a_long_list_answers_at_once(bench):
     sheet = bench.make_sheet()
     makes = [acts.MakeSheet(plan=sheet.plan.identity, serials=(str(i),)) for i in range(300)]

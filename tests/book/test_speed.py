@@ -15,7 +15,7 @@ from storage.book.tables import PROJECTION
 ROWS = 5_000
 ENTRIES = 2_000
 
-pytestmark = pytest.mark.slow
+pytestmark = pytest.mark.measured
 
 
 @pytest.fixture(scope="module")

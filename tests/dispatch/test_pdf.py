@@ -146,6 +146,7 @@ def test_a_full_disk_is_a_sentence_and_leaves_nothing(
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.measured
 def test_two_hundred_rows_on_three_pieces_take_a_moment(long_report: Callable[[int, int], Report]) -> None:
     report = long_report(200, 3)
     before = time.perf_counter()

@@ -228,7 +228,7 @@ def test_with_none_fit_the_best_marginal_is_by_uncertainty() -> None:
             assert best == -1
 
 
-@pytest.mark.slow
+@pytest.mark.measured
 def test_five_thousand_rows_by_three_hundred_instruments_in_half_a_second() -> None:
     rng = random.Random(7)
     crib = {item.identity: item for item in (random_instrument(rng, i) for i in range(300))}

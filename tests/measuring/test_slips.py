@@ -260,6 +260,7 @@ def test_no_question_holds_a_number_that_would_pass(
         assert not any(character.isdigit() for character in say(reason))
 
 
+@pytest.mark.measured
 def test_a_question_costs_little(row: Rows, micrometer: Micrometers) -> None:
     """Well under a keystroke; the time set for it is 50 µs, held here with room for a busy machine."""
     bore = row(at(".4990"), at(".5010"), nominal=at(".5000"))
