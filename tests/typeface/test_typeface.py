@@ -105,7 +105,7 @@ def test_a_cache_folder_that_cannot_be_written_is_no_obstacle(tmp_path: Path, mo
         subject.characters.cache_clear()
 
 
-def test_programs_that_start_at_once_share_one_whole_folder_and_later_ones_find_it_fast(tmp_path: Path) -> None:
+def test_programs_that_start_at_once_share_one_whole_folder_and_later_ones_find_it(tmp_path: Path) -> None:
     programs = [find_in_another_process(tmp_path) for _ in range(3)]
     told = [program.communicate(timeout=60)[0].splitlines() for program in programs]
     assert [program.returncode for program in programs] == [0, 0, 0]
@@ -113,6 +113,11 @@ def test_programs_that_start_at_once_share_one_whole_folder_and_later_ones_find_
     folder = Path(told[0][0])
     assert subject._whole(folder)
     assert list(folder.parent.iterdir()) == [folder]
-    later = [find_in_another_process(tmp_path).communicate(timeout=60)[0].splitlines() for _ in range(5)]
-    assert {(lines[0], lines[2]) for lines in later} == {(str(folder), "False")}
-    assert min(float(lines[1]) for lines in later) < 0.002
+    later = find_in_another_process(tmp_path).communicate(timeout=60)[0].splitlines()
+    assert (later[0], later[2]) == (str(folder), "False")
+
+
+@pytest.mark.measured
+def test_finding_the_faces_again_takes_no_time(tmp_path: Path) -> None:
+    told = [find_in_another_process(tmp_path).communicate(timeout=60)[0].splitlines() for _ in range(6)]
+    assert min(float(lines[1]) for lines in told[1:]) < 0.002
