@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import warnings
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -32,14 +33,15 @@ def check_signature(content: bytes, signature: Signature, at: int) -> tuple[Reas
     """What stands against this signature over ``content``, made at ``at`` (UTC microseconds); nothing if it holds."""
     if signature.algorithm != ALGORITHM:
         return (Reason("seal.unknown_algorithm", {"algorithm": signature.algorithm}),)
-    from cryptography import x509
     from cryptography.exceptions import InvalidSignature
     from cryptography.hazmat.primitives import hashes
     from cryptography.hazmat.primitives.asymmetric import ec
 
+    certificate = _certificate(signature.certificate)
+    if certificate is None:
+        return (Reason("seal.unreadable_certificate"),)
+    key = certificate.public_key()
     try:
-        certificate = x509.load_pem_x509_certificate(signature.certificate.encode())
-        key = certificate.public_key()
         value = base64.b64decode(signature.value, validate=True)
     except ValueError:
         return (Reason("seal.unreadable_certificate"),)
@@ -64,12 +66,24 @@ def _out_of_time(certificate: Certificate, name: str, at: int) -> tuple[Reason, 
 
 def name_on(certificate: str) -> str:
     """The name that a PEM certificate was made for; empty if it cannot be read."""
+    found = _certificate(certificate)
+    return _name(found) if found is not None else ""
+
+
+def _certificate(pem: str) -> Certificate | None:
+    """The certificate, signed by its own key, so that not a bit of it was changed; None for anything else."""
     from cryptography import x509
+    from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
+    from cryptography.utils import CryptographyDeprecationWarning
 
     try:
-        return _name(x509.load_pem_x509_certificate(certificate.encode()))
-    except ValueError:
-        return ""
+        with warnings.catch_warnings():  # of what an altered one would be: its signature tells that it is
+            warnings.simplefilter("ignore", CryptographyDeprecationWarning)
+            found = x509.load_pem_x509_certificate(pem.encode())
+        found.verify_directly_issued_by(found)
+    except (ValueError, TypeError, InvalidSignature, UnsupportedAlgorithm, x509.InvalidVersion):
+        return None
+    return found
 
 
 def _name(certificate: Certificate) -> str:

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from inspection.reasons import Refused
 from inspection.sheet.canonical import form_1
 from inspection.sheet.canonical.canonical import digest, dumps
+from inspection.sheet.reporting import fingerprint
 from inspection.words.say import say
 from storage.seals.data_file import DataFile, SealedContent, read_data, verify_data, write_data
 
@@ -77,6 +78,16 @@ def test_content_that_is_no_sheet_is_found(sealed, sign):
     assert codes(dumps(DataFile(seals=(seal,)))) == ["seal.unreadable_content"]
 
 
+def test_a_certificate_altered_where_only_its_own_signature_lies_is_found(sealed):
+    """The seal's signature still holds, for name and key are as they were; the fingerprint is another one's."""
+    signature = sealed.seals[0].signature
+    lines = signature.certificate.splitlines()
+    at = len(lines[-2]) // 2
+    lines[-2] = lines[-2][:at] + ("A" if lines[-2][at] != "A" else "B") + lines[-2][at + 1 :]
+    changed = replace(signature, certificate="\n".join(lines) + "\n")
+    assert codes(altered(sealed, signature=changed)) == ["seal.unreadable_certificate"]
+
+
 def test_a_seal_taken_out_is_found(sealed):
     data = read_data(write_data(sealed))
     assert codes(dumps(replace(data, seals=data.seals[1:]))) == ["seal.earlier_missing"]
@@ -101,9 +112,24 @@ def test_any_one_byte_altered_is_found(whole, data):
     assert faults or read_data(content) == read_data(whole) or said(content) == said(whole)
 
 
+@pytest.mark.slow
+def test_every_bit_altered_is_found(whole):
+    for at in range(len(whole)):
+        for bit in range(7):
+            content = whole[:at] + bytes([whole[at] ^ (1 << bit)]) + whole[at + 1 :]
+            try:
+                faults = verify_data(content).faults
+            except Refused:
+                continue
+            assert faults or read_data(content) == read_data(whole) or said(content) == said(whole), (at, bit)
+
+
 def said(content: bytes):
-    """What the file says: every sealed content and who signed it."""
-    return [(form_1.read_content(seal.content), seal.signature.certificate) for seal in read_data(content).seals]
+    """What the file says: every sealed content and the certificate of who signed it."""
+    return [
+        (form_1.read_content(seal.content), fingerprint(seal.signature.certificate))
+        for seal in read_data(content).seals
+    ]
 
 
 @pytest.fixture(scope="module")
