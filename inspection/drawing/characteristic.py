@@ -79,3 +79,4 @@ class Characteristic(Struct, frozen=True):
     repeats: int = 1
     sampling: str = "all"  # "all", "first-last", or a number of pieces counted from the first
     note: str = ""
+    tooling: str = ""  # identity of designed tooling, where a form asks for it

@@ -38,7 +38,11 @@ class Part(Struct, frozen=True):
 
 
 class Plan(Struct, frozen=True):
-    """One issue of a part's plan. ``identity`` names the issue, ``part_identity`` the part through all issues."""
+    """One issue of a part's plan. ``identity`` names the issue, ``part_identity`` the part through all issues.
+
+    For completeness: ``last_balloon`` is the drawing's highest balloon number, ``unused`` the numbers below it that the
+    drawing leaves out, ``drawing_notes`` how many notes the drawing has (None: nobody has counted them).
+    """
 
     identity: str
     part_identity: str
@@ -46,3 +50,6 @@ class Plan(Struct, frozen=True):
     part: Part
     title_block: TitleBlock
     characteristics: tuple[Characteristic, ...]
+    last_balloon: str = ""
+    unused: tuple[str, ...] = ()
+    drawing_notes: int | None = None

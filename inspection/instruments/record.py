@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from msgspec import Struct
 
+from inspection.attached import Attached
 from inspection.quantity.units import Kind
 
 
@@ -102,7 +103,9 @@ class Instrument(Struct, frozen=True):
     of its calibration (ISO date, empty if it needs none). Fixed gauges carry ``members`` with the total
     ``class_tolerance`` t in picometres and its ``direction``. ``read_over`` names the kinds that a transfer
     instrument (small-hole or telescoping gauge, indicator) must be read over. ``thread`` is a thread gauge's
-    designation.
+    designation. ``missing`` are sizes of a set that are not there (lost, worn, lent): ``members`` stays what the set
+    was made with. ``certified`` is the day of ``certificate`` (ISO), ``laboratory`` who issued it; ``holder`` who has
+    the instrument now, empty if it lies at its ``place``.
     """
 
     identity: str
@@ -134,3 +137,8 @@ class Instrument(Struct, frozen=True):
     handling_seconds: int = 20
     place: str = ""
     note: str = ""
+    missing: tuple[int, ...] = ()
+    certified: str = ""
+    laboratory: str = ""
+    holder: str = ""
+    files: tuple[Attached, ...] = ()

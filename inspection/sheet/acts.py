@@ -14,6 +14,7 @@ from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
 from inspection.measuring.reading import Observed, Slot
 from inspection.quantity.units import Quantity
+from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head
 from inspection.sheet.people import Person
 
@@ -156,6 +157,25 @@ class WriteNote(OnSheet, frozen=True, kw_only=True):
     piece: str = ""
 
 
+class WriteHead(OnSheet, frozen=True, kw_only=True):
+    """Write the sheet's head anew: order, supplier code, process, reason for the first article …"""
+
+    head: Head
+
+
+class EnterEvidence(OnSheet, frozen=True, kw_only=True):
+    """Enter a material, special process or functional test, or write one of this identity anew."""
+
+    evidence: Evidence
+
+
+class StrikeEvidence(OnSheet, frozen=True, kw_only=True):
+    """Strike a material, special process or functional test off the sheet, with a reason."""
+
+    evidence: str
+    reason: str
+
+
 class AdoptPlan(OnSheet, frozen=True, kw_only=True):
     """Move an unsealed sheet to another issue of its part's plan.
 
@@ -204,6 +224,9 @@ AnyAct = (
     | TakeBack
     | PutBack
     | WriteNote
+    | WriteHead
+    | EnterEvidence
+    | StrikeEvidence
     | AdoptPlan
     | SignSheet
     | Reopen

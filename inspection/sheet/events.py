@@ -10,6 +10,7 @@ from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
 from inspection.measuring.reading import Reading
 from inspection.measuring.verdict import Judgement, Question
+from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
 from inspection.sheet.people import Person
 
@@ -132,6 +133,25 @@ class NoteWritten(Event, frozen=True, kw_only=True):
     text: str
 
 
+class HeadWritten(Event, frozen=True, kw_only=True):
+    """The sheet has this head from now on."""
+
+    head: Head
+
+
+class EvidenceEntered(Event, frozen=True, kw_only=True):
+    """A material, special process or functional test as it stands from now on."""
+
+    evidence: Evidence
+
+
+class EvidenceStruck(Event, frozen=True, kw_only=True):
+    """A material, special process or functional test no longer belongs to the sheet."""
+
+    evidence: str
+    reason: str
+
+
 class PlanAdopted(Event, frozen=True, kw_only=True):
     """The sheet stands on another issue of its plan."""
 
@@ -189,6 +209,9 @@ AnyEvent = (
     | ReadingTakenBack
     | ReadingPutBack
     | NoteWritten
+    | HeadWritten
+    | EvidenceEntered
+    | EvidenceStruck
     | PlanAdopted
     | SheetSealed
     | SheetReopened

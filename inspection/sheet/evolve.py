@@ -161,6 +161,18 @@ def _noted(draft: _Draft, event: ev.NoteWritten, entry: Entry) -> None:
     draft.values["notes"] = (*draft.now("notes"), note)
 
 
+def _headed(draft: _Draft, event: ev.HeadWritten, entry: Entry) -> None:
+    draft.values["head"] = event.head
+
+
+def _evidence(draft: _Draft, event: ev.EvidenceEntered, entry: Entry) -> None:
+    draft.own("evidence")[event.evidence.identity] = event.evidence
+
+
+def _struck(draft: _Draft, event: ev.EvidenceStruck, entry: Entry) -> None:
+    draft.own("evidence").pop(event.evidence, None)
+
+
 def _sealed(draft: _Draft, event: ev.SheetSealed, entry: Entry) -> None:
     seal = Seal(
         event.round, entry.person, entry.at, event.content, event.digest, event.signature, incomplete=event.incomplete
@@ -191,6 +203,9 @@ _FOLDS: dict[type[Event], Callable[[_Draft, Any, Entry], None]] = {
     ev.ReadingTakenBack: _taken_back,
     ev.ReadingPutBack: _put_back,
     ev.NoteWritten: _noted,
+    ev.HeadWritten: _headed,
+    ev.EvidenceEntered: _evidence,
+    ev.EvidenceStruck: _struck,
     ev.SheetSealed: _sealed,
     ev.SheetReopened: _reopened,
     ev.SheetSent: _sent,

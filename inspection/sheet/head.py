@@ -12,6 +12,16 @@ class Piece(Struct, frozen=True):
     serial: str
 
 
+class SubItem(Struct, frozen=True):
+    """One item that goes into an assembly, with the first article sheet or other proof that covers it."""
+
+    number: str
+    revision: str = ""
+    name: str = ""
+    serial: str = ""
+    sheet: str = ""
+
+
 class Head(Struct, frozen=True):
     """The head of a sheet; every field as the customer's papers write it, empty if unknown."""
 
@@ -27,3 +37,4 @@ class Head(Struct, frozen=True):
     baseline: str = ""  # baseline part and sheet of a partial first article
     cause: str = ""  # why a first article is due
     temperature: str = ""  # as written, with its unit
+    sub_items: tuple[SubItem, ...] = ()  # of an assembly

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from inspection.drawing.plan import Plan
 from inspection.reasons import Reason, Refused
-from inspection.sheet import acts, reading_life, sheet_life, shop_life, withdrawals
+from inspection.sheet import acts, reading_life, record_life, sheet_life, shop_life, withdrawals
 from inspection.sheet.events import Entry, Event
 from inspection.sheet.sheet_life import Sign
 from inspection.sheet.state import Sheet, Shop
@@ -87,6 +87,12 @@ def _on_whole_sheet(
             return sheet_life.run_by(act)
         case acts.WriteNote():
             return sheet_life.write_note(sheet, act)
+        case acts.WriteHead():
+            return record_life.write_head(sheet, act)
+        case acts.EnterEvidence():
+            return record_life.enter_evidence(sheet, act, entry)
+        case acts.StrikeEvidence():
+            return record_life.strike_evidence(sheet, act)
         case acts.AdoptPlan():
             return sheet_life.adopt_plan(shop, sheet, plans, act, entry)
         case acts.Reopen():

@@ -17,7 +17,7 @@ from inspection.instruments.rules import Rules
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_1
+from inspection.sheet.canonical import form_2
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.cells import open_cells
 from inspection.sheet.edition import PROGRAM
@@ -238,7 +238,7 @@ def sign_sheet(
         faults.append(Reason("sign.without_key"))
     if faults or sign is None:
         raise Refused(*faults)
-    content = form_1.write_content(form_1.content_of(shop, sheet, entry, PROGRAM, incomplete))
+    content = form_2.write_content(form_2.content_of(shop, sheet, entry, PROGRAM, incomplete))
     signature = sign(content)
     if signature.certificate != shop.people[entry.person].certificate:
         raise Refused(Reason("sign.other_key", {"person": shop.people[entry.person].name}))

@@ -14,6 +14,7 @@ from inspection.instruments.rules import Rules
 from inspection.measuring.reading import Reading
 from inspection.measuring.verdict import Judgement, Question, Verdict
 from inspection.sheet import events as ev
+from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
 from inspection.sheet.people import Person
 
@@ -126,6 +127,7 @@ class Sheet(Struct, frozen=True):
     questions: Mapping[str, Question] = {}
     answers: Mapping[str, ev.QuestionAnswered] = {}
     notes: tuple[Note, ...] = ()
+    evidence: Mapping[str, Evidence] = {}
     seals: tuple[Seal, ...] = ()
     sent: tuple[Sent, ...] = ()
     round: int = 1

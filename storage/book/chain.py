@@ -11,9 +11,9 @@ from sqlalchemy import select
 
 from inspection.reasons import Reason
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_1 import Record
+from inspection.sheet.canonical.form_2 import Record
+from inspection.sheet.canonical.forms import ENTRY_READERS
 from storage.book.engines import Engines
-from storage.book.forms import READERS
 from storage.book.journal import CHUNK, columns_of
 from storage.book.tables import journal
 
@@ -70,7 +70,7 @@ def rows_in_order(engines: Engines, stream: str = "") -> Iterator[dict[str, Any]
 
 def read_row(row: dict[str, Any]) -> Record | None:
     """The record in a journal row's bytes, None if they hold none."""
-    reader = READERS.get(row["form"])
+    reader = ENTRY_READERS.get(row["form"])
     try:
         return reader(row["content"]) if reader else None
     except (msgspec.DecodeError, UnicodeDecodeError):

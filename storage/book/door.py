@@ -22,13 +22,14 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.acts import Act, AnyAct
-from inspection.sheet.canonical.form_1 import read_entry, write_entry
+from inspection.sheet.canonical.form_2 import read_entry, write_entry
 from inspection.sheet.events import Entry, Event
 from inspection.sheet.life import decide
 from inspection.sheet.sheet_life import Sign
 from inspection.sheet.state import Sheet, Shop
 from storage.book import held as holding
 from storage.book import journal
+from storage.book.attached import attached_rows
 from storage.book.backup import Between, back_up
 from storage.book.clock import Clock, Identities, new_identity, wall_clock
 from storage.book.engines import driver_connection
@@ -40,7 +41,7 @@ from storage.book.meanwhile import second_hands
 from storage.book.opening import Opened, make_book, open_book
 from storage.book.outcome import Outcome, changes
 from storage.book.projection import Where, rows_of
-from storage.book.tables import PROJECTION
+from storage.book.tables import PROJECTION, attached_file
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -61,8 +62,10 @@ class _Sitting(Struct):
     connection: Connection
     held: Held
     station_sequence: int
+    files: Mapping[str, bytes]
     journal_rows: list[dict[str, Any]] = []
     rows: list[tuple[str, dict[str, Any]]] = []
+    attached_rows: list[dict[str, Any]] = []
 
 
 class Book:
@@ -128,14 +131,23 @@ class Book:
 
     # --- acts -----------------------------------------------------------------------------------------------------
 
-    def do(self, act: AnyAct, *, person: str, based_on: str = "", sign: Sign | None = None) -> Outcome:
+    def do(
+        self,
+        act: AnyAct,
+        *,
+        person: str,
+        based_on: str = "",
+        sign: Sign | None = None,
+        files: Mapping[str, bytes] | None = None,
+    ) -> Outcome:
         """Carry out one act by ``person``; when this returns it is on disk.
 
         ``based_on`` is the journal entry the person saw last; ``sign`` signs canonical bytes where the act asks for
-        it. Raises Refused (the rules) or BookFailure (the world); nothing was written then.
+        it; ``files`` holds the bytes of the files that the act names, by SHA-256 in hex. Raises Refused (the rules)
+        or BookFailure (the world); nothing was written then.
         """
         with telling(self.path):
-            held, outcomes = self._carry_out([act], person, based_on, sign)
+            held, outcomes = self._carry_out([act], person, based_on, sign, files or {})
         self._held = held
         return outcomes[0]
 
@@ -147,19 +159,24 @@ class Book:
         Raises ActsRefused with the reasons of every refused act, or BookFailure; nothing was written then.
         """
         with telling(self.path):
-            held, outcomes = self._carry_out(together, person, based_on, sign)
+            held, outcomes = self._carry_out(together, person, based_on, sign, {})
         self._held = held
         return outcomes
 
     def _carry_out(
-        self, together: Sequence[AnyAct], person: str, based_on: str, sign: Sign | None
+        self,
+        together: Sequence[AnyAct],
+        person: str,
+        based_on: str,
+        sign: Sign | None,
+        files: Mapping[str, bytes],
     ) -> tuple[Held, tuple[Outcome, ...]]:
         with self._engines.writing.begin() as connection:
             end = journal.head(connection, self.station)
             held = self._held
             if end.sequence != held.sequence:
                 held = holding.caught_up(connection, self.path, held)
-            sitting = _Sitting(connection, held, end.station_sequence)
+            sitting = _Sitting(connection, held, end.station_sequence, files)
             outcomes = self._decide_all(sitting, together, person, based_on, sign)
             _write(sitting)
         return sitting.held, outcomes
@@ -195,6 +212,8 @@ class Book:
             previous=held.digest,
         )
         events = decide(held.shop, sheet, plans, act, entry, sign)
+        waiting = [row["digest"] for row in sitting.attached_rows]
+        sitting.attached_rows += attached_rows(sitting.connection, act, sitting.files, held.sequence + 1, waiting)
         notices = second_hands(sitting.connection, held.shop, sheet, act, entry) if sheet is not None else ()
         return _noted_down(sitting, held, act, entry, events, notices)
 
@@ -308,4 +327,6 @@ def _write(sitting: _Sitting) -> None:
         by_table[table].append(columns)
     for table, rows in by_table.items():
         sitting.connection.execute(insert(PROJECTION[table]), rows)
-    sitting.journal_rows, sitting.rows = [], []
+    if sitting.attached_rows:
+        sitting.connection.execute(insert(attached_file), sitting.attached_rows)
+    sitting.journal_rows, sitting.rows, sitting.attached_rows = [], [], []

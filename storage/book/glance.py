@@ -18,11 +18,11 @@ from msgspec import Struct
 from inspection.drawing.plan import Plan
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_1 import Record
+from inspection.sheet.canonical.form_2 import Record
+from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
 from storage.book.collecting import no_collecting
-from storage.book.forms import READERS
 from storage.book.header import APPLICATION_ID, SCHEMA, connected, leftover_journal, open_in_this_process, read_header
 
 SHOP = "shop"
@@ -91,6 +91,6 @@ def _steps(connection: sqlite3.Connection, stream: str) -> Iterator[Step]:
 def _entries(connection: sqlite3.Connection, stream: str) -> Iterator[Record]:
     query = "SELECT digest, form, content FROM journal WHERE stream = ? ORDER BY sequence"
     for kept, form, content in connection.execute(query, (stream,)):
-        if form not in READERS or digest(content) != kept:
+        if form not in ENTRY_READERS or digest(content) != kept:
             raise _NoLook
-        yield READERS[form](content)
+        yield ENTRY_READERS[form](content)

@@ -10,9 +10,9 @@ from msgspec import Struct
 from sqlalchemy import Connection, bindparam, func, insert, select
 
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_1 import Record
+from inspection.sheet.canonical.form_2 import Record
+from inspection.sheet.canonical.forms import ENTRY_READERS
 from storage.book.failures import failure
-from storage.book.forms import READERS
 from storage.book.tables import journal
 
 #: Entries read at a time, so that no cursor stays open.
@@ -76,9 +76,9 @@ def _chunks(connection: Connection, path: Path, query: Any, bound: dict[str, Any
 
 
 def _kept(path: Path, sequence: int, kept_digest: str, form: int, content: bytes) -> Kept:
-    if digest(content) != kept_digest or form not in READERS:
+    if digest(content) != kept_digest or form not in ENTRY_READERS:
         raise failure("book.entry_damaged", path, entry=sequence)
-    return Kept(sequence, kept_digest, READERS[form](content))
+    return Kept(sequence, kept_digest, ENTRY_READERS[form](content))
 
 
 def columns_of(record: Record, sequence: int, content: bytes) -> dict[str, Any]:

@@ -6,9 +6,9 @@ from sqlalchemy import Connection, select
 
 from inspection.reasons import Reason
 from inspection.sheet.acts import Act
+from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.events import Entry
 from inspection.sheet.state import Sheet, Shop
-from storage.book.forms import READERS
 from storage.book.tables import journal
 
 
@@ -25,7 +25,7 @@ def second_hands(connection: Connection, shop: Shop, sheet: Sheet, act: Act, ent
         .where((journal.c.person != entry.person) | (journal.c.station != entry.station))
         .order_by(journal.c.sequence)
     )
-    records = [READERS[form](content) for form, content in connection.execute(since)]
+    records = [ENTRY_READERS[form](content) for form, content in connection.execute(since)]
     return tuple(
         _said(shop, sheet, row, record.entry)
         for record in records

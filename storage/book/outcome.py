@@ -27,6 +27,8 @@ class Change(StrEnum):
     VERDICT = "verdict"
     QUESTION = "question"
     NOTE = "note"
+    HEAD = "head"
+    EVIDENCE = "evidence"
     SEAL = "seal"
     SENT = "sent"
 
@@ -49,6 +51,9 @@ _CHANGES: dict[type[Event], Change] = {
     ev.QuestionAsked: Change.QUESTION,
     ev.QuestionAnswered: Change.QUESTION,
     ev.NoteWritten: Change.NOTE,
+    ev.HeadWritten: Change.HEAD,
+    ev.EvidenceEntered: Change.EVIDENCE,
+    ev.EvidenceStruck: Change.EVIDENCE,
     ev.SheetSealed: Change.SEAL,
     ev.SheetReopened: Change.SEAL,
     ev.SheetSent: Change.SENT,

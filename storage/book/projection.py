@@ -278,6 +278,47 @@ def _noted(event: ev.NoteWritten, where: Where) -> list[Row]:
     return [("note", columns)]
 
 
+def _headed(event: ev.HeadWritten, where: Where) -> list[Row]:
+    head = event.head
+    columns = {
+        "sheet": where.stream,
+        "customer": head.customer,
+        "order": head.order,
+        "lot": head.lot,
+        "extent": head.extent,
+        "baseline": head.baseline,
+        **_by(where),
+    }
+    return [("head", columns)]
+
+
+def _evidence(event: ev.EvidenceEntered, where: Where) -> list[Row]:
+    entered = event.evidence
+    columns = {
+        "sheet": where.stream,
+        "evidence": entered.identity,
+        "change": "entered",
+        "kind": entered.kind.value,
+        "name": entered.name,
+        "specification": entered.specification,
+        "specification_revision": entered.specification_revision,
+        "supplier": entered.supplier,
+        "approved": entered.approved.value,
+        "certificate": entered.certificate,
+        "reason": "",
+        **_by(where),
+    }
+    return [("evidence", columns)]
+
+
+def _struck(event: ev.EvidenceStruck, where: Where) -> list[Row]:
+    emptied = dict.fromkeys(
+        ("kind", "name", "specification", "specification_revision", "supplier", "approved", "certificate"), ""
+    )
+    told = {"sheet": where.stream, "evidence": event.evidence, "change": "struck", "reason": event.reason}
+    return [("evidence", {**told, **emptied, **_by(where)})]
+
+
 def _sealed(event: ev.SheetSealed, where: Where) -> list[Row]:
     columns = {
         "sheet": where.stream,
@@ -332,6 +373,9 @@ _ROWS: dict[type[Event], Callable[[Any, Where], list[Row]]] = {
     ev.ReadingTakenBack: _taken_back,
     ev.ReadingPutBack: _put_back,
     ev.NoteWritten: _noted,
+    ev.HeadWritten: _headed,
+    ev.EvidenceEntered: _evidence,
+    ev.EvidenceStruck: _struck,
     ev.SheetSealed: _sealed,
     ev.SheetReopened: _reopened,
     ev.SheetSent: _sent,

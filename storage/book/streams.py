@@ -10,11 +10,12 @@ from msgspec import Struct
 from sqlalchemy import select
 
 from inspection.drawing.plan import Plan
-from inspection.reasons import Part, Reason
+from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_1
+from inspection.sheet.canonical import form_2
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_1 import Record
+from inspection.sheet.canonical.form_2 import Record
+from inspection.sheet.canonical.forms import read_content
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
 from storage.book.chain import read_row, rows_in_order
@@ -131,14 +132,14 @@ def _content_faults(
     event: ev.SheetSealed, entry: ev.Entry, sheet: Sheet, shop: Shop, about: dict[str, Part]
 ) -> list[Reason]:
     try:
-        sealed = form_1.read_content(event.content)
-    except (msgspec.DecodeError, UnicodeDecodeError):
+        sealed = read_content(event.content)
+    except (msgspec.DecodeError, UnicodeDecodeError, Refused):
         return [Reason("seal.unreadable_content", {"digest": event.digest[:16]})]
-    expected = form_1.content_of(shop, sheet, entry, sealed.program, event.incomplete)
+    expected = form_2.content_of(shop, sheet, entry, sealed.program, event.incomplete)
     return [
         Reason("verify.seal_differs", {**about, "field": name})
-        for name in form_1.Content.__struct_fields__
-        if getattr(sealed, name) != getattr(expected, name)
+        for name in form_2.Content.__struct_fields__
+        if name != "form" and getattr(sealed, name) != getattr(expected, name)
     ]
 
 

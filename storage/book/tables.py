@@ -274,6 +274,37 @@ sent = _projection(
     Index("sent_by_digest", "digest"),
 )
 
+head = _projection(
+    "head",
+    _text("sheet"),
+    _text("customer"),
+    _text("order"),
+    _text("lot"),
+    _text("extent"),
+    _text("baseline"),
+    _text("by"),
+    _number("at"),
+    Index("head_by_sheet", "sheet", "sequence"),
+)
+
+evidence = _projection(
+    "evidence",
+    _text("sheet"),
+    _text("evidence"),
+    _text("change"),  # "entered" or "struck"
+    _text("kind"),
+    _text("name"),
+    _text("specification"),
+    _text("specification_revision"),
+    _text("supplier"),
+    _text("approved"),
+    _text("certificate"),
+    _text("reason"),
+    _text("by"),
+    _number("at"),
+    Index("evidence_by_sheet", "sheet", "sequence"),
+)
+
 #: Where a sheet stands after each entry on it, so that a list of sheets need not count cells.
 standing = _projection(
     "standing",
@@ -291,8 +322,19 @@ standing = _projection(
     Index("standing_by_sheet", "sheet", "sequence"),
 )
 
+#: Files kept with records, by digest. Not a projection: the journal names their digests, the bytes lie here alone.
+attached_file = Table(
+    "attached_file",
+    metadata,
+    Column("digest", Text, primary_key=True),
+    Column("sequence", Integer, ForeignKey("journal.sequence"), nullable=False),
+    Column("size", Integer, nullable=False),
+    Column("content", LargeBinary, nullable=False),
+    sqlite_strict=True,
+)
+
 PROJECTION: dict[str, Table] = {
-    name: table for name, table in metadata.tables.items() if table not in (journal, schema_step)
+    name: table for name, table in metadata.tables.items() if table not in (journal, schema_step, attached_file)
 }
 
 
@@ -305,4 +347,4 @@ def guards(table: str) -> tuple[str, str]:
     )
 
 
-APPEND_ONLY = (journal.name, *PROJECTION)
+APPEND_ONLY = (journal.name, *PROJECTION, attached_file.name)

@@ -16,6 +16,7 @@ from sqlalchemy import select
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet.canonical.canonical import digest
 from storage.book import tables
+from storage.book.attached import attached_faults
 from storage.book.chain import Chain, Progress, check_chain
 from storage.book.engines import Engines, driver_connection
 from storage.book.failures import telling
@@ -35,6 +36,7 @@ def verify_book(path: Path, progress: Progress | None = None) -> Verified:
         chain = check_chain(engines, progress)
         stories = Stories(engines)
         replays = [stories.check(stream) for stream in chain.streams if stream not in chain.unreadable]
+        faults += attached_faults(engines)
     faults += chain.faults + [fault for replay in replays for fault in replay.faults]
     sheets = sum(replay.sheet is not None for replay in replays)
     whole = Reason("verify.book_whole", {"name": path.name, "entries": chain.entries, "sheets": sheets})

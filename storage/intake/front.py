@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from difflib import get_close_matches
+from typing import Any
 
 from msgspec import Struct
 
@@ -136,12 +137,13 @@ def _front(lines: _Lines, defaults: dict[str, tuple[int, str, str]]) -> Front:
         if not lines.text(field):
             lines.faults.note(0, "", Reason("intake.head_line_missing", {"line": names("head")[field][0]}))
     part = Part(**{field: lines.text(field) for field in PART_FIELDS})
+    texts: dict[str, Any] = {
+        field: lines.text(field)
+        for field in Head.__struct_fields__
+        if field in names("head") and field not in ("extent", "detail")
+    }
     head = Head(
-        **{
-            field: lines.text(field)
-            for field in Head.__struct_fields__
-            if field in names("head") and field not in ("extent", "detail")
-        },
+        **texts,
         extent=lines.one_of("extent", "full"),
         detail=lines.one_of("detail", ""),
     )

@@ -7,8 +7,8 @@ import msgspec
 from msgspec import Struct
 
 from inspection.reasons import Reason, Refused
-from inspection.sheet.canonical import form_1
 from inspection.sheet.canonical.canonical import digest, dumps
+from inspection.sheet.canonical.forms import read_content
 from inspection.sheet.events import Signature
 from inspection.sheet.reporting import fingerprint
 from inspection.sheet.state import Sheet
@@ -80,7 +80,9 @@ def _against(seal: SealedContent, earlier: tuple[str, ...]) -> list[Reason]:
     if digest(content) != seal.digest:
         return [Reason("seal.digest_differs", {"digest": seal.digest[:16]})]
     try:
-        sealed = form_1.read_content(content)
+        sealed = read_content(content)
+    except Refused as later:
+        return list(later.reasons)
     except (msgspec.DecodeError, UnicodeDecodeError):
         return [Reason("seal.unreadable_content", {"digest": seal.digest[:16]})]
     faults = list(check_signature(content, seal.signature, sealed.signed_at))
@@ -90,7 +92,7 @@ def _against(seal: SealedContent, earlier: tuple[str, ...]) -> list[Reason]:
 
 
 def _statement(seal: SealedContent) -> Reason:
-    sealed = form_1.read_content(seal.content)
+    sealed = read_content(seal.content)
     return Reason(
         "seal.holds",
         {

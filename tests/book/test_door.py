@@ -12,7 +12,7 @@ from inspection.measuring.verdict import Verdict
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_1 import read_entry
+from inspection.sheet.canonical.form_2 import read_entry
 from inspection.sheet.people import Person
 from storage.book.door import ActsRefused, Book
 from storage.book.failures import BookFailure

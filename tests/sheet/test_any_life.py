@@ -23,7 +23,7 @@ from inspection.measuring.slots import slots_of
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_1
+from inspection.sheet.canonical import form_2
 from inspection.sheet.cells import instrument_of, open_cells, required, waiting_slots
 from inspection.sheet.evolve import fold_sheet
 from inspection.sheet.life import decide
@@ -88,11 +88,11 @@ class AnyLife(RuleBasedStateMachine):
             return False
         assert before == again, "deciding left the sheet as it was"
         assert events == decide(life.shop, again, life.plans, act, entry, signer)
-        written = form_1.write_entry(stream=life.sheet_id, sequence=1, entry=entry, act=act, events=events)
-        record = form_1.read_entry(written)
+        written = form_2.write_entry(stream=life.sheet_id, sequence=1, entry=entry, act=act, events=events)
+        record = form_2.read_entry(written)
         assert (record.act, record.events, record.entry) == (act, events, entry)
         assert (
-            form_1.write_entry(
+            form_2.write_entry(
                 stream=record.stream, sequence=record.sequence, entry=record.entry, act=record.act, events=record.events
             )
             == written
@@ -223,8 +223,8 @@ class AnyLife(RuleBasedStateMachine):
         if not self.act(acts.SignSheet(sheet=self.life.sheet_id, incomplete=why), person, sign=True):
             return
         seal = self.life.sheet.seals[-1]
-        content = form_1.read_content(seal.content)
-        assert form_1.write_content(content).decode() == seal.content
+        content = form_2.read_content(seal.content)
+        assert form_2.write_content(content).decode() == seal.content
         assert content.readings == tuple(self.life.sheet.readings.values())
         assert bool(seal.incomplete) == bool(open_cells(self.life.sheet))
         assert not self._take(data, 0, person, stale=False)
@@ -287,7 +287,7 @@ class AnyLife(RuleBasedStateMachine):
     def what_is_under_seal_is_not_taken_back(self) -> None:
         sheet = self.life.sheet
         for seal in sheet.seals:
-            content = form_1.read_content(seal.content)
+            content = form_2.read_content(seal.content)
             gone = {one.reading for one in content.withdrawn}
             assert gone <= set(sheet.withdrawn)
             for reading in content.readings:

@@ -8,10 +8,10 @@ from sqlalchemy import Connection, select
 from inspection.measuring.reading import Reading
 from inspection.reasons import Amount, Part, Reason
 from inspection.sheet import events as ev
-from inspection.sheet.canonical.form_1 import Record
+from inspection.sheet.canonical.form_2 import Record
+from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.state import Sheet, Shop
 from inspection.sheet.why import why_event
-from storage.book.forms import READERS
 from storage.book.tables import journal
 
 
@@ -41,7 +41,7 @@ def sheet_journal(
     if before:
         query = query.where(journal.c.sequence < before)
     rows = connection.execute(query).all()
-    return [_line(shop, sheet, sequence, READERS[form](content)) for sequence, form, content in rows]
+    return [_line(shop, sheet, sequence, ENTRY_READERS[form](content)) for sequence, form, content in rows]
 
 
 def _line(shop: Shop, sheet: Sheet, sequence: int, record: Record) -> JournalLine:
@@ -67,6 +67,12 @@ def _said(shop: Shop, sheet: Sheet, event: ev.Event) -> tuple[Reason, ...]:
             return (Reason("journal.instrument", {"number": number, "reason": assignment.chosen_by_hand}),)
         case ev.NoteWritten():
             return (Reason("journal.note", {"number": _number(sheet, event.characteristic), "text": event.text}),)
+        case ev.HeadWritten():
+            return (Reason("journal.head"),)
+        case ev.EvidenceEntered(evidence=evidence):
+            return (Reason("journal.evidence", {"kind": evidence.kind.value, "name": evidence.name}),)
+        case ev.EvidenceStruck():
+            return (Reason("journal.evidence_struck"), *_why(event.reason))
         case ev.PlanAdopted():
             return (Reason("journal.plan"),)
         case ev.SheetSealed():

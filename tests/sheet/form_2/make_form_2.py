@@ -1,6 +1,6 @@
-"""Makes the entries and the sealed content of form 1 that are kept for good, one of every act and event.
+"""Makes the entries and the sealed content of form 2 that are kept for good, one of every act and event.
 
-    python tests/sheet/form_1/make_form_1.py
+    python tests/sheet/form_2/make_form_2.py
 
 Existing files are left alone: what was once written in a form must be read for ever. Only before the first release,
 while no book in use holds the form, may they be removed and made anew.
@@ -19,7 +19,7 @@ from inspection.drawing.plan import Part
 from inspection.instruments.rules import Rules
 from inspection.measuring.reading import Role, Slot
 from inspection.sheet import acts
-from inspection.sheet.canonical.form_1 import write_entry
+from inspection.sheet.canonical.form_2 import write_entry
 from inspection.sheet.head import Head
 from inspection.sheet.people import Duty, Person
 
@@ -96,7 +96,7 @@ def story(life: Any, rows: Any) -> None:
 def main() -> None:
     """Write both files."""
     if ENTRIES.exists() or CONTENT.exists():
-        sys.exit("form 1 is there already and is kept for good")
+        sys.exit("form 2 is there already and is kept for good")
     lines, content = written()
     ENTRIES.write_bytes(b"\n".join(lines) + b"\n")
     CONTENT.write_bytes(content.encode())

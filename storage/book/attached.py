@@ -1,0 +1,85 @@
+"""Files kept with records: their bytes go into the book in the transaction of the entry that names them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from sqlalchemy import Connection, select
+
+from inspection.attached import Attached
+from inspection.reasons import Reason, Refused
+from inspection.sheet import acts
+from inspection.sheet.acts import Act
+from inspection.sheet.canonical.canonical import digest
+from storage.book.engines import Engines
+from storage.book.tables import attached_file
+
+#: Larger files are kept elsewhere and named in a note; a book is copied whole at every backup.
+LARGEST = 20_000_000
+
+
+def attached(name: str, content: bytes) -> Attached:
+    """How a record names a file with these bytes. Raises Refused for one that is empty or too large."""
+    if not content:
+        raise Refused(Reason("file.attached_empty", {"name": name}))
+    if len(content) > LARGEST:
+        raise Refused(Reason("file.attached_too_large", {"name": name, "most": LARGEST // 1_000_000}))
+    return Attached(name, digest(content), len(content))
+
+
+def attached_rows(
+    connection: Connection, act: Act, given: Mapping[str, bytes], sequence: int, waiting: Iterable[str]
+) -> list[dict[str, Any]]:
+    """Rows for the files that an act names and the book does not hold yet; ``given`` holds bytes by digest, ``waiting``
+    digests that this transaction already writes.
+
+    Raises Refused if the bytes of a named file were neither given nor kept before.
+    """
+    named = {one.digest: one for one in attached_of(act)}
+    if not named:
+        return []
+    query = select(attached_file.c.digest).where(attached_file.c.digest.in_(named))
+    kept = {*connection.execute(query).scalars(), *waiting}
+    rows = []
+    for name, one in named.items():
+        if name in kept:
+            continue
+        content = given.get(name, b"")
+        if not content or attached(one.name, content) != one:
+            raise Refused(Reason("evidence.file_not_given", {"name": one.name}))
+        rows.append({"digest": name, "sequence": sequence, "size": one.size, "content": content})
+    return rows
+
+
+def attached_of(act: Act) -> tuple[Attached, ...]:
+    """The files that an act names."""
+    match act:
+        case acts.EnterEvidence(evidence=evidence):
+            return evidence.files
+        case acts.IssueInstrument(instrument=instrument):
+            return instrument.files
+        case acts.IssueInstruments(instruments=instruments):
+            return tuple(one for instrument in instruments for one in instrument.files)
+    return ()
+
+
+def content_of(connection: Connection, name: str) -> bytes:
+    """The bytes of the file with this digest. Raises Refused if the book holds none."""
+    found = connection.execute(select(attached_file.c.content).where(attached_file.c.digest == name)).scalar()
+    if found is None:
+        raise Refused(Reason("file.attached_unknown"))
+    return bytes(found)
+
+
+def attached_faults(engines: Engines) -> list[Reason]:
+    """Attached files whose bytes are not what their digest says, read one at a time."""
+    with engines.reading.begin() as connection:
+        names = connection.execute(select(attached_file.c.digest)).scalars().all()
+    faults = []
+    for name in names:
+        with engines.reading.begin() as connection:
+            content = content_of(connection, name)
+        if digest(content) != name:
+            faults.append(Reason("verify.attached_changed", {"digest": name[:16]}))
+    return faults
