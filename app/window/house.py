@@ -31,6 +31,7 @@ class House(QObject):
     shop_changed = Signal(object)
     noticed = Signal(str, bool)  # a sentence, and whether it is a failure
     sheet_wanted = Signal(str)  # open this sheet at the Bench
+    desk_wanted = Signal(str)  # prepare this sheet at the Desk
 
     def __init__(self, theme: Theme, parent: QObject | None = None) -> None:
         super().__init__(parent)
