@@ -40,6 +40,11 @@ def write_csv(report: Report, path: Path, *, progress: Progress | None = None) -
     Raises Refused for a text with characters that no file can carry and BookFailure where the disk does not take the
     file. Whatever is raised, also by ``progress``, what stood at ``path`` stays.
     """
+    return write_file(path, csv_bytes(report, progress=progress))
+
+
+def csv_bytes(report: Report, *, progress: Progress | None = None) -> bytes:
+    """The csv file as bytes; see ``write_csv``."""
     refuse_control_characters(report)
     out = StringIO(newline="")
     writer = csv.writer(out)
@@ -48,7 +53,7 @@ def write_csv(report: Report, path: Path, *, progress: Progress | None = None) -
         if progress is not None:
             progress(done, len(report.lines))
         writer.writerows(map(guarded, row) for row in _rows(report, line))
-    return write_file(path, out.getvalue().encode("utf-8-sig"))
+    return out.getvalue().encode("utf-8-sig")
 
 
 def guarded(text: str) -> str:

@@ -19,6 +19,7 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet.report import Line, Report, Result, Value
 from storage.dispatch.cells import Cells, Entry, number_entry
 from storage.dispatch.labels import label
+from storage.dispatch.repeatable import repeatable
 from storage.dispatch.style import mark_of
 from storage.dispatch.unprintable import refuse_control_characters
 from storage.files import write_file
@@ -43,6 +44,11 @@ def write_workbook(report: Report, path: Path, *, paper: str = "A4", progress: P
     paper; BookFailure where the disk does not take the file. Whatever is raised, also by ``progress``, what stood at
     ``path`` stays.
     """
+    return write_file(path, workbook_bytes(report, paper=paper, progress=progress))
+
+
+def workbook_bytes(report: Report, *, paper: str = "A4", progress: Progress | None = None) -> bytes:
+    """The workbook as bytes, the same for the same report; see ``write_workbook``."""
     if paper not in PAPERS:
         raise Refused(Reason("dispatch.paper_unknown", {"paper": paper, "known": ", ".join(PAPERS)}))
     refuse_control_characters(report)
@@ -57,7 +63,7 @@ def write_workbook(report: Report, path: Path, *, paper: str = "A4", progress: P
     book.properties.title, book.properties.creator = report.title, report.shop
     out = BytesIO()
     book.save(out)
-    return write_file(path, out.getvalue())
+    return repeatable(out.getvalue())
 
 
 def _sheets(book: Workbook, report: Report) -> tuple[Worksheet, Worksheet, Worksheet]:
