@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import traceback
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from threading import Condition, Event
 from time import monotonic
@@ -36,7 +36,7 @@ class Failure(NamedTuple):
 
 
 class Ticket(NamedTuple):
-    """One act handed in: by whom, on what it was based, and who wants to know."""
+    """One act handed in: by whom, on what it was based, who wants to know, and the files it names, by digest."""
 
     number: int
     act: Act
@@ -46,6 +46,7 @@ class Ticket(NamedTuple):
     kept: Callable[[Any], None] | None
     refused: Callable[[Failure], None] | None
     back: Callable[[Failure], None] | None
+    files: Mapping[str, bytes] | None = None
 
 
 class Stopped(Exception):
@@ -139,12 +140,14 @@ class Worker(QThread):
         kept: Callable[[Any], None] | None = None,
         refused: Callable[[Failure], None] | None = None,
         back: Callable[[Failure], None] | None = None,
+        files: Mapping[str, bytes] | None = None,
     ) -> Ticket:
         """Hand an act in. ``kept(outcome)`` is called once it is on disk, ``refused(failure)`` if the rules say no,
-        ``back(failure)`` if it, or one before it, could not be written."""
+        ``back(failure)`` if it, or one before it, could not be written; ``files`` holds the bytes of the files that the
+        act names, by SHA-256 in hex."""
         with self._wake:
             self._count += 1
-            ticket = Ticket(self._count, act, person, based_on, sign, kept, refused, back)
+            ticket = Ticket(self._count, act, person, based_on, sign, kept, refused, back, files)
             self._acts.append(ticket)
             self._wake.notify()
         return ticket
@@ -278,7 +281,13 @@ class Worker(QThread):
         from inspection.reasons import Refused
 
         try:
-            outcome = self._book.do(ticket.act, person=ticket.person, based_on=ticket.based_on, sign=ticket.sign)
+            outcome = self._book.do(
+                ticket.act,
+                person=ticket.person,
+                based_on=ticket.based_on,
+                sign=ticket.sign,
+                files=ticket.files,
+            )
         except Refused as refusal:
             if ticket.refused is not None:
                 self.tell(ticket.refused, Failure(refusal.reasons))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal
@@ -71,9 +71,11 @@ class House(QObject):
         kept: Callable[[Any], None] | None = None,
         refused: Callable[[Failure], None] | None = None,
         back: Callable[[Failure], None] | None = None,
+        files: Mapping[str, bytes] | None = None,
     ) -> Ticket | None:
         """Hand an act in, in the name of the person at the bench. Without ``refused`` a refusal becomes a notice.
-        ``back`` is called if it could not be written; that the book failed is told by the frame."""
+        ``back`` is called if it could not be written; that the book failed is told by the frame. ``files`` holds the
+        bytes of the files that the act names, by SHA-256 in hex."""
         if self.worker is None:
             return None
         return self.worker.act(
@@ -84,6 +86,7 @@ class House(QObject):
             kept=kept,
             refused=refused or self.fail,
             back=back,
+            files=files,
         )
 
     def notice(self, sentence: str) -> None:

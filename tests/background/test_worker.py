@@ -20,15 +20,17 @@ class SlowBook:
         self.gate = threading.Event()
         self.gate.set()
         self.fails: dict[Any, Exception] = {}
+        self.files: dict[Any, Any] = {}
         self.closed = False
         self.threads: set[int] = set()
 
-    def do(self, act: Any, *, person: str, based_on: str, sign: Any) -> Any:
+    def do(self, act: Any, *, person: str, based_on: str, sign: Any, files: Any = None) -> Any:
         self.gate.wait(5)
         self.threads.add(threading.get_ident())
         if act in self.fails:
             raise self.fails.pop(act)
         self.done.append(act)
+        self.files[act] = files
         return f"kept {act}"
 
     def close(self) -> None:
@@ -65,6 +67,13 @@ def test_acts_are_kept_in_order_and_told_on_the_window_thread(qtbot, worker, boo
     qtbot.waitUntil(lambda: len(heard) == 200)
     assert heard == [(f"kept {number}", here) for number in range(200)]
     assert here not in book.threads
+
+
+def test_files_that_an_act_names_go_with_it(qtbot, worker, book):
+    worker.act("plain", person="p")
+    worker.act("named", person="p", files={"digest": b"bytes"})
+    qtbot.waitUntil(lambda: len(book.done) == 2)
+    assert book.files == {"plain": None, "named": {"digest": b"bytes"}}
 
 
 def test_acts_go_before_reads_that_were_asked_first(qtbot, worker, book):
