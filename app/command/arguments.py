@@ -120,6 +120,15 @@ def _export(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _pull_list(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("to", nargs="?", metavar="FILE", help=_help("pull_list_file"))
+    _option(parser, "--paper", choices=("letter", "a4"), default="letter")
+    _sheet(parser)
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
 def _verify(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", nargs="?", metavar="FILE", help=_help("verify_file"))
     _sheet(parser)
@@ -144,6 +153,7 @@ VERBS: dict[str, Adds] = {
     "template": _template,
     "take-in": _take_in,
     "choose": _choose,
+    "pull-list": _pull_list,
     "read": _read,
     "verdicts": _verdicts,
     "sign": _sign,

@@ -28,6 +28,7 @@ VERBS = {
     "template": "app.command.plan_verbs:template",
     "take-in": "app.command.plan_verbs:take_in",
     "choose": "app.command.plan_verbs:choose",
+    "pull-list": "app.command.pull_verbs:pull_list",
     "read": "app.command.sheet_verbs:read",
     "verdicts": "app.command.sheet_verbs:verdicts",
     "sign": "app.command.sheet_verbs:sign",

@@ -122,6 +122,20 @@ def test_the_whole_job(line: Line) -> None:
     assert '"sealed": true' in line.say("list", "--json")[1]
 
 
+def test_the_pull_list_is_shown_and_written_as_a_page(line: Line) -> None:
+    line.ready()
+    code, out, _ = line.say("pull-list", "--json")
+    told = json.loads(out)
+    assert code == Exit.DONE
+    assert {row for leg in told["route"] for row in leg["rows"].split(", ")} >= {"1", "2", "4"}
+    assert "M-01" in {pull["tag"] for pull in told["pulls"]}
+    assert "M-01" in line.say("pull-list")[1]
+    path = line.folder / "set-up.pdf"
+    assert line.say("pull-list", str(path))[0] == Exit.DONE
+    assert path.read_bytes().startswith(b"%PDF")
+    assert line.say("verify", str(path))[0] == Exit.DONE
+
+
 def test_the_same_line_with_the_same_clock_writes_the_same_sheet(tmp_path: Path) -> None:
     seals = []
     for name in ("one", "two"):

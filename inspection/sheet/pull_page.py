@@ -1,0 +1,160 @@
+"""The pull list and route as they are shown and printed: every text of the page that goes with the set-up sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from msgspec import Struct
+
+from inspection.instruments.method import Method
+from inspection.instruments.record import Instrument, InstrumentKind
+from inspection.quantity.speaker import fewest_decimals, shown
+from inspection.quantity.units import UNITS
+from inspection.sheet.pull_list import Leg, Pull, pull_list
+from inspection.sheet.state import Sheet, Shop
+from inspection.words.say import say, word
+
+CAUTIONS = ("caution.machine", "caution.indicator", "caution.edges")
+#: Row numbers told one by one up to this many; a longer run of neighbours is told by its ends.
+LONGEST_RUN = 2
+
+
+class PullLine(Struct, frozen=True):
+    """One instrument to fetch, in words."""
+
+    stops: str
+    tag: str
+    instrument: str
+    place: str
+    due: str
+    sizes: tuple[str, ...]
+    rows: str
+    checks: tuple[str, ...]
+    minds: tuple[str, ...]
+
+
+class LegLine(Struct, frozen=True):
+    """One stop of the route, in words."""
+
+    order: str
+    set_up: str
+    instrument: str
+    rows: str
+
+
+class PullPage(Struct, frozen=True):
+    """The whole page; ``labels`` holds the headings by code."""
+
+    title: str
+    head: tuple[tuple[str, str], ...]
+    pulls: tuple[PullLine, ...]
+    legs: tuple[LegLine, ...]
+    counts: tuple[str, str]  # of instruments and of stops
+    cautions: tuple[str, ...]
+    labels: dict[str, str]
+    shop: str
+    language: str = "en"
+
+
+LABELS = (
+    "label.order", "label.tag", "label.instrument", "label.place", "label.due", "label.sizes", "label.rows",
+    "label.checks", "label.set_up", "section.fetch", "section.route",
+)  # fmt: skip
+
+
+def pull_page(sheet: Sheet, shop: Shop, day: str, *, language: str = "en") -> PullPage:
+    """The pull list and route of a sheet from the crib as it stands on ``day`` (ISO)."""
+    found = pull_list(sheet.plan.characteristics, sheet.assignments, sheet.stops, shop.crib, day)
+    order = {row.number: place for place, row in enumerate(sheet.plan.characteristics)}
+    teller = _Teller(shop, language, order)
+    part = sheet.plan.part
+    return PullPage(
+        title=word("pull.title", language, part=part.number, revision=part.revision),
+        head=tuple((word(f"pull.head.{code}", language), text) for code, text in _head(sheet, day, language) if text),
+        pulls=tuple(teller.pull(pull) for pull in found.pulls),
+        legs=tuple(teller.leg(leg) for leg in found.legs),
+        counts=(
+            word("pull.count", language, n=len(found.pulls)),
+            word("pull.legs", language, n=len(found.legs)),
+        ),
+        cautions=tuple(word(code, language) for code in CAUTIONS),
+        labels={code: word(f"pull.{code}", language) for code in LABELS},
+        shop=shop.name,
+        language=language,
+    )
+
+
+def _head(sheet: Sheet, day: str, language: str) -> Iterator[tuple[str, str]]:
+    part = sheet.plan.part
+    yield "name", part.name
+    yield "drawing", " ".join(filter(None, (part.drawing, part.drawing_revision)))
+    yield "serials", ", ".join(piece.serial for piece in sheet.pieces)
+    yield "plan", word("pull.plan_issue", language, n=sheet.plan.issue)
+    yield "day", day
+    yield "sheet", sheet.identity
+
+
+class _Teller(Struct, frozen=True):
+    """Puts pulls and legs into words; ``order`` is each balloon number's place on the drawing."""
+
+    shop: Shop
+    language: str
+    order: dict[str, int]
+
+    def pull(self, pull: Pull) -> PullLine:
+        item = pull.instrument
+        return PullLine(
+            stops=", ".join(map(str, pull.legs)),
+            tag=item.tag,
+            instrument=item.name,
+            place=self._place(item),
+            due=item.due or word("pull.no_due", self.language),
+            sizes=tuple(self._sizes(pull)),
+            rows=self._rows(pull.rows),
+            checks=tuple(say(reason, language=self.language) for reason in pull.checks),
+            minds=tuple(say(reason, language=self.language) for reason in pull.minds),
+        )
+
+    def leg(self, leg: Leg) -> LegLine:
+        return LegLine(
+            order=str(leg.order),
+            set_up=leg.set_up or word("pull.no_set_up", self.language),
+            instrument=self._method(leg.method) if leg.method else word("pull.without", self.language),
+            rows=self._rows(leg.rows),
+        )
+
+    def _place(self, item: Instrument) -> str:
+        place = item.place or word("pull.no_place", self.language)
+        return word("pull.lent", self.language, place=place, holder=item.holder) if item.holder else place
+
+    def _sizes(self, pull: Pull) -> Iterator[str]:
+        item = pull.instrument
+        decimals = max((_decimals(size, item.unit) for run in pull.sizes for size in run), default=0)
+        for run in pull.sizes:
+            ends = {"first": self._size(run[0], item, decimals), "last": self._size(run[-1], item, decimals)}
+            yield word("pull.sizes", self.language, count=len(run), **ends)
+        if pull.sizes and item.gauge_class:
+            direction = item.direction.value if item.direction else ""
+            yield word("pull.class", self.language, **{"class": item.gauge_class, "direction": direction}).strip()
+
+    def _size(self, size: int, item: Instrument, decimals: int) -> str:
+        return shown(size, UNITS[item.unit].kind, item.unit, decimals, language=self.language)
+
+    def _method(self, method: Method) -> str:
+        items = [self.shop.crib[part.identity] for part in method.parts if part.identity in self.shop.crib]
+        told = (item.name if item.kind is InstrumentKind.EYE else f"{item.tag} {item.name}" for item in items)
+        return " + ".join(told)
+
+    def _rows(self, numbers: Sequence[str]) -> str:
+        """Balloon numbers, neighbours on the drawing drawn together: "4, 6 … 9, 12"."""
+        runs: list[list[str]] = []
+        for number in sorted(numbers, key=lambda each: self.order.get(each, 0)):
+            if runs and self.order.get(number, 0) == self.order.get(runs[-1][-1], 0) + 1:
+                runs[-1].append(number)
+            else:
+                runs.append([number])
+        return ", ".join(f"{run[0]} … {run[-1]}" if len(run) > LONGEST_RUN else ", ".join(run) for run in runs)
+
+
+def _decimals(size: int, unit: str) -> int:
+    return fewest_decimals(size, unit) or 0

@@ -1,0 +1,175 @@
+"""The page that goes with the set-up sheet: what to fetch from the crib, and the route; the same bytes for the same
+list."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from io import BytesIO
+from pathlib import Path
+
+from reportlab.pdfgen.canvas import Canvas
+
+from inspection.reasons import Reason, Refused
+from inspection.sheet.pull_page import LegLine, PullLine, PullPage
+from inspection.words.say import word
+from storage.dispatch.blocks import PAD, Balloon, Band, Cell, Row
+from storage.dispatch.drawing import Brush, draw_band
+from storage.dispatch.pages import Page, Pages
+from storage.dispatch.pdf import BOTTOM, PAPERS, RUNNING, SIDE, TOP
+from storage.dispatch.setting import Run, TextLine, measure, set_text
+from storage.files import write_file
+from storage.typeface import missing_glyphs
+
+TITLE = Run("", 17, bold=True)
+SECTION = Run("", 10.5, bold=True)
+HEADS = Run("", 7, colour="quiet")
+TEXT = Run("", 8.5)
+STRONG = Run("", 9, bold=True)
+SMALL = Run("", 7.5, colour="quiet")
+MIND = Run("", 7.5, bold=True, colour="out")
+GAP = 10.0
+#: Columns of both tables: the heading's code and the share of the width.
+FETCH = (
+    ("label.order", 0.06), ("label.tag", 0.05), ("label.instrument", 0.17), ("label.place", 0.11),
+    ("label.due", 0.085), ("label.sizes", 0.115), ("label.rows", 0.08), ("label.checks", 0.33),
+)  # fmt: skip
+ROUTE = (("label.order", 0.07), ("label.set_up", 0.16), ("label.instrument", 0.45), ("label.rows", 0.32))
+
+
+def write_set_up_page(page: PullPage, path: Path, *, paper: str = "Letter") -> str:
+    """Write the page to ``path`` and return the file's SHA-256 in hex.
+
+    Raises Refused for a character that the typeface has no glyph for or an unknown paper, BookFailure where the disk
+    does not take the file.
+    """
+    return write_file(path, set_up_bytes(page, paper=paper))
+
+
+def set_up_bytes(page: PullPage, *, paper: str = "Letter") -> bytes:
+    """The page as PDF bytes; see ``write_set_up_page``."""
+    if paper not in PAPERS:
+        raise Refused(Reason("dispatch.paper_unknown", {"paper": paper, "known": ", ".join(PAPERS)}))
+    missing = missing_glyphs("".join(_texts(page)))
+    if missing:
+        raise Refused(Reason("pull.glyph", {"characters": ", ".join(sorted(missing))}))
+    width, height = PAPERS[paper]
+    return _drawn(page, _pages(page, width - 2 * SIDE, height - TOP - BOTTOM), (width, height))
+
+
+def _pages(page: PullPage, width: float, height: float) -> list[Page]:
+    fetch = Pages(height, _heads(page, FETCH, width), lambda number: number)
+    fetch.take([_title(page, width), _head(page, width), _section(page, "section.fetch", page.counts[0], width)])
+    fetch.take(_row(_pull_cells(line), FETCH, width) for line in page.pulls)
+    route = Pages(height, _heads(page, ROUTE, width), lambda number: number)
+    route.take([_section(page, "section.route", page.counts[1], width)])
+    route.take(_row(_leg_cells(line), ROUTE, width) for line in page.legs)
+    route.take(_across(set_text(caution, width * 0.8, TEXT), width) for caution in page.cautions)
+    return [*fetch.pages, *route.pages]
+
+
+# --- rows -----------------------------------------------------------------------------------------------------
+
+Texts = Sequence[tuple[str, Run]]
+
+
+def _pull_cells(line: PullLine) -> tuple[Texts, ...]:
+    return (
+        ((line.stops, STRONG),),
+        ((line.tag, STRONG),),
+        ((line.instrument, TEXT), *((mind, MIND) for mind in line.minds)),
+        ((line.place, TEXT),),
+        ((line.due, TEXT),),
+        tuple((size, TEXT) for size in line.sizes),
+        ((line.rows, TEXT),),
+        (("   ".join(f"☐\u00a0{check}" for check in line.checks), SMALL),),
+    )
+
+
+def _leg_cells(line: LegLine) -> tuple[Texts, ...]:
+    return ((line.order, STRONG),), ((line.set_up, TEXT),), ((line.instrument, TEXT),), ((line.rows, TEXT),)
+
+
+def _row(cells: Iterable[Texts], columns: Sequence[tuple[str, float]], width: float) -> Row:
+    return Row((_band(cells, columns, width, pad=2),), tabular=True, ruled=True)
+
+
+def _heads(page: PullPage, columns: Sequence[tuple[str, float]], width: float) -> Band:
+    return _band([((page.labels[code], HEADS),) for code, _ in columns], columns, width)
+
+
+def _band(cells: Iterable[Texts], columns: Sequence[tuple[str, float]], width: float, pad: float = PAD) -> Band:
+    left, made = 0.0, []
+    for texts, (_, share) in zip(cells, columns, strict=True):
+        room = share * width - GAP
+        lines = tuple(line for text, run in texts for line in set_text(text, room, run))
+        made.append(Cell(left, room, lines))
+        left += share * width
+    return Band(tuple(cell for cell in made if cell.items), pad)
+
+
+def _title(page: PullPage, width: float) -> Row:
+    return _across(set_text(page.title, width, TITLE), width)
+
+
+def _head(page: PullPage, width: float) -> Row:
+    share = width / len(page.head)
+    cells = tuple(
+        Cell(place * share, share - GAP, (*set_text(name, share - GAP, HEADS), *set_text(text, share - GAP, TEXT)))
+        for place, (name, text) in enumerate(page.head)
+    )
+    return Row((Band(cells),))
+
+
+def _section(page: PullPage, code: str, count: str, width: float) -> Row:
+    lines = [*set_text(page.labels[code], width, SECTION), *set_text(count, width, SMALL)]
+    return Row(_across(lines, width).bands, follows=True)
+
+
+def _across(lines: Sequence[TextLine | Balloon], width: float) -> Row:
+    return Row((Band((Cell(0, width, tuple(lines)),), pad=4),))
+
+
+# --- drawing --------------------------------------------------------------------------------------------------
+
+
+def _drawn(page: PullPage, pages: list[Page], size: tuple[float, float]) -> bytes:
+    out = BytesIO()
+    canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, lang=page.language)
+    canvas.setTitle(page.title)
+    canvas.setAuthor(page.shop)
+    canvas.setCreator("Tenthwright")
+    for number, placed in enumerate(pages, start=1):
+        brush = Brush(canvas, SIDE, size[1] - TOP)
+        _draw(brush, placed, size[0] - 2 * SIDE)
+        told = word("dispatch.page", page.language, page=number, pages=len(pages))
+        _foot(brush, page, told, size)
+        canvas.showPage()
+    canvas.save()
+    return out.getvalue()
+
+
+def _draw(brush: Brush, placed: Page, width: float) -> None:
+    for one in placed:
+        draw_band(brush, one.band, one.top)
+        below = one.top + one.band.height
+        if one.head:
+            brush.line(0, below, width, below, "quiet", 0.8)
+        elif one.rule:
+            brush.line(0, below, width, below, "line")
+
+
+def _foot(brush: Brush, page: PullPage, told: str, size: tuple[float, float]) -> None:
+    width, down = size[0] - 2 * SIDE, size[1] - TOP - BOTTOM + 20
+    brush.line(0, down - 11, width, down - 11, "line")
+    brush.text(Run(f"{page.shop}   {page.title}", RUNNING.size, colour="quiet"), 0, down)
+    brush.text(Run(told, RUNNING.size, colour="quiet"), width - measure(told, RUNNING.size), down)
+
+
+def _texts(page: PullPage) -> Iterator[str]:
+    yield from (page.title, page.shop, *page.counts, *page.cautions, *page.labels.values())
+    yield from (text for pair in page.head for text in pair)
+    for line in page.pulls:
+        yield from (line.stops, line.tag, line.instrument, line.place, line.due, line.rows)
+        yield from (*line.sizes, *line.checks, *line.minds)
+    for leg in page.legs:
+        yield from (leg.order, leg.set_up, leg.instrument, leg.rows)
