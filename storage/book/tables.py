@@ -261,7 +261,15 @@ seal = _projection(
     UniqueConstraint("sheet", "round"),
 )
 
-reopening = _projection("reopening", _text("sheet"), _number("round"), _text("reason"), _text("by"), _number("at"))
+reopening = _projection(
+    "reopening",
+    _text("sheet"),
+    _number("round"),
+    _text("reason"),
+    _text("by"),
+    _number("at"),
+    Index("reopening_by_sheet", "sheet", "sequence"),
+)
 
 sent = _projection(
     "sent",
@@ -272,6 +280,7 @@ sent = _projection(
     _text("by"),
     _number("at"),
     Index("sent_by_digest", "digest"),
+    Index("sent_by_sheet", "sheet", "sequence"),
 )
 
 head = _projection(

@@ -51,6 +51,8 @@ _STATEMENTS = (
      STRICT
     """,
     "CREATE INDEX evidence_by_sheet ON evidence (sheet, sequence)",
+    "CREATE INDEX sent_by_sheet ON sent (sheet, sequence)",
+    "CREATE INDEX reopening_by_sheet ON reopening (sheet, sequence)",
     """
     CREATE TABLE attached_file (
         digest TEXT NOT NULL,
