@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from enum import StrEnum
 from typing import Any, TypeVar
@@ -13,6 +13,7 @@ from msgspec.structs import replace
 from inspection.drawing.amounts import is_length_unit
 from inspection.drawing.callout import LARGEST_COUNT_OF_PLACES, count_of, read_callout
 from inspection.drawing.characteristic import Access, Characteristic, Condition, FeatureKind
+from inspection.drawing.general import general_note
 from inspection.drawing.numbers import split_count
 from inspection.drawing.plan import TitleBlock
 from inspection.drawing.requirement import Requirement
@@ -21,7 +22,7 @@ from inspection.quantity.units import Kind
 from inspection.reasons import Part, Reason, Refused
 
 #: Other words that rows name a kind by.
-_KINDS = {
+KINDS = {
     **{str(kind): kind for kind in FeatureKind},
     **dict.fromkeys(("od", "outside dia", "outer diameter", "shaft"), FeatureKind.OUTSIDE_DIAMETER),
     **dict.fromkeys(("id", "hole", "inside diameter", "inside dia", "inner diameter", "counterbore"), FeatureKind.BORE),
@@ -37,7 +38,7 @@ _KINDS = {
         ("attribute", "note or attribute", "material", "finish", "marking", "specification"), FeatureKind.NOTE
     ),
 }
-_CONDITIONS = {
+CONDITIONS = {
     **{str(condition): condition for condition in Condition},
     **dict.fromkeys(("as finished", "finished"), Condition.AS_FINISHED),
     **dict.fromkeys(("before plating",), Condition.BEFORE_COATING),
@@ -46,7 +47,7 @@ _CONDITIONS = {
 _YES = ("yes", "y", "x", "1", "true")
 _NO = ("", "no", "n", "0", "false")
 _ACCESS = ("reach", "corner_radius", "wall", "bore_length")
-_PLAIN = ("name", "sheet", "zone", "key", "set_up", "note")
+_PLAIN = ("name", "sheet", "zone", "key", "set_up", "note", "tooling")
 LONGEST_NUMBER = 24
 MOST_REPEATS = 99
 
@@ -54,7 +55,7 @@ MOST_REPEATS = 99
 FIELDS = (
     "number", "requirement", "kind", "name", "sheet", "zone", "count", "place", "key", "condition", "set_up", "unit",
     "reach", "corner_radius", "wall", "bore_length", "soft", "attribute_allowed", "blind", "places", "repeats",
-    "sampling", "note", "band", "shorter_side",
+    "sampling", "note", "tooling", "band", "shorter_side",
 )  # fmt: skip
 
 
@@ -114,22 +115,25 @@ class _Fields:
         return tuple(piece for piece in (text.strip() for text in self.text(field).split(";")) if piece)
 
 
-def characteristic(row: Mapping[str, str], title_block: TitleBlock) -> tuple[Characteristic, ...]:
+def characteristic(
+    row: Mapping[str, str], title_block: TitleBlock, *, one_place: bool = False
+) -> tuple[Characteristic, ...]:
     """The characteristics of one row of feature data, new ones (``identity`` empty): one, or one a place of a count.
 
     ``row`` maps field names (``FIELDS``; any may be missing but number and requirement) to texts: ``requirement`` is
     the callout as drawn with its count; ``place`` and ``places`` are lists with semicolons; lengths are read in the
-    row's unit; ``kind`` is needed. Raises Refused with all faults of the row, each with its ``field`` and, in that
-    field's text, ``at``.
+    row's unit; ``kind`` is needed. With ``one_place`` the row is one place of a count that was split before (number
+    7.2, place "6 h", requirement "4X …") and stays one. Raises Refused with all faults of the row, each with its
+    ``field`` and, in that field's text, ``at``.
     """
     fields = _Fields(row)
-    kind = fields.one_of("kind", _KINDS, FeatureKind.NOTE)
+    kind = fields.one_of("kind", KINDS, FeatureKind.NOTE)
     kind_known = not fields.faults
     unit = _unit(fields)
     number = _number(fields)
     count, requirement = _requirement(fields, title_block, kind, unit) if kind_known else (1, None)
     common = _common(fields, unit if unit in ("in", "mm") else title_block.unit)
-    split = _split(fields, number, count)
+    split = ((number, fields.text("place")),) if one_place else _split(fields, number, count)
     if fields.faults or requirement is None:
         raise Refused(*fields.faults)
     return tuple(
@@ -222,7 +226,7 @@ def _common(fields: _Fields, unit: str) -> dict[str, Any]:
     lengths = {field: fields.length(field, unit) for field in _ACCESS}
     return {
         **{field: fields.text(field) for field in _PLAIN},
-        "condition": fields.one_of("condition", _CONDITIONS, Condition.AS_FINISHED),
+        "condition": fields.one_of("condition", CONDITIONS, Condition.AS_FINISHED),
         "access": Access(**lengths, soft=fields.yes("soft")),
         "attribute_allowed": fields.yes("attribute_allowed"),
         "blind": fields.yes("blind"),
@@ -240,3 +244,15 @@ def _sampling(fields: _Fields) -> str:
     if not re.fullmatch("[1-9][0-9]{0,3}", written):
         fields.fault("sampling", "row.sampling")
     return written
+
+
+#: The number of the row for general geometrical tolerances, which no balloon has.
+GENERAL_NUMBER = "GT"
+
+
+def general_row(title_block: TitleBlock, found: Iterable[Characteristic]) -> tuple[Characteristic, ...]:
+    """The note row that a second letter of the general tolerances opens, unless ``found`` holds it already."""
+    written = general_note(title_block)
+    if written is None or any(one.requirement.written == written for one in found):
+        return ()
+    return characteristic({"number": GENERAL_NUMBER, "kind": "note", "requirement": written}, title_block)

@@ -5,9 +5,8 @@ from __future__ import annotations
 from msgspec import Struct
 
 from inspection.drawing.characteristic import Characteristic
-from inspection.drawing.general import general_note
 from inspection.drawing.plan import Part, TitleBlock
-from inspection.drawing.rows import characteristic
+from inspection.drawing.rows import characteristic, general_row
 from inspection.reasons import Reason, Refused
 from inspection.sheet.head import Head
 from storage.intake.faults import Faults
@@ -16,8 +15,6 @@ from storage.intake.grid import Grid, Row, names, read_grid
 
 MOST_FEATURES = 10_000
 REQUIRED = ("number", "kind", "requirement")
-#: The number of the row for general geometrical tolerances, which no balloon has.
-GENERAL_NUMBER = "GT"
 
 
 class FeatureFile(Struct, frozen=True):
@@ -46,7 +43,7 @@ def read_features(data: bytes, name: str) -> FeatureFile:
     if not grid.rows:
         faults.note(0, "", Reason("intake.no_rows"))
     faults.settle()
-    found += _general_row(front.title_block, found)
+    found += general_row(front.title_block, found)
     return FeatureFile(front.part, front.title_block, front.head, front.serials, tuple(found))
 
 
@@ -66,11 +63,3 @@ def _characteristics(
             twice = Reason("intake.number_twice", {"number": one.number, "row": first})
             faults.note(row.number, grid.heads["number"], twice)
     return found
-
-
-def _general_row(title_block: TitleBlock, found: list[Characteristic]) -> tuple[Characteristic, ...]:
-    """The note row that a second letter of the general tolerances opens, unless the file holds it already."""
-    written = general_note(title_block)
-    if written is None or any(one.requirement.written == written for one in found):
-        return ()
-    return characteristic({"number": GENERAL_NUMBER, "kind": "note", "requirement": written}, title_block)

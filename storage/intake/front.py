@@ -14,9 +14,8 @@ from typing import Any
 from msgspec import Struct
 
 from inspection.drawing.plan import Part, TitleBlock
-from inspection.quantity.reader import read, unit_symbol
-from inspection.quantity.units import Kind
-from inspection.reasons import Reason, Refused
+from inspection.drawing.title_block import default_name, read_title_block
+from inspection.reasons import Reason
 from inspection.sheet.head import Head
 from storage.intake.faults import Faults
 from storage.intake.grid import field_of, names
@@ -33,7 +32,8 @@ PART_FIELDS = (
     "customer",
 )
 REQUIRED = ("number", "revision")
-_DEFAULT = re.compile(r"(?P<metric>metric )?default (?P<places>x|\.x{1,6})", re.IGNORECASE)
+#: Head lines that belong to the title block, besides its defaults by decimals.
+_BLOCK = ("unit", "general", "fraction", "angle")
 _ONE_OF = {
     "extent": (("full", "partial"), "intake.not_an_extent"),
     "detail": (("detail", "assembly"), "intake.not_a_detail"),
@@ -55,8 +55,8 @@ def read_front(lines: Iterable[tuple[int, str, str]], faults: Faults) -> Front:
     defaults: dict[str, tuple[int, str, str]] = {}
     for row, name, value in lines:
         field, where = _field(name), texts
-        if found := _DEFAULT.fullmatch(" ".join(name.split())):
-            field, where = found[0].lower(), defaults
+        if default := default_name(name):
+            field, where = default, defaults
         if field is None:
             faults.note(row, name, _unknown(name))
         elif field in where:
@@ -88,25 +88,6 @@ class _Lines:
     def text(self, field: str) -> str:
         return self.lines[field][2] if field in self.lines else ""
 
-    def unit(self) -> str:
-        if "unit" not in self.lines:
-            return "in"
-        row, name, value = self.lines["unit"]
-        unit = unit_symbol(value)
-        if unit not in ("in", "mm"):
-            self.faults.note(row, name, Reason("intake.not_a_unit", {"written": value[:60]}))
-            return "in"
-        return unit
-
-    def general(self) -> str:
-        if "general" not in self.lines:
-            return ""
-        row, name, value = self.lines["general"]
-        short = re.sub(r"^ISO 2768-(1-)?", "", value, flags=re.IGNORECASE).strip()
-        if not re.fullmatch("[fmcv][HKL]?", short):
-            self.faults.note(row, name, Reason("intake.not_general", {"written": value[:60]}))
-        return short
-
     def one_of(self, field: str, default: str) -> str:
         if field not in self.lines:
             return default
@@ -115,21 +96,6 @@ class _Lines:
         if value.casefold() not in allowed:
             self.faults.note(row, name, Reason(code, {"written": value[:60]}))
         return value.casefold()
-
-    def tolerance(self, line: tuple[int, str, str] | None, unit: str, kind: Kind = Kind.LENGTH) -> int | None:
-        """The half-width ± of a default as a count of its kind's step; None where there is none or it is at fault."""
-        if line is None:
-            return None
-        row, name, value = line
-        bare = re.sub(r"^(±|\+/-|\+-)\s*", "", value)
-        try:
-            count = read(bare, unit=unit, kind=kind).count
-        except Refused as refused:
-            self.faults.note(row, name, *refused.reasons)
-            return None
-        if count <= 0:
-            self.faults.note(row, name, Reason("intake.not_a_tolerance", {"written": value[:60]}))
-        return count
 
 
 def _front(lines: _Lines, defaults: dict[str, tuple[int, str, str]]) -> Front:
@@ -152,17 +118,9 @@ def _front(lines: _Lines, defaults: dict[str, tuple[int, str, str]]) -> Front:
 
 
 def _title_block(lines: _Lines, defaults: dict[str, tuple[int, str, str]]) -> TitleBlock:
-    by_decimals: dict[bool, dict[int, int]] = {False: {}, True: {}}
-    for name, line in defaults.items():
-        metric = name.startswith("metric")
-        count = lines.tolerance(line, "mm" if metric else "in")
-        if count is not None:
-            by_decimals[metric][name.count("x") - name.count("default x")] = count
-    return TitleBlock(
-        unit=lines.unit(),
-        inch=by_decimals[False],
-        metric=by_decimals[True],
-        fraction=lines.tolerance(lines.lines.get("fraction"), "in"),
-        angle=lines.tolerance(lines.lines.get("angle"), "°", Kind.ANGLE),
-        general=lines.general(),
-    )
+    named = {field: line for field, line in lines.lines.items() if field in _BLOCK} | defaults
+    block, faults = read_title_block({field: value for field, (_row, _name, value) in named.items()})
+    for reason in faults:
+        row, name, _value = named[str(reason.parts["field"])]
+        lines.faults.note(row, name, reason)
+    return block

@@ -7,10 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inspection.drawing.characteristic import FeatureKind
+from inspection.drawing.rows import GENERAL_NUMBER
 from inspection.quantity.units import MICRO_ARCSECONDS_PER_DEGREE, PICOMETRES_PER_INCH, PICOMETRES_PER_MILLIMETRE
 from inspection.words.say import known as has_words
 from storage.intake.faults import FileRefused
-from storage.intake.features import GENERAL_NUMBER, FeatureFile, read_features
+from storage.intake.features import FeatureFile, read_features
 
 HEAD = "# part,QF-11\n# revision,A\n"
 TABLE = "number,kind,requirement\n1,length,1.250 ±.005\n"
