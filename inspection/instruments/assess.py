@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+
+from msgspec.structs import replace
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.requirement import Form
@@ -145,10 +147,33 @@ def pair_of(characteristic: Characteristic, instrument: Instrument) -> Pair | No
     return pair_for(gauges_of(instrument), requirement.lower, requirement.upper)
 
 
+def _missing(characteristic: Characteristic, instrument: Instrument, pair: Pair | None) -> Iterator[Check]:
+    """One check for each end that a missing member of the set would have been; it holds if another stands in."""
+    if not instrument.missing:
+        return
+    whole = pair_of(characteristic, replace(instrument, missing=()))
+    if whole is None:
+        return
+    instead = (pair.go, pair.no_go) if pair is not None else (None, None)
+    for lost, other in zip((whole.go, whole.no_go), instead, strict=True):
+        if lost is None or lost.size not in instrument.missing:
+            continue
+        size = _size(lost.size, instrument)
+        if other is None:
+            yield check("members", False, tag=instrument.tag, size=size)
+        else:
+            yield check("members", True, tag=instrument.tag, size=size, other=_size(other.size, instrument))
+
+
+def _size(size: int, instrument: Instrument) -> Amount:
+    return Amount(size, Kind.LENGTH, instrument.unit)
+
+
 def _by_limits(
     characteristic: Characteristic, method: Method, instrument: Instrument, rules: Rules, checks: list[Check]
 ) -> Assessment:
     pair = pair_of(characteristic, instrument)
+    checks += _missing(characteristic, instrument, pair)
     checks.append(check("sizes", pair is not None, tag=instrument.tag, requirement=characteristic.requirement.written))
     band = effective_band(characteristic)
     if pair is None or band is None:

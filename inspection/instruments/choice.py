@@ -22,6 +22,7 @@ from inspection.instruments.pins import gauges_of
 from inspection.instruments.ratios import effective_band, size_of, smallest_band, uncertainty_hundredths
 from inspection.instruments.reach import (
     limits_asked,
+    missing_ends,
     permissible_error,
     spanning,
     thread_matches,
@@ -148,7 +149,8 @@ class Choice:
         elif offer.way.manner is Manner.LIMITS:
             self._limits(j, offer, features, at)
         elif offer.way.manner is Manner.THREAD:
-            matching = [i for i in at if thread_matches(self.rows[i], offer.parts[0])]
+            whole = not missing_ends(offer.parts[0])
+            matching = [i for i in at if whole and thread_matches(self.rows[i], offer.parts[0])]
             self._plainly(j, np.array(matching, dtype=np.int64))
         else:
             self._plainly(j, at)

@@ -48,6 +48,14 @@ def true_bounds(size: int, tolerance: int, direction: Direction | None) -> tuple
     return size - down, size + up
 
 
+def present(instrument: Instrument) -> tuple[Member, ...]:
+    """The members of a set that are there: lost, worn and lent ones are not."""
+    if not instrument.missing:
+        return instrument.members
+    missing = frozenset(instrument.missing)
+    return tuple(member for member in instrument.members if member.size not in missing)
+
+
 def _gauge(instrument: Instrument, member: Member) -> Gauge:
     tolerance = tolerance_of(instrument, member.size)
     least, most = true_bounds(member.size, tolerance, instrument.direction)
@@ -55,11 +63,12 @@ def _gauge(instrument: Instrument, member: Member) -> Gauge:
 
 
 def gauges_of(instrument: Instrument) -> tuple[Gauge, ...]:
-    """The members of a set whose tolerance is known, by size."""
-    key = (id(instrument.members), instrument.class_tolerance, instrument.gauge_class, instrument.direction)
+    """The members of a set that are there and whose tolerance is known, by size."""
+    made = (id(instrument.members), instrument.class_tolerance, instrument.gauge_class, instrument.direction)
+    key = (*made, instrument.missing)
     held = _known.get(key)
     if held is None:
-        gauges = (_gauge(instrument, member) for member in instrument.members)
+        gauges = (_gauge(instrument, member) for member in present(instrument))
         found = tuple(sorted((gauge for gauge in gauges if gauge.tolerance > 0), key=lambda gauge: gauge.size))
         while len(_known) >= _KEPT:
             _known.pop(next(iter(_known)))
@@ -69,7 +78,7 @@ def gauges_of(instrument: Instrument) -> tuple[Gauge, ...]:
 
 # Hashing a set of hundreds of members costs more than the answer. The members are kept beside it, so that their id
 # names no other tuple while the entry lives.
-_known: dict[tuple[int, int, str, Direction | None], tuple[tuple[Member, ...], tuple[Gauge, ...]]] = {}
+_known: dict[tuple[int, int, str, Direction | None, tuple[int, ...]], tuple[tuple[Member, ...], tuple[Gauge, ...]]] = {}
 _KEPT = 512
 
 

@@ -92,6 +92,11 @@ def thread_matches(characteristic: Characteristic, instrument: Instrument) -> bo
     return asked.internal == (instrument.kind is InstrumentKind.THREAD_PLUG)
 
 
+def missing_ends(instrument: Instrument) -> tuple[str, ...]:
+    """The ends of a thread gauge that are missing: it answers a thread by both or not at all."""
+    return tuple(end.label for end in instrument.members if end.size in instrument.missing)
+
+
 def touches(way: Way, parts: Sequence[Instrument]) -> Instrument:
     """The instrument of a method that meets the feature: the transfer gauge, else the one that is read."""
     return parts[1] if way.transfer is not None else parts[0]
@@ -137,6 +142,8 @@ def _meeting(characteristic: Characteristic, way: Way, parts: Sequence[Instrumen
     if way.manner is Manner.THREAD:
         written, thread = characteristic.requirement.written, parts[0].thread
         yield check("thread", thread_matches(characteristic, parts[0]), tag=parts[0].tag, thread=thread, asked=written)
+        if lost := missing_ends(parts[0]):
+            yield check("ends", False, tag=parts[0].tag, ends=", ".join(lost))
     if way.manner is Manner.SCALE:
         yield from _range_checks(characteristic, way, parts)
     unit = characteristic.requirement.unit

@@ -21,6 +21,7 @@ from itertools import pairwise
 from math import isqrt
 
 from inspection.drawing.characteristic import Characteristic, FeatureKind
+from inspection.instruments.pins import present
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.quantity.speaker import fewest_decimals
 from inspection.quantity.units import UNITS, Kind
@@ -64,10 +65,11 @@ def question(
     ``siblings`` are the other readings of the same requirement and place: on other pieces, of the other holes of one
     count, earlier on this piece. ``neighbours`` are the nominals of the rows beside, of the same kind of quantity.
     ``unit`` and ``decimals`` are those the reading was written with; without them the instrument's unit and the
-    fewest decimals that drawing and value ask for. Gauge pins and attributes raise none.
+    fewest decimals that drawing and value ask for. Gauge pins raise one only for a pin that is missing from its set,
+    attributes none.
     """
     if instrument is not None and instrument.kind is InstrumentKind.GAUGE_PINS:
-        return None
+        return _missing_member(count, instrument)
     unit = unit or _unit(characteristic, instrument)
     undone = tuple(_undone(count, characteristic, instrument, neighbours, unit, decimals))
     return (
@@ -244,12 +246,20 @@ def scatter(siblings: Sequence[int], characteristic: Characteristic, instrument:
 # --- (c) graduations ------------------------------------------------------------------------------------------
 
 
+def _missing_member(count: int, instrument: Instrument) -> Reason | None:
+    """A pin read that its set's record says is not there."""
+    if count not in instrument.missing:
+        return None
+    size = Amount(count, Kind.LENGTH, instrument.unit)
+    return Reason("slip.missing_member", {"instrument": instrument.name, "size": size})
+
+
 def _off_graduations(count: int, kind: Kind, instrument: Instrument | None, unit: str) -> Reason | None:
     """A value that the instrument has no mark for, in the unit it was read in if the instrument shows that too."""
     if instrument is None or instrument.quantity is not kind:
         return None
     if instrument.kind is InstrumentKind.RADIUS_GAUGE and instrument.members:
-        off = all(member.size != count for member in instrument.members)
+        off = all(member.size != count for member in present(instrument))
         return Reason("slip.no_leaf", {"instrument": instrument.name}) if off else None
     other = bool(instrument.other_unit) and (unit in _INCH_UNITS) is not (instrument.unit in _INCH_UNITS)
     step = instrument.other_resolution if other else instrument.resolution
