@@ -7,6 +7,7 @@ picked up again. What comes out is an exact optimum.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
@@ -16,6 +17,7 @@ from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.numbers import natural_key
 from inspection.instruments.assess import assess
 from inspection.instruments.covering import Group, Taken, cheapest
+from inspection.instruments.crib import Offer
 from inspection.instruments.method import Assignment, Method, Stop
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
@@ -142,7 +144,7 @@ def _stops(
     handling = setup.costs.handling
     given: dict[int, list[int]] = {}
     for row in sorted(setup.options, key=lambda r: (natural_key(rows[r].number), r)):
-        method = min(setup.options[row] & taken.methods, key=lambda m: (handling[m], m != first, m != last, keys[m], m))
+        method = min(setup.options[row] & taken.methods, key=lambda m: (handling[m], m != first, m != last, m))
         given.setdefault(method, []).append(row)
     return sorted(given.items(), key=lambda item: (item[0] != first, item[0] == last and item[0] != first))
 
@@ -170,9 +172,11 @@ def plan_route(
 
     chosen = dict(by_hand or {})
     choice = choose(characteristics, crib, rules, day, material)
-    methods = [offer.method for offer in choice.offers]
-    seconds = {j: offer.handling_seconds for j, offer in enumerate(choice.offers)}
-    options = [frozenset(mask.nonzero()[0].tolist()) for mask in choice.candidates]
+    preferred = _preferred(choice.offers, characteristics)
+    methods = [choice.offers[j].method for j in preferred]
+    seconds = {place: choice.offers[j].handling_seconds for place, j in enumerate(preferred)}
+    places = {j: place for place, j in enumerate(preferred)}
+    options = [frozenset(places[j] for j in mask.nonzero()[0].tolist()) for mask in choice.candidates]
     for i, row in enumerate(characteristics):
         if row.identity in chosen:
             options[i] = frozenset((_place(chosen[row.identity][0], methods, seconds, crib),))
@@ -187,6 +191,14 @@ def plan_route(
         for i, row in enumerate(characteristics)
     )
     return assignments, stops
+
+
+def _preferred(offers: Sequence[Offer], rows: Sequence[Characteristic]) -> list[int]:
+    """The offers' indices in the order in which equally cheap ones are taken: first those that are read in the unit
+    that most rows are drawn in, so that nothing need be converted."""
+    units = Counter(row.requirement.unit for row in rows if row.requirement.judged)
+    most = units.most_common(1)[0][0] if units else ""
+    return sorted(range(len(offers)), key=lambda j: (offers[j].parts[0].unit != most, j))
 
 
 def _place(method: Method, methods: list[Method], seconds: dict[int, int], crib: Mapping[str, Instrument]) -> int:
