@@ -21,7 +21,7 @@ from storage.book.chain import Chain, Progress, check_chain
 from storage.book.engines import Engines, driver_connection
 from storage.book.failures import telling
 from storage.book.opening import open_book
-from storage.book.queries.sent_files import SentFile, files_of_digest
+from storage.book.queries.sent_files import SentFile, files_of_digest, signed_after
 from storage.book.schema import definitions, expected_schema
 from storage.book.streams import Replay, Stories
 from storage.files import read_file
@@ -133,6 +133,7 @@ def _known_file(engines: Engines, file: Path, content: bytes, is_data: bool) -> 
         statements += [_known(replay, record, file, _person(engines, record.by)) for record in mine]
         statements += replay.statements
         statements += _since(engines, mine[-1], replay)
+        faults += _too_early(engines, mine[-1], replay)
     return Verified(tuple(statements), tuple(faults))
 
 
@@ -162,6 +163,14 @@ def _since(engines: Engines, record: SentFile, replay: Replay) -> list[Reason]:
         rounds = connection.execute(query).scalars().all()
     number = replay.sheet.plan.part.number if replay.sheet else ""
     return [Reason("verify.reopened_since", {"number": number, "round": max(rounds)})] if rounds else []
+
+
+def _too_early(engines: Engines, record: SentFile, replay: Replay) -> list[Reason]:
+    """A file of an open sheet that was signed later is unchanged, and yet not what was signed."""
+    with engines.reading.begin() as connection:
+        signed = signed_after(connection, record)
+    number = replay.sheet.plan.part.number if replay.sheet else ""
+    return [Reason("verify.made_before_signing", {"number": number, "round": signed})] if signed else []
 
 
 def _seals_known(engines: Engines, file: Path, content: bytes) -> Verified:

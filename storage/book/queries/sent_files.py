@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from msgspec import Struct
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Table, func, select
 
-from storage.book.tables import sent
+from storage.book.tables import reopening, seal, sent
 
 
 class SentFile(Struct, frozen=True):
@@ -24,3 +24,19 @@ def files_of_digest(connection: Connection, digest: str) -> list[SentFile]:
     columns = [sent.c[name] for name in SentFile.__struct_fields__]
     query = select(*columns).where(sent.c.digest == digest).order_by(sent.c.sequence).limit(100)
     return [SentFile(**row) for row in connection.execute(query).mappings()]
+
+
+def signed_after(connection: Connection, record: SentFile) -> int | None:
+    """The round that was signed only after a file was made of its open sheet; None if the file was made of a sealed
+    sheet, or nothing was signed since."""
+
+    def last_before(table: Table) -> int:
+        query = select(func.max(table.c.sequence)).where(
+            table.c.sheet == record.sheet, table.c.sequence < record.sequence
+        )
+        return connection.execute(query).scalar() or 0
+
+    if last_before(seal) > last_before(reopening):
+        return None
+    query = select(func.min(seal.c.round)).where(seal.c.sheet == record.sheet, seal.c.sequence > record.sequence)
+    return connection.execute(query).scalar()
