@@ -84,6 +84,18 @@ def read(text: str, *, unit: str, kind: Kind = Kind.LENGTH, signed: bool = False
     return Quantity(-count if sign[1] in ("-", "−") else count, kind, found, text, decimals)
 
 
+def decimal_at(text: str, at: int, end: int) -> tuple[int, int, int]:
+    """The plain decimal number that begins at ``at``: all its digits as one integer, how many of them are decimals,
+    and where it ends. Raises Refused at the character at fault, as ``read`` does.
+
+    >>> decimal_at("12,50 N·m", 0, 9)
+    (1250, 2, 5)
+    """
+    number = _DECIMAL.match(text, at, end)
+    assert number is not None  # every part of the pattern may be empty
+    return *_digits(text, number, end), number.end(3)
+
+
 def unit_symbol(word: str, kind: Kind = Kind.LENGTH) -> str | None:
     """The unit of ``UNITS`` that a word or sign means, as a column of a file may name it; None where it means none."""
     return WORDS[kind].get(word.strip(_AROUND).lower())

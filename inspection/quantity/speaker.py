@@ -25,7 +25,15 @@ def fewest_decimals(count: int, unit: str, of: int = 1) -> int | None:
     >>> fewest_decimals(12_700_000_000, "in")
     1
     """
-    whole = UNITS[unit].count * of
+    return places_needed(count, UNITS[unit].count * of)
+
+
+def places_needed(count: int, whole: int) -> int | None:
+    """The fewest decimals that hold ``count / whole`` exactly; None where no number of decimals does.
+
+    >>> places_needed(1, 8), places_needed(1, 3)
+    (3, None)
+    """
     rest = whole // gcd(count, whole)
     twos = (rest & -rest).bit_length() - 1
     rest >>= twos

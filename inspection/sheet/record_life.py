@@ -10,9 +10,10 @@ from msgspec.structs import replace
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.evidence import Evidence, EvidenceKind
+from inspection.sheet.evidence import Evidence, EvidenceKind, Measurement
 from inspection.sheet.head import Head
 from inspection.sheet.identities import derived
+from inspection.sheet.measured import measurement
 from inspection.sheet.state import Sheet
 
 EXTENTS = ("full", "partial")
@@ -65,8 +66,21 @@ def _evidence_faults(sheet: Sheet, evidence: Evidence) -> Iterator[Reason]:
         yield Reason("evidence.measured_no_test", {"name": evidence.name})
     if evidence.passed not in ("", "yes", "no"):
         yield Reason("evidence.passed", {"name": evidence.name, "text": evidence.passed})
-    if evidence.passed and evidence.measurement is not None:
-        yield Reason("evidence.passed_is_derived", {"name": evidence.name})
+    if evidence.measurement is not None:
+        if evidence.passed:
+            yield Reason("evidence.passed_is_derived", {"name": evidence.name})
+        yield from _measured_faults(evidence.name, evidence.measurement)
+
+
+def _measured_faults(name: str, given: Measurement) -> Iterator[Reason]:
+    """Limits and result follow from what is written; nobody hands in others."""
+    try:
+        if measurement(given.required, given.written) == given:
+            return
+    except Refused as refused:
+        yield from refused.reasons
+        return
+    yield Reason("evidence.measured_otherwise", {"name": name})
 
 
 def _is_day(text: str) -> bool:

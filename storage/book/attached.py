@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from inspection.attached import Attached
-from inspection.reasons import Reason, Refused
+from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.acts import Act
 from inspection.sheet.canonical.canonical import digest
@@ -47,7 +47,7 @@ def attached_rows(
             continue
         content = given.get(name, b"")
         if not content or attached(one.name, content) != one:
-            raise Refused(Reason("evidence.file_not_given", {"name": one.name}))
+            raise Refused(Reason("file.attached_not_given", {"name": one.name}))
         rows.append({"digest": name, "sequence": sequence, "size": one.size, "content": content})
     return rows
 
@@ -72,14 +72,20 @@ def content_of(connection: Connection, name: str) -> bytes:
     return bytes(found)
 
 
-def attached_faults(engines: Engines) -> list[Reason]:
-    """Attached files whose bytes are not what their digest says, read one at a time."""
+def attached_faults(engines: Engines, named: Mapping[str, Attached], *, others: bool) -> list[Reason]:
+    """Attached files whose bytes are gone or are not what their digest says, read one at a time.
+
+    ``named`` are the files that the journal names, by digest; with ``others`` a file that nothing names is a fault.
+    """
     with engines.reading.begin() as connection:
-        names = connection.execute(select(attached_file.c.digest)).scalars().all()
-    faults = []
-    for name in names:
+        kept = set(connection.execute(select(attached_file.c.digest)).scalars())
+    faults = [Reason("verify.attached_missing", {"name": named[name].name}) for name in named if name not in kept]
+    for name in sorted(kept if others else kept & named.keys()):
+        told: dict[str, Part] = {"name": named[name].name if name in named else name[:16]}
+        if name not in named:
+            faults.append(Reason("verify.attached_added", told))
         with engines.reading.begin() as connection:
             content = content_of(connection, name)
         if digest(content) != name:
-            faults.append(Reason("verify.attached_changed", {"digest": name[:16]}))
+            faults.append(Reason("verify.attached_changed", told))
     return faults

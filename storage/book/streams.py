@@ -9,6 +9,7 @@ import msgspec
 from msgspec import Struct
 from sqlalchemy import select
 
+from inspection.attached import Attached
 from inspection.drawing.plan import Plan
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import events as ev
@@ -18,6 +19,7 @@ from inspection.sheet.canonical.form_2 import Record
 from inspection.sheet.canonical.forms import read_content
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
+from storage.book.attached import attached_of
 from storage.book.chain import read_row, rows_in_order
 from storage.book.engines import Engines
 from storage.book.glance import SHOP
@@ -31,11 +33,12 @@ _Key = tuple[str, int, int]
 
 
 class Replay(Struct):
-    """One stream gone through from its first entry: the rows it should have, the sheet it came to, and what was
-    found on the way."""
+    """One stream gone through from its first entry: the rows it should have, the sheet it came to, the files it
+    names by digest, and what was found on the way."""
 
     rows: list[Row] = []
     sheet: Sheet | None = None
+    files: dict[str, Attached] = {}
     statements: list[Reason] = []
     faults: list[Reason] = []
 
@@ -81,6 +84,7 @@ class Stories:
                 tally = tally_after(tally, before, replay.sheet, record.events)
             part = replay.sheet.plan.part_identity if replay.sheet else ""
             replay.rows += rows_of(record.events, Where(sequence, record.entry, stream, part), tally)
+            replay.files |= {one.digest: one for one in attached_of(record.act)}
             for event in record.events:
                 if isinstance(event, ev.SheetSealed) and before is not None:
                     self._check_seal(event, record.entry, before, self.shop_at(sequence), replay)

@@ -36,7 +36,8 @@ def verify_book(path: Path, progress: Progress | None = None) -> Verified:
         chain = check_chain(engines, progress)
         stories = Stories(engines)
         replays = [stories.check(stream) for stream in chain.streams if stream not in chain.unreadable]
-        faults += attached_faults(engines)
+        named = {name: one for replay in replays for name, one in replay.files.items()}
+        faults += attached_faults(engines, named, others=not chain.unreadable)
     faults += chain.faults + [fault for replay in replays for fault in replay.faults]
     sheets = sum(replay.sheet is not None for replay in replays)
     whole = Reason("verify.book_whole", {"name": path.name, "entries": chain.entries, "sheets": sheets})
@@ -50,9 +51,10 @@ def verify_sheet(path: Path, sheet: str, progress: Progress | None = None) -> Ve
         if sheet not in chain.streams:
             raise Refused(Reason("sheet.unknown"))
         replay = _replayed(engines, chain, sheet)
+        faults = chain.faults + replay.faults + attached_faults(engines, replay.files, others=False)
     number = replay.sheet.plan.part.number if replay.sheet else sheet
     whole = Reason("verify.sheet_whole", {"number": number})
-    return _verified(chain.faults + replay.faults, [replay], whole)
+    return _verified(faults, [replay], whole)
 
 
 def verify_file(file: Path, book: Path | None = None) -> Verified:

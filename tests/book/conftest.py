@@ -20,9 +20,11 @@ from inspection.instruments.starter import starter_crib
 from inspection.measuring.reading import Slot
 from inspection.quantity.units import Kind, Quantity
 from inspection.sheet import acts
+from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.head import Head
 from inspection.sheet.people import Person
 from inspection.sheet.state import Sheet
+from storage.book.attached import attached
 from storage.book.clock import Moment
 from storage.book.door import Book
 from storage.seals.keys import Key, make_key, unlock
@@ -31,6 +33,7 @@ INCH = 25_400_000_000
 THOU = INCH // 1000
 NOON = 1_772_452_800_000_000  # 2026-03-02 12:00 UTC
 PASSPHRASE = "four grey geese"
+CERTIFICATE = b"%PDF-1.7\nheat 55-201: 0.5 % silicon\n"
 IN_HAND = (InstrumentKind.OUTSIDE_MICROMETER, InstrumentKind.DIGITAL_CALIPER, InstrumentKind.RULE)
 
 
@@ -114,6 +117,13 @@ class Bench:
     def take(self, place: int, piece: int = 0, off: int = 0, **more: Any) -> Any:
         return self.do(self.reading(place, piece, off, **more))
 
+    def enter(self, name: str, kind: EvidenceKind, files: dict[str, bytes] | None = None, **more: Any) -> Any:
+        """Enter a material, process or test with these files."""
+        given = {attached(file, content): content for file, content in (files or {}).items()}
+        evidence = Evidence("", kind, name, files=tuple(given), **more)
+        act = acts.EnterEvidence(sheet=self.sheet_id, evidence=evidence)
+        return self.do(act, files={one.digest: content for one, content in given.items()})
+
     def sign(self, incomplete: str = "") -> Any:
         person = self.book.shop().people[self.person]
         return self.do(acts.SignSheet(sheet=self.sheet_id, incomplete=incomplete), sign=unlock(person, PASSPHRASE))
@@ -173,6 +183,12 @@ def full_story(bench: Bench) -> None:
         )
     )
     bench.do(acts.WriteNote(sheet=bench.sheet_id, characteristic=taken.characteristic, text="burr on the edge ⌀"))
+    bench.do(acts.WriteHead(sheet=bench.sheet_id, head=Head(order="4711", order_line="3", cause="new part")))
+    bar = (
+        bench.enter("2024-T351 plate", EvidenceKind.MATERIAL, {"mill certificate.pdf": CERTIFICATE}).events[0].evidence
+    )
+    bench.enter("anodise, black", EvidenceKind.PROCESS)
+    bench.do(acts.StrikeEvidence(sheet=bench.sheet_id, evidence=bar.identity, reason="another heat was used"))
     again = replace(sheet.plan, identity="", part=replace(sheet.plan.part, revision="C"))
     issued = bench.do(acts.IssuePlan(plan=again)).events[0].plan
     bench.do(acts.AdoptPlan(sheet=bench.sheet_id, plan=issued.identity))

@@ -18,7 +18,7 @@ def test_acts_between_the_steps_are_in_the_copy(told, tmp_path, monkeypatch):
 
     def between(done: int, total: int) -> None:
         steps.append((done, total))
-        if len(steps) % 5 == 1:
+        if len(steps) % 5 == 1 and done < total:
             told.do(acts.WriteNote(sheet=told.sheet_id, characteristic=row, text=f"at {done}"))
 
     copy = tmp_path / "copy.tenthwright"

@@ -6,18 +6,25 @@ import sqlite3
 from contextlib import closing
 
 import pytest
+from msgspec.structs import replace
 from sqlalchemy import event
 
+from inspection.attached import Attached
 from inspection.measuring.verdict import Verdict
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.canonical.form_2 import read_entry
+from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.people import Person
+from inspection.words.say import say
+from storage.book.attached import LARGEST, attached, content_of
 from storage.book.door import ActsRefused, Book
 from storage.book.failures import BookFailure
 from storage.book.outcome import Change
 from storage.book.tally import counted
+
+CERTIFICATE = b"%PDF-1.7 heat 55-201"
 
 
 def journal_of(path):
@@ -244,6 +251,68 @@ def test_two_books_in_one_process_do_not_mix(new_bench, tmp_path):
     one.do(acts.EnterPerson(person=Person("", "Only in one")))
     assert len(one.book.shop().people) == 2
     assert len(two.book.shop().people) == 1
+
+
+# --- files kept with records ------------------------------------------------------------------------------------
+
+
+def kept_files(path):
+    with closing(sqlite3.connect(path)) as connection:
+        return connection.execute("SELECT digest, sequence, size, content FROM attached_file").fetchall()
+
+
+def naming(bench, *files):
+    evidence = Evidence("", EvidenceKind.MATERIAL, "plate", files=files)
+    return acts.EnterEvidence(sheet=bench.sheet_id, evidence=evidence)
+
+
+def test_a_file_is_kept_with_the_entry_that_names_it(bench):
+    bench.make_sheet()
+    outcome = bench.enter("plate", EvidenceKind.MATERIAL, {"heat.pdf": CERTIFICATE})
+    assert kept_files(bench.path) == [(digest(CERTIFICATE), outcome.sequence, len(CERTIFICATE), CERTIFICATE)]
+    assert bench.book.ask(content_of, digest(CERTIFICATE)) == CERTIFICATE
+    (evidence,) = bench.sheet.evidence.values()
+    assert evidence.files == (Attached("heat.pdf", digest(CERTIFICATE), len(CERTIFICATE)),)
+
+
+def test_the_same_file_is_kept_once(bench):
+    bench.make_sheet()
+    first = bench.enter("plate", EvidenceKind.MATERIAL, {"heat.pdf": CERTIFICATE}).sequence
+    bench.enter("anodise", EvidenceKind.PROCESS, {"same by another name.pdf": CERTIFICATE})
+    bench.do(naming(bench, attached("third.pdf", CERTIFICATE)))  # its bytes need not be handed over again
+    assert [row[:2] for row in kept_files(bench.path)] == [(digest(CERTIFICATE), first)]
+
+
+def test_a_file_whose_bytes_are_missing_or_others_is_refused(bench):
+    bench.make_sheet()
+    before = journal_of(bench.path)
+    named = attached("heat.pdf", CERTIFICATE)
+    for given in ({}, {named.digest: b""}, {named.digest: CERTIFICATE[:-1]}):
+        with pytest.raises(Refused) as refused:
+            bench.do(naming(bench, named), files=given)
+        assert say(refused.value.reasons[0]).startswith("The file heat.pdf was not handed over")
+    with pytest.raises(Refused):
+        bench.do(naming(bench, replace(named, size=1)), files={named.digest: CERTIFICATE})
+    assert (journal_of(bench.path), kept_files(bench.path)) == (before, [])
+
+
+def test_a_refused_act_keeps_no_file(bench):
+    bench.make_sheet()
+    with pytest.raises(Refused):
+        bench.enter("", EvidenceKind.MATERIAL, {"heat.pdf": CERTIFICATE})
+    assert kept_files(bench.path) == []
+    with pytest.raises(Refused) as refused:
+        bench.book.ask(content_of, digest(CERTIFICATE))
+    assert say(refused.value.reasons[0]) == "The book holds no such file."
+
+
+def test_an_empty_or_too_large_file_is_not_attached():
+    for content, code in ((b"", "file.attached_empty"), (bytes(LARGEST + 1), "file.attached_too_large")):
+        with pytest.raises(Refused) as refused:
+            attached("heat.pdf", content)
+        assert refused.value.reasons[0].code == code
+        assert "heat.pdf" in say(refused.value.reasons[0])
+    assert attached("heat.pdf", bytes(LARGEST)).size == LARGEST
 
 
 def test_a_new_book_never_takes_the_place_of_a_file(tmp_path):

@@ -11,7 +11,7 @@ from sqlalchemy import text
 from storage.book.engines import PRAGMAS, Engines, driver_connection
 from storage.book.header import APPLICATION_ID, SCHEMA
 from storage.book.schema import definitions
-from storage.book.tables import APPEND_ONLY, PROJECTION
+from storage.book.tables import APPEND_ONLY
 
 # https://www.sqlite.org/pragma.html: synchronous EXTRA is 3; journal_mode answers in small letters.
 WANTED = {
@@ -91,7 +91,7 @@ def test_every_table_of_the_file_is_guarded(bench):
     with closing(sqlite3.connect(bench.path)) as connection:
         names = {name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
         triggers = set(definitions(connection))
-    assert names == {*PROJECTION, "journal", "schema_step"}
+    assert names == {*APPEND_ONLY, "schema_step"}
     assert {f"{name}_never_{what}d" for name in names - {"schema_step"} for what in ("update", "delete")} <= triggers
 
 

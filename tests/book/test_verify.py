@@ -171,6 +171,30 @@ def test_entries_cut_off_at_the_end_leave_rows_behind(story):
     assert "verify.row_without_entry" in codes(verify_book(story.path))
 
 
+def test_one_byte_of_an_attached_file_is_named(story):
+    with behind(story.path) as connection:
+        (content,) = connection.execute("SELECT content FROM attached_file").fetchone()
+        connection.execute("UPDATE attached_file SET content = ?", (content.replace(b"0.5", b"0.4"),))
+    for found in (verify_book(story.path), verify_sheet(story.path, story.sheet_id)):
+        assert codes(found) == {"verify.attached_changed"}
+        assert found.faults[0].parts["name"] == "mill certificate.pdf"
+
+
+def test_an_attached_file_taken_out_is_named(story):
+    with behind(story.path) as connection:
+        connection.execute("DELETE FROM attached_file")
+    for found in (verify_book(story.path), verify_sheet(story.path, story.sheet_id)):
+        assert codes(found) == {"verify.attached_missing"}
+
+
+def test_a_file_that_no_record_names_is_told(story):
+    with behind(story.path) as connection:
+        strange = hashlib.sha256(b"strange").hexdigest()
+        connection.execute("INSERT INTO attached_file VALUES (?, 3, 7, ?)", (strange, b"strange"))
+    assert codes(verify_book(story.path)) == {"verify.attached_added"}
+    assert verify_sheet(story.path, story.sheet_id).whole
+
+
 def test_a_guard_taken_off_is_named(story):
     with closing(sqlite3.connect(story.path)) as connection:
         connection.execute("DROP TRIGGER reading_never_updated")

@@ -25,8 +25,11 @@ from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.canonical import form_2
 from inspection.sheet.cells import instrument_of, open_cells, required, waiting_slots
+from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.evolve import fold_sheet
+from inspection.sheet.head import Head, SubItem
 from inspection.sheet.life import decide
+from inspection.sheet.measured import measurement
 from inspection.sheet.reading_life import judgement_of
 
 ROWS = (
@@ -189,6 +192,27 @@ class AnyLife(RuleBasedStateMachine):
             case "look":  # what is done without looking again is based on this
                 self.seen = self.life.sheet.last_entry
 
+    @rule(data=st.data(), person=PEOPLE, kind=st.sampled_from(["head", "enter", "again", "strike"]))
+    def account(self, data: Any, person: int, kind: str) -> None:
+        """The head, and materials, processes and tests: entered, written anew, struck."""
+        sheet, known = self.life.sheet_id, list(self.life.sheet.evidence)
+        if kind == "head":
+            order = self.some(data, ["", "4711", "4712"])
+            detail = self.some(data, ["", "detail", "assembly"])
+            items = (SubItem("HB-8"),) if data.draw(st.booleans()) else ()
+            act: Any = acts.WriteHead(sheet=sheet, head=Head(order=order, detail=detail, sub_items=items))
+        elif kind == "strike":
+            struck = self.some(data, known or ["none"])
+            act = acts.StrikeEvidence(sheet=sheet, evidence=struck, reason=data.draw(WHY))
+        else:
+            identity = self.some(data, known or ["none"]) if kind == "again" else ""
+            what = self.some(data, EvidenceKind)
+            result = self.some(data, ["", "44", "45", "46.5"])
+            measured = measurement("≥ 45 HRC", result) if data.draw(st.booleans()) else None
+            name = self.some(data, ["", "hardness", "anodise"])
+            act = acts.EnterEvidence(sheet=sheet, evidence=Evidence(identity, what, name, measurement=measured))
+        self.act(act, person)
+
     def _choose(self, row: Any, tag: str) -> None:
         use = {"EYE": Use.SIGHT}.get(tag, Use.INSIDE if row.number == "6" else Use.OUTSIDE)
         self.act(
@@ -226,6 +250,8 @@ class AnyLife(RuleBasedStateMachine):
         content = form_2.read_content(seal.content)
         assert form_2.write_content(content).decode() == seal.content
         assert content.readings == tuple(self.life.sheet.readings.values())
+        assert content.evidence == tuple(self.life.sheet.evidence.values())
+        assert content.head == self.life.sheet.head
         assert bool(seal.incomplete) == bool(open_cells(self.life.sheet))
         assert not self._take(data, 0, person, stale=False)
         if again:
@@ -282,6 +308,12 @@ class AnyLife(RuleBasedStateMachine):
             assert name in sheet.questions
             if answer.answer == "new reading":
                 assert sheet.withdrawn[sheet.questions[name].reading].replaced_by
+
+    @invariant()
+    def evidence_is_called_by_its_identity(self) -> None:
+        for name, evidence in self.life.sheet.evidence.items():
+            assert name == evidence.identity
+            assert evidence.name
 
     @invariant()
     def what_is_under_seal_is_not_taken_back(self) -> None:

@@ -10,7 +10,9 @@ from msgspec.structs import replace
 from inspection.measuring.reading import Slot
 from inspection.sheet import acts
 from inspection.sheet import events as ev
+from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.evolve import fold_sheet, fold_shop
+from inspection.sheet.head import Head, SubItem
 from inspection.sheet.state import Rows, Shop, family
 from inspection.sheet.why import why_withdrawn
 
@@ -27,13 +29,14 @@ def test_a_sheet_begins_by_being_made(life: Any) -> None:
 
 
 def test_folding_leaves_the_sheet_it_began_from(life: Any) -> None:
-    mappings = ("assignments", "readings", "standing", "withdrawn", "judgements", "questions", "answers")
+    mappings = ("assignments", "readings", "standing", "withdrawn", "judgements", "questions", "answers", "evidence")
     first = life.take("1", ".51")
     before = life.sheet
     copies = {name: dict(getattr(before, name)) for name in mappings}
     life.take("1", "12.7", replaces=first.identity, reason="askew")
     life.do(acts.KeepAsWritten(sheet=life.sheet_id, question=life.question()))
     life.choose("1", "M-01")
+    life.do(acts.EnterEvidence(sheet=life.sheet_id, evidence=Evidence("", EvidenceKind.PROCESS, "anodise")))
     assert {name: getattr(before, name) for name in mappings} == copies
     assert all(getattr(life.sheet, name) != copies[name] for name in mappings)
 
@@ -41,8 +44,30 @@ def test_folding_leaves_the_sheet_it_began_from(life: Any) -> None:
 def test_what_an_event_does_not_touch_is_shared(life: Any) -> None:
     before = life.sheet
     life.take("1", ".5")
-    for name in ("plan", "rows", "assignments", "withdrawn", "questions", "answers", "stops"):
+    for name in ("plan", "rows", "assignments", "withdrawn", "questions", "answers", "stops", "evidence", "head"):
         assert getattr(life.sheet, name) is getattr(before, name)
+
+
+def test_evidence_written_anew_stays_in_its_place_and_struck_is_gone(life: Any) -> None:
+    def enter(name: str, identity: str = "", **fields: Any) -> Any:
+        evidence = Evidence(identity, EvidenceKind.PROCESS, name, **fields)
+        return life.do(acts.EnterEvidence(sheet=life.sheet_id, evidence=evidence))[0].evidence
+
+    first, second = enter(" anodise "), enter("passivate")
+    again = enter("anodise", first.identity, certificate="C-9")
+    assert list(life.sheet.evidence.values()) == [again, second]
+    assert (first.name, again.certificate) == ("anodise", "C-9")
+    before = life.sheet
+    life.do(acts.StrikeEvidence(sheet=life.sheet_id, evidence=first.identity, reason="other bath"))
+    assert list(life.sheet.evidence) == [second.identity]
+    assert list(before.evidence) == [first.identity, second.identity]
+
+
+def test_the_head_is_the_one_written_last(life: Any) -> None:
+    head = Head(order="4711", detail="assembly", sub_items=(SubItem("HB-8", "A"),))
+    life.do(acts.WriteHead(sheet=life.sheet_id, head=head))
+    assert life.sheet.head == head
+    assert fold_sheet(None, iter(life.steps[life.sheet_id]), life.plans) == life.sheet
 
 
 def test_an_event_of_the_shop_moves_only_the_last_entry(life: Any) -> None:

@@ -17,6 +17,9 @@ from inspection.quantity.reader import read
 from inspection.quantity.units import Kind
 from inspection.reasons import Reason
 from inspection.sheet import acts
+from inspection.sheet.evidence import Evidence, EvidenceKind
+from inspection.sheet.head import Head, SubItem
+from inspection.sheet.measured import measurement
 from inspection.sheet.people import Duty, Person
 from inspection.words.catalogue import entries, files
 from inspection.words.say import say
@@ -262,6 +265,91 @@ def _(life: Any) -> Any:
 def _(life: Any) -> Any:
     life.refused(acts.RecordSent(sheet=life.sheet_id, form="pdf", name="a.pdf", digest="AB" * 32))
     return life.refused(acts.RecordSent(sheet=life.sheet_id, form="pdf", name="a.pdf", digest="ab" * 31))
+
+
+# --- the head, materials, processes and tests -----------------------------------------------------------------------
+
+
+def heading(life: Any, **fields: Any) -> Any:
+    return life.refused(acts.WriteHead(sheet=life.sheet_id, head=Head(**fields)))
+
+
+def entering(life: Any, name: str = "bead blast", kind: EvidenceKind = EvidenceKind.TEST, **fields: Any) -> Any:
+    evidence = Evidence(fields.pop("identity", ""), kind, name, **fields)
+    return life.refused(acts.EnterEvidence(sheet=life.sheet_id, evidence=evidence))
+
+
+@meets("head.extent")
+def _(life: Any) -> Any:
+    return heading(life, extent="half")
+
+
+@meets("head.detail")
+def _(life: Any) -> Any:
+    return heading(life, detail="fixture")
+
+
+@meets("head.sub_items_of_detail")
+def _(life: Any) -> Any:
+    heading(life, sub_items=(SubItem("HB-8"),))
+    return heading(life, detail="detail", sub_items=(SubItem("HB-8"),))
+
+
+@meets("head.sub_item_unnumbered")
+def _(life: Any) -> Any:
+    return heading(life, detail="assembly", sub_items=(SubItem("HB-8"), SubItem(" ", name="screw")))
+
+
+@meets("head.same")
+def _(life: Any) -> Any:
+    life.do(acts.WriteHead(sheet=life.sheet_id, head=Head(order="4711")))
+    return heading(life, order="4711")
+
+
+@meets("evidence.unknown")
+def _(life: Any) -> Any:
+    life.refused(acts.StrikeEvidence(sheet=life.sheet_id, evidence="none", reason="not used"))
+    (entered,) = life.do(acts.EnterEvidence(sheet=life.sheet_id, evidence=Evidence("", EvidenceKind.TEST, "leak")))
+    life.do(acts.StrikeEvidence(sheet=life.sheet_id, evidence=entered.evidence.identity, reason="not asked for"))
+    return entering(life, "leak", identity=entered.evidence.identity)
+
+
+@meets("evidence.unnamed")
+def _(life: Any) -> Any:
+    return entering(life, " ")
+
+
+@meets("evidence.no_day")
+def _(life: Any) -> Any:
+    entering(life, certified="20260301")
+    return entering(life, certified="2026-02-30")
+
+
+@meets("evidence.measured_no_test")
+def _(life: Any) -> Any:
+    return entering(life, kind=EvidenceKind.PROCESS, measurement=measurement("≥ 45 HRC", "46"))
+
+
+@meets("evidence.passed")
+def _(life: Any) -> Any:
+    return entering(life, passed="maybe")
+
+
+@meets("evidence.passed_is_derived")
+def _(life: Any) -> Any:
+    return entering(life, passed="yes", measurement=measurement("≥ 45 HRC", "46"))
+
+
+@meets("evidence.struck_without_reason")
+def _(life: Any) -> Any:
+    (entered,) = life.do(acts.EnterEvidence(sheet=life.sheet_id, evidence=Evidence("", EvidenceKind.TEST, "leak")))
+    return life.refused(acts.StrikeEvidence(sheet=life.sheet_id, evidence=entered.evidence.identity, reason=" "))
+
+
+@meets("evidence.measured_otherwise")
+def _(life: Any) -> Any:
+    typed = replace(measurement("≥ 45 HRC", "44"), count=measurement("≥ 45 HRC", "46").count)
+    return entering(life, measurement=typed)
 
 
 # --- instruments of a row -------------------------------------------------------------------------------------------
