@@ -61,6 +61,9 @@ def run(
     except BrokenPipeError:
         _let_go(out)
         return int(Exit.DONE)
+    except KeyboardInterrupt as stop:  # before a command was understood, or while its answer was written out
+        code, reasons = failed(stop, _reports(), arguments)
+        tell_failure(code, reasons, out, err, as_json="--json" in arguments)
     return int(code)
 
 

@@ -33,6 +33,8 @@ def read(options: Namespace, world: World) -> Answer:
         for one in done.questions
     ]
     count = word("command.read.done", n=done.readings) if done.readings else word("command.read.none")
+    others = len(file.rows) - done.readings
+    count += f" {word('command.read.others', n=others)}" if others else ""
     lines = [count, *map(say, done.notices), *(word("command.read.question", **one) for one in told)]
     return Answer(tuple(lines), {"done": True, "readings": done.readings, "questions": told})
 

@@ -89,7 +89,8 @@ def locked(path: Path) -> Reason:
 
 
 def _reason(code: str, path: Path, **parts: Part) -> Reason:
-    return Reason(code, {"name": path.name, "folder": str(path.parent), **parts})
+    whole = path.resolve() if path.name in ("", "..") else path.absolute()  # a folder by its own name, not by a dot
+    return Reason(code, {"name": whole.name, "folder": str(whole.parent), **parts})
 
 
 def failure(code: str, path: Path, **parts: Part) -> BookFailure:

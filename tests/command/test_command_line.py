@@ -290,6 +290,37 @@ def test_stopped_by_the_keyboard(line: Line, monkeypatch: pytest.MonkeyPatch) ->
     assert line.say("list")[0] == Exit.STOPPED
 
 
+def test_stopped_before_the_command_line_is_understood(line: Line, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stop(*_given: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("app.command.main.parser", stop)
+    code, out, err = line.say("list")
+    assert (code, out, err) == (Exit.STOPPED, "", "Stopped. What was acknowledged is in the book.\n")
+
+
+def test_places_are_told_whole(line: Line, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "held.csv").write_text("kept")
+    assert f"no file gone.csv in {tmp_path}." in line.ready().say("take-in", "gone.csv")[2]
+    assert f"a file held.csv in {tmp_path}." in run_in(line, "template", "features", "held.csv")
+    assert line.say("take-in", ".")[2].startswith(f"{tmp_path.name} is a folder.")
+
+
+def run_in(line: Line, *argv: str) -> str:
+    """The errors of a command that knows no book."""
+    return line.say(*argv, book=False)[2]
+
+
+def test_a_file_of_answers_alone_says_what_was_done(line: Line) -> None:
+    line.ready()
+    asked = line.file("asked.csv", "serial,number,reading\nA1,1,.7251\nA1,4,as required\n")
+    assert "Row 1, piece A1: " in line.say("read", asked)[1]
+    answered = line.file("answered.csv", "serial,number,reading,answer,note\nA1,1,,keep,\nA1,4,,,lamp\n")
+    code, out, _ = line.say("read", answered)
+    assert (code, out) == (Exit.DONE, "No reading was taken. Answers, notes and withdrawals were entered: 2.\n")
+
+
 # --- as a process ---------------------------------------------------------------------------------------------
 
 
