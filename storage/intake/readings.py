@@ -131,6 +131,8 @@ class _Cells:
             self._fault(row, "number", Reason("intake.cell_empty", {"head": self.heads.get("number", "number")}))
         if "reading" in cells and word("yes_or_no", cells.get("withdraw", "")) == "yes":
             self._fault(row, "reading", Reason("intake.reading_and_withdraw"))
+        if "reading" in cells and word("answer", cells.get("answer", "")) in ("kept", "left_open"):
+            self._fault(row, "answer", Reason("intake.reading_and_answer"))
         if "reading" not in cells and not {"note", "withdraw", "answer"} & cells.keys():
             self._fault(row, "reading", Reason("intake.row_says_nothing"))
 

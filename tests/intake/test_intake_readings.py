@@ -72,6 +72,9 @@ def test_faults_by_cell() -> None:
         "2,,,,,,\n"
         "3,1,sideways,0,yesterday,maybe,perhaps\n"
         "4,1,,,,yes,\n"
+        "5,1,,,,,keep\n"
+        "6,1,,,,,leave open\n"
+        "7,1,,,,,new reading\n"
     )
     assert faults_of(text) == [
         (2, "number", "intake.cell_empty"),
@@ -82,6 +85,8 @@ def test_faults_by_cell() -> None:
         (4, "withdraw", "intake.word_unknown"),
         (4, "answer", "intake.word_unknown"),
         (5, "reading", "intake.reading_and_withdraw"),
+        (6, "answer", "intake.reading_and_answer"),
+        (7, "answer", "intake.reading_and_answer"),
     ]
 
 
