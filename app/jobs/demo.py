@@ -1,7 +1,8 @@
 """The whole job on an invented part of an invented shop, in a book and folder of its own.
 
-Everything goes through the same acts as real work. The folder is the demo's: its files are made anew each time, and a
-folder that holds anything else is left alone.
+Two earlier sheets give the part a history, and a second part lies on the bench half measured. Everything goes through
+the same acts as real work, on the days it is said to be done. The folder is the demo's: its files are made anew each
+time, and a folder that holds anything else is left alone.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.people import Duty, Person
 from inspection.sheet.report import Report
-from storage.book.clock import Clock, Identities
+from storage.book.clock import Clock, Identities, Moment
 from storage.book.failures import telling
 from storage.intake.features import read_features
 from storage.intake.readings import read_readings
@@ -39,6 +40,18 @@ INSPECTOR = "Mira Oduya"
 LEAD = "Tomas Brandvold"
 BOOK = "demo.tenthwright"
 SHEET = "OB-2207-C"
+#: The demo's sheets by their files, and how many days before its day each was made.
+SHOP_OPENED = 240
+EARLIER = (("carrier_b", 190), ("carrier_c_first", 75))
+PRESENT = "carrier_c"
+ON_THE_BENCH = "spacer"
+#: Where the instruments lie, by the letter of their mark.
+PLACES = {
+    "A": "cabinet 3, drawer 1", "B": "cabinet 2, drawer 3", "C": "cabinet 1, drawer 1", "F": "cabinet 3, drawer 2",
+    "G": "granite room, safe", "H": "granite room", "I": "granite room, shelf 1", "M": "cabinet 1, drawer 2",
+    "P": "cabinet 2, drawer 1", "Q": "granite room, shelf 2", "R": "bench 1", "S": "cabinet 2, drawer 2",
+    "T": "cabinet 3, drawer 4",
+}  # fmt: skip
 #: Due dates of the demo's crib, in days after its day: spread over a year, and one instrument overdue.
 SOONEST, SPREAD, EVERY = 21, 340, 53
 OVERDUE = ("C-15", -12)
@@ -68,22 +81,63 @@ def run_demo(folder: Path, clock: Clock, identities: Identities, progress: Calla
     told = progress or (lambda _step: None)
     book = _cleared(folder)
     passphrase = f"demo-{secrets.token_hex(4)}"
-    with Hand.new(book, clock, identities) as hand:
+    calendar = _Calendar(clock, SHOP_OPENED)
+    with Hand.new(book, calendar, identities) as hand:
         told("shop")
-        _shop(hand, passphrase)
+        _shop(hand, passphrase, calendar.day_of_demo())
+        told("history")
+        for name, days in EARLIER:
+            calendar.days = days
+            sign(hand, _measured(hand, name), passphrase)
+        calendar.days = 0
         told("features")
-        taken = take_in(hand, read_features(_resource("features.csv"), "features.csv"))
-        assert taken.sheet is not None
+        taken = _taken_in(hand, PRESENT)
         told("readings")
-        read_in(hand, taken.sheet.identity, read_readings(_resource("readings.csv"), "readings.csv"))
+        _read_in(hand, taken, PRESENT)
         told("signing")
-        signed = sign(hand, taken.sheet.identity, passphrase)
+        signed = sign(hand, taken, passphrase)
         made = {"book": book}
         for form, ending in FORMS.items():
             told(form)
             made[form] = folder / f"{SHEET}{ending}"
             send(hand, signed.identity, form, made[form])
+        told("second")
+        _measured(hand, ON_THE_BENCH)
         return Demo(made, report_of(hand, hand.book.sheet(signed.identity)), signed.identity, passphrase)
+
+
+class _Calendar:
+    """The demo's clock: the real one, some days earlier."""
+
+    def __init__(self, clock: Clock, days: int) -> None:
+        self._clock = clock
+        self.days = days
+
+    def __call__(self) -> Moment:
+        now = self._clock()
+        day = date.fromisoformat(now.day) - timedelta(days=self.days)
+        return Moment(now.at - self.days * 86_400_000_000, day.isoformat())
+
+    def day_of_demo(self) -> date:
+        """The day on which the demo is run."""
+        return date.fromisoformat(self._clock().day)
+
+
+def _measured(hand: Hand, name: str) -> str:
+    """Take in a part and all of its readings; the sheet's identity."""
+    sheet = _taken_in(hand, name)
+    _read_in(hand, sheet, name)
+    return sheet
+
+
+def _taken_in(hand: Hand, name: str) -> str:
+    taken = take_in(hand, read_features(_resource(f"{name}.csv"), f"{name}.csv"))
+    assert taken.sheet is not None
+    return taken.sheet.identity
+
+
+def _read_in(hand: Hand, sheet: str, name: str) -> None:
+    read_in(hand, sheet, read_readings(_resource(f"{name}_readings.csv"), f"{name}_readings.csv"))
 
 
 def _cleared(folder: Path) -> Path:
@@ -104,15 +158,14 @@ def _resource(name: str) -> bytes:
     return (files("resources") / "demo" / name).read_bytes()
 
 
-def _shop(hand: Hand, passphrase: str) -> None:
-    """The shop with its inspector and lead, and a crib whose due dates are told from the demo's day."""
+def _shop(hand: Hand, passphrase: str, day: date) -> None:
+    """The shop with its inspector and lead, and a crib whose due dates are told from the demo's ``day``."""
     open_shop(hand, shop=SHOP, person=INSPECTOR, passphrase=passphrase)
     moment = hand.foreseen.moment_ahead()
     key = make_key(LEAD, passphrase, moment.at)
     lead = Person("", LEAD, (Duty.LEAD,), certificate=key.certificate, locked_key=key.locked_key)
     hand.book.do(acts.EnterPerson(person=lead), person=hand.person)
-    crib = _crib(date.fromisoformat(moment.day))
-    hand.book.do(acts.IssueInstruments(instruments=crib), person=hand.person)
+    hand.book.do(acts.IssueInstruments(instruments=_crib(day)), person=hand.person)
 
 
 def _crib(day: date) -> tuple[Instrument, ...]:
@@ -121,6 +174,10 @@ def _crib(day: date) -> tuple[Instrument, ...]:
         overdue if item.tag == tag else SOONEST + place * EVERY % SPREAD for place, item in enumerate(starter_crib("x"))
     )
     return tuple(
-        replace(item, due=(day + timedelta(days=days)).isoformat()) if item.due else item
+        replace(
+            item,
+            due=(day + timedelta(days=days)).isoformat() if item.due else "",
+            place=PLACES.get(item.tag[:1], ""),
+        )
         for item, days in zip(starter_crib("x"), due, strict=True)
     )

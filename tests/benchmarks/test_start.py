@@ -189,7 +189,7 @@ def demo(tmp_path_factory) -> tuple[str, str]:
     """A book with the demo's part, read on three pieces and not yet signed; and its sheet."""
     book = tmp_path_factory.mktemp("start") / "shop.tenthwright"
     features, readings = (
-        (files("resources") / "demo" / f"{name}.csv").read_bytes() for name in ("features", "readings")
+        (files("resources") / "demo" / f"{name}.csv").read_bytes() for name in ("carrier_c", "carrier_c_readings")
     )
     with Hand.new(book, wall_clock, new_identity) as hand:
         open_shop(hand, shop="Ames", person="Ann Ames", passphrase="four grey geese", starter_crib=True)

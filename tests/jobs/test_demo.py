@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import uuid
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -16,7 +17,9 @@ from inspection.drawing.requirement import Form
 from inspection.instruments.record import InstrumentKind
 from inspection.measuring.verdict import Verdict
 from inspection.reasons import Refused
+from inspection.sheet.cells import open_cells
 from storage.book.clock import Moment, new_identity, wall_clock
+from storage.book.queries.sheets import list_sheets
 from storage.book.verify import verify_book, verify_file
 
 #: Kinds that no way of measuring reads alone: blocks set and prove other instruments.
@@ -104,3 +107,27 @@ def test_all_of_it_verifies(tmp_path: Path) -> None:
     for form in ("pdf", "xlsx", "csv", "data"):
         assert verify_file(made.files[form], made.files["book"]).whole
     assert verify_file(made.files["data"]).whole
+
+
+def test_the_part_has_a_history_and_a_second_part_lies_on_the_bench(made: Demo) -> None:
+    with Hand.open(made.files["book"], wall_clock, new_identity) as hand:
+        listed = hand.book.ask(list_sheets)
+        present = hand.book.sheet(made.sheet)
+        sheets = [hand.book.sheet(one.sheet) for one in listed]
+    assert [(one.number, one.revision, one.sealed) for one in listed] == [
+        ("LH-118", "A", False),
+        ("OB-2207", "C", True),
+        ("OB-2207", "C", True),
+        ("OB-2207", "B", True),
+    ]
+    days = [date.fromisoformat(one.day) for one in listed]
+    assert [(days[0] - day).days for day in days] == [0, 0, 75, 190]
+    assert [sheet.plan.issue for sheet in sheets[1:]] == [3, 2, 1]
+    kept = {row.identity for row in sheets[3].plan.characteristics}
+    assert kept < {row.identity for row in present.plan.characteristics}
+    spacer = sheets[0]
+    assert {row.requirement.unit for row in spacer.plan.characteristics} == {"mm", "°", "µm"}
+    assert sum(row.requirement.form is Form.FIT for row in spacer.plan.characteristics) >= 5
+    first, second = ([piece for _, piece in open_cells(spacer)].count(one.identity) for one in spacer.pieces)
+    assert (first, second) == (0, 17)
+    assert not spacer.open_questions()
