@@ -101,9 +101,10 @@ def unit_at(text: str, at: int, end: int) -> OtherUnit:
     found = find_unit(written)
     if found is not None:
         return found
-    near = get_close_matches(_squeezed(written).casefold(), _any_case(), n=1)
+    symbols = {symbol.casefold(): symbol for symbol in other_units()}
+    near = get_close_matches(_squeezed(written).casefold(), symbols, n=1)
     if near:
-        raise fault("quantity.unknown_unit_near", text, at, word=written[:30], near=_any_case()[near[0]])
+        raise fault("quantity.unknown_unit_near", text, at, word=written[:30], near=symbols[near[0]])
     raise fault("quantity.unknown_unit", text, at, word=written[:30])
 
 
