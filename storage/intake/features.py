@@ -19,20 +19,29 @@ REQUIRED = ("number", "kind", "requirement")
 
 class FeatureFile(Struct, frozen=True):
     """A whole feature file. Characteristics are new ones (identity empty), in the file's order; ``head`` and
-    ``serials`` are for the sheet made on it, ``serials`` empty if the file names no piece."""
+    ``serials`` are for the sheet made on it, ``serials`` empty if the file names no piece; ``notices`` are to be said
+    of it."""
 
     part: Part
     title_block: TitleBlock
     head: Head
     serials: tuple[str, ...]
     characteristics: tuple[Characteristic, ...]
+    notices: tuple[Reason, ...] = ()
 
 
 def read_features(data: bytes, name: str) -> FeatureFile:
-    """What a feature file holds; ``name`` is the file's, for the sentences.
+    """What a feature file (csv or workbook) holds; ``name`` is the file's, for the sentences.
 
     Raises ``FileRefused`` with every fault by its cell.
     """
+    file, faults = look_at_features(data, name)
+    faults.settle()
+    return file
+
+
+def look_at_features(data: bytes, name: str) -> tuple[FeatureFile, Faults]:
+    """As much of a feature file as can be read, and its faults by cell. Raises ``FileRefused`` if nothing can."""
     grid, faults = read_grid(data, name, names("features"), REQUIRED, MOST_FEATURES)
     front = read_front(grid.front, faults)
     found: list[Characteristic] = []
@@ -42,9 +51,9 @@ def read_features(data: bytes, name: str) -> FeatureFile:
             found += _characteristics(row, grid, front.title_block, numbers, faults)
     if not grid.rows:
         faults.note(0, "", Reason("intake.no_rows"))
-    faults.settle()
     found += general_row(front.title_block, found)
-    return FeatureFile(front.part, front.title_block, front.head, front.serials, tuple(found))
+    file = FeatureFile(front.part, front.title_block, front.head, front.serials, tuple(found), grid.notices)
+    return file, faults
 
 
 def _characteristics(
@@ -55,6 +64,8 @@ def _characteristics(
     except Refused as refused:
         for reason in refused.reasons:
             field = str(reason.parts.get("field", ""))
+            if field in row.flawed or (field == "requirement" and "kind" in row.flawed):
+                continue  # said already, of the cell itself
             faults.note(row.number, grid.heads.get(field, field), reason)
         return ()
     for one in found:

@@ -18,7 +18,7 @@ from inspection.drawing.title_block import default_name, read_title_block
 from inspection.reasons import Reason
 from inspection.sheet.head import Head
 from storage.intake.faults import Faults
-from storage.intake.grid import field_of, names
+from storage.intake.grid import FrontLine, field_of, names
 
 PART_FIELDS = (
     "number",
@@ -49,21 +49,25 @@ class Front(Struct, frozen=True):
     serials: tuple[str, ...]
 
 
-def read_front(lines: Iterable[tuple[int, str, str]], faults: Faults) -> Front:
-    """Read the head lines (row, name, value); every fault is noted, and what is whole comes back."""
-    texts: dict[str, tuple[int, str, str]] = {}
-    defaults: dict[str, tuple[int, str, str]] = {}
-    for row, name, value in lines:
-        field, where = _field(name), texts
-        if default := default_name(name):
+def read_front(lines: Iterable[FrontLine], faults: Faults) -> Front:
+    """Read the head lines; every fault is noted, and what is whole comes back."""
+    texts: dict[str, FrontLine] = {}
+    defaults: dict[str, FrontLine] = {}
+    for line in lines:
+        field, where = _field(line.name), texts
+        if default := default_name(line.name):
             field, where = default, defaults
         if field is None:
-            faults.note(row, name, _unknown(name))
+            _note(faults, line, _unknown(line.name))
         elif field in where:
-            faults.note(row, name, Reason("intake.head_line_twice", {"name": name}))
-        elif value:
-            where[field] = (row, name, value)
+            _note(faults, line, Reason("intake.head_line_twice", {"name": line.name}))
+        elif line.value:
+            where[field] = line
     return _front(_Lines(texts, faults), defaults)
+
+
+def _note(faults: Faults, line: FrontLine, *reasons: Reason) -> None:
+    faults.note(line.row, line.name, *reasons, sheet=line.sheet, cell=line.cell)
 
 
 def _field(name: str) -> str | None:
@@ -81,24 +85,24 @@ def _unknown(name: str) -> Reason:
 class _Lines:
     """The head lines by field, read with their faults noted where they stand."""
 
-    def __init__(self, lines: dict[str, tuple[int, str, str]], faults: Faults) -> None:
+    def __init__(self, lines: dict[str, FrontLine], faults: Faults) -> None:
         self.lines = lines
         self.faults = faults
 
     def text(self, field: str) -> str:
-        return self.lines[field][2] if field in self.lines else ""
+        return self.lines[field].value if field in self.lines else ""
 
     def one_of(self, field: str, default: str) -> str:
         if field not in self.lines:
             return default
-        row, name, value = self.lines[field]
+        line = self.lines[field]
         allowed, code = _ONE_OF[field]
-        if value.casefold() not in allowed:
-            self.faults.note(row, name, Reason(code, {"written": value[:60]}))
-        return value.casefold()
+        if line.value.casefold() not in allowed:
+            _note(self.faults, line, Reason(code, {"written": line.value[:60]}))
+        return line.value.casefold()
 
 
-def _front(lines: _Lines, defaults: dict[str, tuple[int, str, str]]) -> Front:
+def _front(lines: _Lines, defaults: dict[str, FrontLine]) -> Front:
     for field in REQUIRED:
         if not lines.text(field):
             lines.faults.note(0, "", Reason("intake.head_line_missing", {"line": names("head")[field][0]}))
@@ -117,10 +121,9 @@ def _front(lines: _Lines, defaults: dict[str, tuple[int, str, str]]) -> Front:
     return Front(part, _title_block(lines, defaults), head, serials)
 
 
-def _title_block(lines: _Lines, defaults: dict[str, tuple[int, str, str]]) -> TitleBlock:
+def _title_block(lines: _Lines, defaults: dict[str, FrontLine]) -> TitleBlock:
     named = {field: line for field, line in lines.lines.items() if field in _BLOCK} | defaults
-    block, faults = read_title_block({field: value for field, (_row, _name, value) in named.items()})
+    block, faults = read_title_block({field: line.value for field, line in named.items()})
     for reason in faults:
-        row, name, _value = named[str(reason.parts["field"])]
-        lines.faults.note(row, name, reason)
+        _note(lines.faults, named[str(reason.parts["field"])], reason)
     return block

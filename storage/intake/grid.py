@@ -1,76 +1,62 @@
-"""A csv file as rows of named cells: encoding, delimiter, heads and sizes, all strict, nothing about the trade.
-
-Comma, semicolon and tab are told apart by which of them makes the head row known; a file in which none does is
-refused. A row is numbered as a spreadsheet shows it.
-"""
+"""A file as rows of named cells, whether it is csv or a workbook: heads and sizes, strict, nothing about the trade."""
 
 from __future__ import annotations
 
-import csv
-import io
-import re
-import tomllib
-import unicodedata
-from collections.abc import Iterator, Mapping
-from difflib import get_close_matches
-from functools import cache
-from importlib.resources import files
-from pathlib import Path
+from collections.abc import Iterable, Iterator
+from pathlib import Path, PurePath
 
 from msgspec import Struct
 
 from inspection.reasons import Reason, Refused
 from storage.book.failures import failure, telling
-from storage.intake.faults import Fault, Faults, FileRefused
+from storage.intake.csv_lines import csv_lines
+from storage.intake.faults import Faults, Places, whole_refused
+from storage.intake.heads import HEAD_MARK, Names, field_of, in_front, names, plain, unknown_head
+from storage.intake.lines import LONGEST_CELL, Line, unfit
+
+__all__ = [
+    "HEAD_MARK", "LARGEST_FILE", "LONGEST_CELL", "FrontLine", "Grid", "Names", "Row", "field_of", "names", "plain",
+    "read_bytes", "read_grid",
+]  # fmt: skip
 
 LARGEST_FILE = 32_000_000  # bytes
-LONGEST_CELL = 2_000  # characters
-DELIMITERS = (",", ";", "\t")
-HEAD_MARK = "#"
-
-Names = Mapping[str, tuple[str, ...]]
-"""Fields, each with the heads it is known by; the first is the one that templates write."""
-
+#: Beginnings of files that are no table of ours, and what they are.
 _FOREIGN = (
-    (b"PK\x03\x04", "workbook"),
-    (b"\xd0\xcf\x11\xe0", "workbook"),
-    (b"%PDF", "pdf"),
-    (b"\xff\xfe", "utf16"),
-    (b"\xfe\xff", "utf16"),
+    (b"%PDF", "intake.is_pdf"),
+    (b"\xff\xfe", "intake.is_utf16"),
+    (b"\xfe\xff", "intake.is_utf16"),
 )
 
 
 class Row(Struct, frozen=True):
-    """One row: its number in the file and the texts of its known, filled cells by field."""
+    """One row: its number in the file, the texts of its known, filled cells by field, and the fields whose cells were
+    filled with what could not be taken (which is noted already)."""
 
     number: int
     cells: dict[str, str]
+    flawed: tuple[str, ...] = ()
+
+
+class FrontLine(Struct, frozen=True):
+    """A line in front of the table: its row, name and value; ``sheet`` if it stands on a worksheet of its own, and the
+    value's cell in a workbook."""
+
+    row: int
+    name: str
+    value: str
+    sheet: str = ""
+    cell: str = ""
 
 
 class Grid(Struct, frozen=True):
-    """A whole file: the lines in front of the table (row, name, value), the heads as written by field, the rows."""
+    """A whole file: the lines in front of the table, the heads as written by field, the rows; how its cells are named;
+    what is to be said of it that is no fault."""
 
-    front: tuple[tuple[int, str, str], ...]
+    front: tuple[FrontLine, ...]
     heads: dict[str, str]
     rows: tuple[Row, ...]
-
-
-@cache
-def names(kind: str) -> Names:
-    """The heads that fields of ``kind`` ("features", "readings", "head") are known by, in template order."""
-    table = tomllib.loads((files("resources") / "intake" / "heads.toml").read_text("utf-8"))
-    return {field: tuple(known) for field, known in table[kind].items()}
-
-
-def plain(head: str) -> str:
-    """A head without case, punctuation and double spaces, to be looked up."""
-    return " ".join(re.sub(r"[^\w×]|_", " ", unicodedata.normalize("NFKC", head).casefold()).split())
-
-
-def field_of(head: str, known: Names) -> str | None:
-    """The field that a head names, or None."""
-    wanted = plain(head)
-    return next((field for field, heads in known.items() if wanted in map(plain, heads)), None)
+    places: Places = Places()
+    notices: tuple[Reason, ...] = ()
 
 
 def read_bytes(path: Path) -> bytes:
@@ -88,160 +74,129 @@ def read_bytes(path: Path) -> bytes:
 
 
 def read_grid(data: bytes, name: str, known: Names, required: tuple[str, ...], most_rows: int) -> tuple[Grid, Faults]:
-    """Rows of named cells out of csv bytes, and the faults found so far by cell.
+    """Rows of named cells out of the bytes of a csv file or a workbook, and the faults found so far by cell.
 
-    What keeps the table from being read at all (encoding, no known head) raises ``FileRefused`` at once.
+    Which of the two it is follows from the bytes; a ``name`` whose ending says otherwise is refused. A workbook's cells
+    are named by sheet and cell. What keeps the table from being read at all (encoding, no known head, a workbook that
+    holds what none of ours may) raises ``FileRefused`` at once.
     """
-    text = _decode(data, name)
-    delimiter = _delimiter(text, known)
-    if delimiter is None:
-        heads = ", ".join(known[field][0] for field in required)
-        raise FileRefused(name, (Fault(0, "", 0, Reason("intake.no_heads", {"heads": heads})),))
-    faults = Faults(name)
-    return _gather(_records(text, delimiter), known, required, most_rows, faults), faults
-
-
-def _decode(data: bytes, name: str) -> str:
-    for mark, form in _FOREIGN:
+    for mark, code in _FOREIGN:
         if data.startswith(mark):
-            raise FileRefused(name, (Fault(0, "", 0, Reason(f"intake.is_{form}")),))
+            raise whole_refused(name, Reason(code))
     if not data.strip():
-        raise FileRefused(name, (Fault(0, "", 0, Reason("intake.empty")),))
-    if (nul := data.find(b"\0")) >= 0:
-        raise FileRefused(name, (Fault(_line(data, nul), "", 0, Reason("intake.nul")),))
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as fault:
-        reason = Reason("intake.not_utf8", {"byte": f"{data[fault.start]:02X}"})
-        raise FileRefused(name, (Fault(_line(data, fault.start), "", 0, reason),)) from None
+        raise whole_refused(name, Reason("intake.empty"))
+    from storage.intake.workbook.kinds import is_workbook
+
+    faults = Faults(name)
+    if is_workbook(data, PurePath(name).suffix, name):
+        from storage.intake.workbook.table import Table
+
+        table = Table(data, faults, known, required, most_rows)
+        grid = _gather(table.lines(), known, required, most_rows, faults, table.sheet)
+        table.finish(grid)
+        return Grid(grid.front, grid.heads, grid.rows, grid.places, tuple(table.notices)), faults
+    return _gather(csv_lines(data, faults, known, required), known, required, most_rows, faults), faults
 
 
-def _line(data: bytes, place: int) -> int:
-    return data.count(b"\n", 0, place) + 1
+def letters(column: int) -> str:
+    """The letters of a spreadsheet's column, counted from 0."""
+    text = ""
+    column += 1
+    while column:
+        column, rest = divmod(column - 1, 26)
+        text = chr(65 + rest) + text
+    return text
 
 
-def _records(text: str, delimiter: str) -> Iterator[list[str]]:
-    return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+class _Heads(Struct, frozen=True):
+    """Field and text of every head by its column, and how many columns the head row has."""
 
-
-def _delimiter(text: str, known: Names) -> str | None:
-    """The delimiter under which most heads are known; None if none is."""
-    best = max(DELIMITERS, key=lambda delimiter: _known_heads(text, delimiter, known))
-    return best if _known_heads(text, best, known) else None
-
-
-def _known_heads(text: str, delimiter: str, known: Names) -> int:
-    try:
-        for record in _records(text, delimiter):
-            if not _in_front(record):
-                return sum(field_of(head, known) is not None for head in record)
-    except csv.Error:
-        pass
-    return 0
-
-
-def _in_front(record: list[str]) -> bool:
-    """Whether a record stands in front of the table: empty, or marked as a head line."""
-    first = next((cell.strip() for cell in record if cell.strip()), "")
-    return not first or first.startswith(HEAD_MARK)
+    by_column: dict[int, tuple[str | None, str]]
+    width: int
 
 
 def _gather(
-    records: Iterator[list[str]], known: Names, required: tuple[str, ...], most_rows: int, faults: Faults
+    lines: Iterable[Line], known: Names, required: tuple[str, ...], most_rows: int, faults: Faults, sheet: str = ""
 ) -> Grid:
-    front: list[tuple[int, str, str]] = []
-    heads: list[tuple[str | None, str]] | None = None
+    """Rows out of lines. In a workbook (``sheet`` given) faults get the places of its cells."""
+    front: list[FrontLine] = []
+    heads: _Heads | None = None
     rows: list[Row] = []
-    number = 0
-    try:
-        for number, record in enumerate(records, 1):
-            if heads is None:
-                if _in_front(record):
-                    front.extend(_front_line(number, record, faults))
-                else:
-                    heads = _heads(number, record, known, required, faults)
-            elif any(map(str.strip, record)):
-                rows.append(_row(number, record, heads, faults))
-            if len(rows) > most_rows:
-                faults.note(number, "", Reason("intake.too_many_rows", {"most": most_rows}))
+    for line in lines:
+        if line.sheet or (heads is None and in_front(line.cells)):
+            front.extend(_front_line(line, faults, sheet))
+        elif heads is None:
+            faults.places = Places(sheet, {text: letters(index) for index, text in line.cells.items()} if sheet else {})
+            heads = _heads(line, known, required, faults)
+        elif line.cells or line.problems:
+            if len(rows) >= most_rows:
+                faults.note(line.number, "", Reason("intake.too_many_rows", {"most": most_rows}))
                 break
-    except csv.Error as fault:
-        faults.note(number + 1, "", Reason(_csv_code(str(fault)), {"most": LONGEST_CELL}))
-    named = {field: written for field, written in heads or () if field}
-    return Grid(tuple(front), named, tuple(rows))
+            rows.append(_row(line, heads, faults))
+    named = {field: written for field, written in heads.by_column.values() if field} if heads else {}
+    return Grid(tuple(front), named, tuple(rows), faults.places)
 
 
-def _csv_code(said: str) -> str:
-    if "field limit" in said:
-        return "intake.cell_too_long"
-    return "intake.unclosed_quote" if "end of data" in said else "intake.stray_quote"
-
-
-def _front_line(number: int, record: list[str], faults: Faults) -> Iterator[tuple[int, str, str]]:
-    cells = [cell.strip() for cell in record]
-    if not any(cells):
+def _front_line(line: Line, faults: Faults, table: str) -> Iterator[FrontLine]:
+    """The line as name and value; what is wrong with it is noted at the value's cell."""
+    filled = sorted({*line.cells, *line.problems})
+    if not filled:
         return
-    name = cells[0].removeprefix(HEAD_MARK).strip().rstrip(":")
-    if any(cells[2:]):
-        faults.note(number, name, Reason("intake.head_line_split", {"name": name}))
-    elif problem := _unfit(cells[1] if len(cells) > 1 else ""):
-        faults.note(number, name, problem)
+    first = filled[0]
+    name = line.cells.get(first, "").removeprefix(HEAD_MARK).strip().rstrip(":")
+    sheet = line.sheet or table
+    cell = f"{letters(first + 1)}{line.number}" if sheet else ""
+    value = line.cells.get(first + 1, "")
+    problem = line.problems.get(first) or line.problems.get(first + 1) or unfit(value)
+    if filled[-1] > first + 1:
+        problem = Reason("xlsx.head_line_split" if sheet else "intake.head_line_split", {"name": name[:60]})
+    if problem:
+        faults.note(line.number, name[:60], problem, sheet=sheet, cell=cell)
     else:
-        yield number, name, cells[1] if len(cells) > 1 else ""
+        yield FrontLine(line.number, name, value, sheet, cell)
 
 
-def _heads(
-    number: int, record: list[str], known: Names, required: tuple[str, ...], faults: Faults
-) -> list[tuple[str | None, str]]:
-    heads: list[tuple[str | None, str]] = []
-    seen: set[str] = set()
-    for written in map(str.strip, record):
+def _heads(line: Line, known: Names, required: tuple[str, ...], faults: Faults) -> _Heads:
+    heads: dict[int, tuple[str | None, str]] = {}
+    for index, problem in line.problems.items():
+        faults.note(line.number, "", problem, cell=_cell(index, line, faults))
+    for index, written in line.cells.items():
         field = field_of(written, known)
-        if field in seen:
-            faults.note(number, written, Reason("intake.head_twice", {"head": written}))
-        elif field is None and written:
-            faults.note(number, written, _unknown(written, known))
-        seen.add(field or "")
-        heads.append((field, written))
+        if field is None:
+            faults.note(line.number, written[:60], unknown_head(written, known), cell=_cell(index, line, faults))
+        elif any(field == other for other, _ in heads.values()):
+            twice = Reason("intake.head_twice", {"head": written})
+            faults.note(line.number, written, twice, cell=_cell(index, line, faults))
+        heads[index] = (field, written)
+    found = {field for field, _ in heads.values()}
     for field in required:
-        if field not in seen:
-            faults.note(number, "", Reason("intake.head_missing", {"head": known[field][0]}))
-    return heads
+        if field not in found:
+            faults.note(line.number, "", Reason("intake.head_missing", {"head": known[field][0]}))
+    return _Heads(heads, line.width)
 
 
-def _unknown(written: str, known: Names) -> Reason:
-    heads = {plain(head): field for field, heads in known.items() for head in heads}
-    near = get_close_matches(plain(written), heads, n=1)
-    shown = written[:60]
-    if near:
-        return Reason("intake.head_unknown_near", {"head": shown, "near": known[heads[near[0]]][0]})
-    return Reason("intake.head_unknown", {"head": shown, "heads": ", ".join(heads[0] for heads in known.values())})
-
-
-def _row(number: int, record: list[str], heads: list[tuple[str | None, str]], faults: Faults) -> Row:
-    if any(cell.strip() for cell in record[len(heads) :]):
-        faults.note(number, "", Reason("intake.too_many_cells", {"got": len(record), "heads": len(heads)}))
+def _row(line: Line, heads: _Heads, faults: Faults) -> Row:
+    if line.hidden:
+        faults.note(line.number, "", Reason("xlsx.row_hidden"))
     cells: dict[str, str] = {}
-    for (field, written), cell in zip(heads, record, strict=False):
-        text = cell.strip()
-        if not text:
-            continue
-        if problem := _unfit(text):
-            faults.note(number, written, problem)
-        elif field is None and not written:
-            faults.note(number, "", Reason("intake.cell_without_head", {"text": text[:60]}))
+    flawed: list[str] = []
+    for index in sorted({*line.cells, *line.problems}):
+        if index >= heads.width and not faults.places.sheet:
+            faults.note(line.number, "", Reason("intake.too_many_cells", {"got": line.width, "heads": heads.width}))
+            break
+        field, written = heads.by_column.get(index, (None, ""))
+        text = line.cells.get(index, "")
+        if problem := line.problems.get(index) or unfit(text):
+            faults.note(line.number, written[:60], problem, cell=_cell(index, line, faults))
+            flawed.append(field or "")
+        elif not written:
+            without = Reason("intake.cell_without_head", {"text": text[:60]})
+            faults.note(line.number, "", without, cell=_cell(index, line, faults))
         elif field is not None:
             cells.setdefault(field, text)
-    return Row(number, cells)
+    return Row(line.number, cells, tuple(flawed))
 
 
-def _unfit(text: str) -> Reason | None:
-    """Why a cell's text may not be taken whatever it means: too long, or holding what cannot be shown."""
-    if len(text) > LONGEST_CELL:
-        return Reason("intake.cell_too_long", {"most": LONGEST_CELL})
-    if text.isprintable():
-        return None
-    for place, letter in enumerate(text):
-        if letter not in "\n\r\t" and unicodedata.category(letter) in ("Cc", "Cf", "Cs", "Co", "Cn"):
-            return Reason("intake.odd_character", {"at": place, "character": f"U+{ord(letter):04X}"})
-    return None
+def _cell(index: int, line: Line, faults: Faults) -> str:
+    """The name of a line's cell in a workbook; in csv it has none."""
+    return f"{letters(index)}{line.number}" if faults.places.sheet else ""

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from inspection.measuring.reading import Observed, Role
 from inspection.reasons import Reason, Refused
-from storage.intake.faults import Faults
+from storage.intake.faults import Faults, Places
 from storage.intake.grid import Row, names, plain, read_grid
 
 MOST_READINGS = 100_000
@@ -49,11 +49,14 @@ class ReadingRow(Struct, frozen=True):
 
 
 class ReadingFile(Struct, frozen=True):
-    """A whole reading file and the heads of its columns as written, by field."""
+    """A whole reading file, the heads of its columns as written, by field, how its cells are named, and what is to be
+    said of it."""
 
     name: str
     rows: tuple[ReadingRow, ...]
     heads: dict[str, str]
+    places: Places = Places()
+    notices: tuple[Reason, ...] = ()
 
 
 def read_readings(data: bytes, name: str, zone: tzinfo | None = None) -> ReadingFile:
@@ -61,13 +64,19 @@ def read_readings(data: bytes, name: str, zone: tzinfo | None = None) -> Reading
 
     Raises ``FileRefused`` with every fault by its cell.
     """
+    file, faults = look_at_readings(data, name, zone)
+    faults.settle()
+    return file
+
+
+def look_at_readings(data: bytes, name: str, zone: tzinfo | None = None) -> tuple[ReadingFile, Faults]:
+    """As much of a reading file as can be read, and its faults by cell. Raises ``FileRefused`` if nothing can."""
     grid, faults = read_grid(data, name, names("readings"), REQUIRED, MOST_READINGS)
     cells = _Cells(grid.heads, faults, zone)
     rows = tuple(cells.row(row) for row in grid.rows)
     if not rows:
         faults.note(0, "", Reason("intake.no_rows"))
-    faults.settle()
-    return ReadingFile(name, rows, grid.heads)
+    return ReadingFile(name, rows, grid.heads, grid.places, grid.notices), faults
 
 
 def word(kind: str, text: str) -> str | None:
@@ -126,7 +135,7 @@ class _Cells:
 
     def _sense(self, row: Row) -> None:
         """A row must name its row of the sheet and say something about it, and one thing only."""
-        cells = row.cells
+        cells = dict.fromkeys(row.flawed, "") | row.cells  # what is flawed is said already, of the cell itself
         if "number" not in cells:
             self._fault(row, "number", Reason("intake.cell_empty", {"head": self.heads.get("number", "number")}))
         if "reading" in cells and word("yes_or_no", cells.get("withdraw", "")) == "yes":

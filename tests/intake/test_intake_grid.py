@@ -15,7 +15,7 @@ from inspection.words.say import known as has_words
 from inspection.words.say import say
 from storage.book.failures import BookFailure
 from storage.intake.faults import MOST_LISTED, FileRefused
-from storage.intake.grid import LARGEST_FILE, LONGEST_CELL, Grid, field_of, names, read_bytes, read_grid
+from storage.intake.grid import LARGEST_FILE, LONGEST_CELL, FrontLine, Grid, field_of, names, read_bytes, read_grid
 from storage.intake.templates import template, write_template
 
 KNOWN = names("readings")
@@ -62,7 +62,7 @@ def test_rows_are_numbered_as_a_spreadsheet_shows_them() -> None:
 
 def test_lines_in_front_of_the_table() -> None:
     grid = grid_of(b"# part,OB-1,,\n#Rev:,C,,\n,,,\nnumber,reading\n1,2\n")
-    assert grid.front == ((1, "part", "OB-1"), (2, "Rev", "C"))
+    assert grid.front == (FrontLine(1, "part", "OB-1"), FrontLine(2, "Rev", "C"))
 
 
 def test_all_faults_are_told_together_in_the_files_order() -> None:
