@@ -236,7 +236,7 @@ def test_all_faults_are_told_together() -> None:
         ("permissible", "crib.cell.use", 26),
         ("permissible", "reader.not_a_number", 63),
         ("members", "crib.cell.no_step", 0),
-        ("members", "crib.cell.step", 18),
+        ("members", "crib.cell.step", 20),
         ("due", "crib.cell.day", 0),
         ("standing", "crib.cell.unknown", 0),
         ("handling_seconds", "crib.cell.whole_number", 0),
