@@ -44,6 +44,8 @@ CONDITIONS = {
     **dict.fromkeys(("before plating",), Condition.BEFORE_COATING),
     **dict.fromkeys(("after plating",), Condition.AFTER_COATING),
 }
+#: A count as one place of it has it: "2 of 4".
+ONE_OF_COUNT = re.compile(r"(?P<which>[0-9]{1,3}) *(?:of|/) *(?P<count>[0-9]{1,3})", re.IGNORECASE)
 _YES = ("yes", "y", "x", "1", "true")
 _NO = ("", "no", "n", "0", "false")
 _ACCESS = ("reach", "corner_radius", "wall", "bore_length")
@@ -104,6 +106,11 @@ class _Fields:
             return 1
         return int(written)
 
+    def one_of_count(self) -> int:
+        """The whole count of a row that is one place of it ("2 of 4"); 0 for any other row."""
+        found = ONE_OF_COUNT.fullmatch(self.text("count"))
+        return int(found["count"]) if found and 1 <= int(found["which"]) <= int(found["count"]) else 0
+
     def length(self, field: str, unit: str) -> int | None:
         if not self.text(field):
             return None
@@ -115,16 +122,14 @@ class _Fields:
         return tuple(piece for piece in (text.strip() for text in self.text(field).split(";")) if piece)
 
 
-def characteristic(
-    row: Mapping[str, str], title_block: TitleBlock, *, one_place: bool = False
-) -> tuple[Characteristic, ...]:
+def characteristic(row: Mapping[str, str], title_block: TitleBlock) -> tuple[Characteristic, ...]:
     """The characteristics of one row of feature data, new ones (``identity`` empty): one, or one a place of a count.
 
     ``row`` maps field names (``FIELDS``; any may be missing but number and requirement) to texts: ``requirement`` is
     the callout as drawn with its count; ``place`` and ``places`` are lists with semicolons; lengths are read in the
-    row's unit; ``kind`` is needed. With ``one_place`` the row is one place of a count that was split before (number
-    7.2, place "6 h", requirement "4X …") and stays one. Raises Refused with all faults of the row, each with its
-    ``field`` and, in that field's text, ``at``.
+    row's unit; ``kind`` is needed. A ``count`` of "2 of 4" says that the row is one place of a count that was split
+    before, number 7.2 of 7.1 … 7.4: it stays one. Raises Refused with all faults of the row, each with its ``field``
+    and, in that field's text, ``at``.
     """
     fields = _Fields(row)
     kind = fields.one_of("kind", KINDS, FeatureKind.NOTE)
@@ -133,7 +138,7 @@ def characteristic(
     number = _number(fields)
     count, requirement = _requirement(fields, title_block, kind, unit) if kind_known else (1, None)
     common = _common(fields, unit if unit in ("in", "mm") else title_block.unit)
-    split = ((number, fields.text("place")),) if one_place else _split(fields, number, count)
+    split = ((number, fields.text("place")),) if fields.one_of_count() else _split(fields, number, count)
     if fields.faults or requirement is None:
         raise Refused(*fields.faults)
     return tuple(
@@ -207,7 +212,7 @@ def _shifted(reason: Reason, offset: int, written: str) -> Reason:
 
 def _agreed_count(fields: _Fields, count: int) -> int:
     """The count of callout and field; where both state one they must agree."""
-    stated = fields.count("count", LARGEST_COUNT_OF_PLACES)
+    stated = fields.one_of_count() or fields.count("count", LARGEST_COUNT_OF_PLACES)
     if count > 1 and stated > 1 and count != stated:
         fields.fault("count", "row.count_differs", callout=count, stated=stated)
     return max(count, stated)
