@@ -49,6 +49,11 @@ class _Point(Struct, frozen=True):
     lower: bool = True
     upper: bool = True
 
+    @property
+    def what(self) -> str:
+        """What is out where it is: a pin answers one side, and its size is not the hole's."""
+        return "" if self.lower and self.upper else "pin_"
+
 
 class _Fault(Struct, frozen=True):
     """One result that is out: by how many counts (signed; a mean's rounded away from zero), and why."""
@@ -161,10 +166,10 @@ def _limit_faults(requirement: Requirement, points: Iterable[_Point]) -> list[_F
     for point in points:
         if point.lower and requirement.lower is not None and point.total < point.of * requirement.lower:
             by = (point.total - point.of * requirement.lower) // point.of
-            faults.append(_Fault(by, _out("judge.under", requirement, point, by, requirement.lower)))
+            faults.append(_Fault(by, _out(f"judge.{point.what}under", requirement, point, by, requirement.lower)))
         if point.upper and requirement.upper is not None and point.total > point.of * requirement.upper:
             by = -((point.of * requirement.upper - point.total) // point.of)
-            faults.append(_Fault(by, _out("judge.over", requirement, point, by, requirement.upper)))
+            faults.append(_Fault(by, _out(f"judge.{point.what}over", requirement, point, by, requirement.upper)))
     return faults
 
 

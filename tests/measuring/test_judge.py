@@ -216,6 +216,16 @@ def test_pins(
     assert (judgement.verdict, judgement.out_by, judgement.results) == (verdict, out_by, (enters, stops))
 
 
+def test_a_pin_out_of_limits_says_so_of_the_pin_and_not_of_the_hole(
+    row: Rows, reading: Make, assessment: Assess
+) -> None:
+    bore = row(100, 110)
+    large = judged(bore, [pin(reading, 110, Role.ENTERS), pin(reading, 111, Role.STOPS)], assessment(), PINS)
+    assert codes(large) == ["judge.pin_over"]  # the hole is between 110, which is inside, and 111
+    small = judged(bore, [pin(reading, 99, Role.ENTERS, "top")], assessment(), PINS)
+    assert codes(small) == ["judge.pin_under_at", "judge.missing"]
+
+
 def test_one_pin_alone_is_open_unless_out(row: Rows, reading: Make, assessment: Assess) -> None:
     bore = row(100, 110)
     assert judged(bore, [pin(reading, 100, Role.ENTERS)], assessment(), PINS).verdict is Verdict.OPEN
