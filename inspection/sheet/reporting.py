@@ -123,9 +123,9 @@ def _question_totals(teller: Teller) -> Iterator[str]:
     for answer in ("kept", "new reading", "left open", "taken back"):
         if answers[answer]:
             yield teller.word(f"report.questions.{answer.replace(' ', '_')}", n=answers[answer])
-    moved = sum(_moved_in(sheet, name) for name in sheet.questions)
-    if moved:
-        yield teller.word("report.questions.moved_in", n=moved)
+        moved = sum(_moved_in(sheet, name) for name in sheet.questions) if answer == "new reading" else 0
+        if moved:
+            yield teller.word("report.questions.moved_in", n=moved)
 
 
 def _moved_in(sheet: Sheet, question: str) -> bool:

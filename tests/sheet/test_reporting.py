@@ -373,8 +373,8 @@ def test_questions_are_told_kept_or_changed() -> None:
     assert made.totals[2:] == (
         "One questioned reading was kept as written.",
         "One questioned reading was read again.",
-        "One question is still to be answered.",
         "One of them was out and became in.",
+        "One question is still to be answered.",
     )
 
 
