@@ -9,6 +9,7 @@ from app.command.book_verbs import SHORT
 from app.command.outcome import Answer
 from app.command.sheets import acting, opened, sheet_asked, verdict_data, verdict_exit, verdict_lines
 from app.command.world import World, passphrase, plain_text
+from inspection.reasons import Reason, Refused
 from inspection.words.say import say, word
 
 
@@ -57,7 +58,16 @@ def sign(options: Namespace, world: World) -> Answer:
         sheet = sheet_asked(options, hand)
         name = hand.book.shop().people[hand.person].name
         secret = passphrase(world, options.passphrase_file, name)
-        seal = signing(hand, sheet, secret, incomplete=plain_text(options.incomplete)).seals[-1]
+        try:
+            seal = signing(hand, sheet, secret, incomplete=plain_text(options.incomplete)).seals[-1]
+        except Refused as refused:
+            raise _and_how_to_go_on(refused) from None
     done = word("command.sign.done", sheet=sheet[:SHORT], person=name, round=seal.round, digest=seal.digest)
     data = {"done": True, "sheet": sheet, "person": name, "round": seal.round, "digest": seal.digest}
     return Answer((done,), data)
+
+
+def _and_how_to_go_on(refused: Refused) -> Refused:
+    """What stands open is told row by row; then once what can be done about it."""
+    waits = {"sign.question_open", "sign.row_open"}.intersection(reason.code for reason in refused.reasons)
+    return Refused(*refused.reasons, Reason("command.sign.not_yet")) if waits else refused

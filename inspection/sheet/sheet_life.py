@@ -225,8 +225,12 @@ def sign_sheet(
     shop: Shop, sheet: Sheet, act: acts.SignSheet, entry: ev.Entry, sign: Sign | None
 ) -> tuple[ev.Event, ...]:
     """Seal the sheet: its content as canonical bytes, signed with the person's own key."""
+    serials = {piece.identity: piece.serial for piece in sheet.pieces}
     faults = [
-        Reason("sign.question_open", {"number": sheet.characteristic(q.characteristic).number})
+        Reason(
+            "sign.question_open",
+            {"number": sheet.characteristic(q.characteristic).number, "serial": serials[q.piece]},
+        )
         for q in sheet.open_questions()
     ]
     open_rows, incomplete = _open_rows(sheet), act.incomplete.strip()

@@ -122,6 +122,16 @@ def test_the_whole_job(line: Line) -> None:
     assert '"sealed": true' in line.say("list", "--json")[1]
 
 
+def test_an_open_sheet_is_not_signed_and_says_how_to_go_on(line: Line) -> None:
+    line.ready()
+    line.say("read", line.file("asked.csv", "serial,number,reading\nA1,1,.7251\n"))
+    code, _, err = line.say("sign")
+    assert code == Exit.REFUSED
+    assert err.splitlines()[0] == "A question about row 1, piece A1, still waits for an answer."
+    assert err.splitlines()[-1].startswith("Nothing was signed. ")
+    assert "--incomplete" in err.splitlines()[-1]
+
+
 def test_the_pull_list_is_shown_and_written_as_a_page(line: Line) -> None:
     line.ready()
     code, out, _ = line.say("pull-list", "--json")
