@@ -87,7 +87,7 @@ class Opening:
 
 
 class Making(Opening):
-    """Makes a new book, gives it its shop with the first person and a starter crib, and leaves it open."""
+    """Makes a new book, gives it its shop with the first person, and leaves it open."""
 
     def __init__(self, new: NewBook, clock: Clock | None = None, identities: Identities | None = None) -> None:
         super().__init__(new.path, clock, identities)
@@ -104,5 +104,5 @@ class Making(Opening):
 
         new, foreseen = self._new, self._foresee()
         book = Book.new(new.path, clock=foreseen.clock, identities=foreseen.identity)
-        open_shop(Hand(book, foreseen), shop=new.shop, person=new.person, passphrase=new.passphrase, starter_crib=True)
+        open_shop(Hand(book, foreseen), shop=new.shop, person=new.person, passphrase=new.passphrase)
         return book

@@ -9,6 +9,7 @@ from inspection.instruments.starter import starter_crib
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.people import Person
+from inspection.sheet.state import Shop
 from storage.seals.keys import make_key
 
 #: Until a shop enters its own due dates, the starter crib's instruments are due this many days after the shop opened.
@@ -29,7 +30,16 @@ def open_shop(hand: Hand, *, shop: str, person: str, passphrase: str, starter_cr
 
 def enter_starter_crib(hand: Hand) -> int:
     """Enter the starter crib, due a year after the day of the entry; returns how many instruments it holds."""
-    day = date.fromisoformat(hand.foreseen.moment_ahead().day)
-    instruments = starter_crib((day + timedelta(days=FIRST_DUE)).isoformat())
-    hand.book.do(acts.IssueInstruments(instruments=instruments), person=hand.person)
-    return len(instruments)
+    act = starter_act(hand.book.shop(), hand.foreseen.moment_ahead().day)
+    if act is None:
+        return 0
+    hand.book.do(act, person=hand.person)
+    return len(act.instruments)
+
+
+def starter_act(shop: Shop, day: str) -> acts.IssueInstruments | None:
+    """The act that enters those instruments of the starter crib whose mark the crib lacks; None if it lacks none."""
+    due = (date.fromisoformat(day) + timedelta(days=FIRST_DUE)).isoformat()
+    marks = {item.tag for item in shop.crib.values()}
+    lacking = tuple(item for item in starter_crib(due) if item.tag not in marks)
+    return acts.IssueInstruments(instruments=lacking) if lacking else None

@@ -19,11 +19,14 @@ from app.window.waiting import WaitingPage
 from app.window.words import word
 
 if TYPE_CHECKING:
+    from app.window.beginning import BeginningPage, Step
     from app.window.notice import Notice
     from app.window.stopped import StoppedPage
 
 #: What the display switch goes through.
 UNITS = ("", "in", "mm")
+#: Actions on a book, which is to be open.
+NEEDS_BOOK = ("new_person", "starter_crib")
 SMALLEST = (960, 600)
 
 
@@ -40,6 +43,8 @@ class Frame(QWidget):
     open_wanted = Signal()
     new_wanted = Signal()
     person_wanted = Signal()
+    new_person_wanted = Signal()
+    starter_crib_wanted = Signal()
 
     def __init__(self, house: House) -> None:
         super().__init__()
@@ -51,6 +56,7 @@ class Frame(QWidget):
         self._rail = self._make_rail(house.theme)
         self.waiting = WaitingPage(house.theme, self)
         self._stopped: StoppedPage | None = None
+        self._beginning: BeginningPage | None = None
         self._notice: Notice | None = None
         self._pages = QStackedWidget(self)
         self._pages.addWidget(self.waiting)
@@ -74,6 +80,8 @@ class Frame(QWidget):
             "units": self._next_units,
             "theme": self._other_theme,
             "person": self.person_wanted.emit,
+            "new_person": self.new_person_wanted.emit,
+            "starter_crib": self.starter_crib_wanted.emit,
             "larger": self._larger,
             "smaller": self._smaller,
             "plain_size": self._plain_size,
@@ -86,7 +94,8 @@ class Frame(QWidget):
             made[name] = make_action(self, Key(key, f"room.{name}"), word(f"room.{name}"), self._enter_from_action)
             made[name].setData(name)
             made[name].setEnabled(False)
-        made["again"].setEnabled(False)
+        for name in ("again", *NEEDS_BOOK):
+            made[name].setEnabled(False)
         return made
 
     def _offered(self, *names: str) -> tuple[QAction, ...]:
@@ -144,8 +153,24 @@ class Frame(QWidget):
             self._pages.addWidget(self._stopped)
         return self._stopped
 
+    def begin_with(self, steps: tuple[Step, ...]) -> None:
+        """Show how far a book without a sheet has come; what was typed has no row and is dropped."""
+        self.waiting.entry.forget()
+        if self._beginning is None:
+            from app.window.beginning import BeginningPage
+
+            self._beginning = BeginningPage(self.actions_by_name, self.house.theme, self)
+            self._pages.addWidget(self._beginning)
+        self._pages.setCurrentWidget(self._beginning)
+        self._rail.enter("")
+        self._beginning.show_steps(steps)
+
+    def beginning(self) -> bool:
+        """Whether the page of a book without a sheet is shown."""
+        return self._beginning is not None and self._pages.currentWidget() is self._beginning
+
     def _shut_rooms(self) -> None:
-        for name in ROOMS:
+        for name in (*ROOMS, *NEEDS_BOOK):
             self.actions_by_name[name].setEnabled(False)
         self._rail.enter("")
         for room in self._rooms.values():
@@ -156,7 +181,7 @@ class Frame(QWidget):
     def open_rooms(self) -> None:
         """The book is open: rooms may be entered."""
         self.actions_by_name["again"].setEnabled(False)
-        for name in ROOMS:
+        for name in (*ROOMS, *NEEDS_BOOK):
             self.actions_by_name[name].setEnabled(True)
 
     def room(self, name: str) -> Room:
@@ -223,7 +248,7 @@ class Frame(QWidget):
             dress(app, theme)
         self._rail.take_theme(theme)
         self.waiting.take_theme(theme)
-        for late in (self._stopped, self._notice):
+        for late in (self._stopped, self._beginning, self._notice):
             if late is not None:
                 late.take_theme(theme)
         self._take_smallest(theme)

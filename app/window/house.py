@@ -22,7 +22,9 @@ class House(QObject):
     """Shared by all rooms; changes are told by signals, so no room knows another.
 
     ``units`` is how lengths are shown ("in" or "mm", or "" for each row's own unit); it never changes what is kept.
-    ``shop`` is the book's shop as last read, None until the book is open.
+    ``shop`` is the book's shop as last read, None until the book is open. ``at_hand`` is the sheet open at the Bench.
+    ``papers`` is the paper each customer gets ("letter" or "a4"), under "" the usual one; ``folder`` is where files
+    went last.
     """
 
     theme_changed = Signal(object)
@@ -41,6 +43,9 @@ class House(QObject):
         self.shop: Shop | None = None
         self.worker: Worker | None = None
         self.foreseen: Foreseen | None = None
+        self.at_hand = ""
+        self.papers: dict[str, str] = {}
+        self.folder = ""
 
     def set_theme(self, theme: Theme) -> None:
         """Change palette or scale everywhere."""

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QWidget
 ROOMS = {
     "bench": ("Ctrl+1", "app.bench.room", "BenchRoom"),
     "shelf": ("Ctrl+4", "app.shelf.room", "ShelfRoom"),
+    "desk": ("Ctrl+5", "app.desk.room", "DeskRoom"),
 }
 
 
@@ -30,6 +31,8 @@ KEYS = {
     "units": Key("F6", "action.units"),
     "theme": Key("F7", "action.theme"),
     "person": Key("F8", "action.person"),
+    "new_person": Key("Shift+F8", "action.new_person"),
+    "starter_crib": Key("Ctrl+Shift+K", "action.starter_crib"),
     "larger": Key("Ctrl++", "action.larger", ("Ctrl+=",)),
     "smaller": Key("Ctrl+-", "action.smaller"),
     "plain_size": Key("Ctrl+0", "action.plain_size"),

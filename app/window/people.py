@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from PySide6.QtWidgets import QWidget
 
@@ -12,6 +12,7 @@ from app.window.words import word
 
 if TYPE_CHECKING:
     from app.background.opening import NewBook
+    from inspection.sheet.acts import EnterPerson
     from inspection.sheet.state import Shop
 
 SHORTEST_PASSPHRASE = 8
@@ -63,9 +64,52 @@ def ask_new_book(parent: QWidget, current: Path | None) -> NewBook | None:
     )
 
 
+class NewPerson(NamedTuple):
+    """A person to be entered, under their own passphrase."""
+
+    name: str
+    duty: str
+    passphrase: str
+
+
+def ask_new_person(parent: QWidget) -> NewPerson | None:
+    """A further person of the shop, and what they may do."""
+    from inspection.sheet.people import Duty
+    from inspection.words.say import word as said
+
+    duties = tuple((duty.value, said(f"duty.{duty.name.lower()}")) for duty in Duty)
+    fields = (
+        Field("name", word("person.new.name")),
+        Field("duty", word("person.new.duty"), Sort.CHOICE, Duty.INSPECTOR.value, duties),
+        Field("passphrase", word("book.new.passphrase"), Sort.SECRET),
+        Field("again", word("book.new.again"), Sort.SECRET),
+    )
+    title, text = word("person.new.title"), word("person.new.text")
+    question = Question(title, text, fields, word("person.new.yes"), word("button.no"), check=_fault_of_passphrase)
+    answer = ask(parent, question)
+    return NewPerson(answer["name"].strip(), answer["duty"], answer["passphrase"]) if answer else None
+
+
+def key_for(new: NewPerson, _book: Any) -> EnterPerson:
+    """The act that enters a person with a key of their own; making it takes a moment, so not on the window's thread."""
+    from inspection.sheet.acts import EnterPerson
+    from inspection.sheet.people import Duty, Person
+    from storage.book.clock import wall_clock
+    from storage.seals.keys import make_key
+
+    key = make_key(new.name, new.passphrase, wall_clock().at)
+    person = Person("", new.name, (Duty(new.duty),), certificate=key.certificate, locked_key=key.locked_key)
+    return EnterPerson(person=person)
+
+
 def _fault_of_new(answer: dict[str, str]) -> str:
+    there = word("book.new.there") if Path(answer["path"]).expanduser().exists() else ""
+    return _fault_of_passphrase(answer) or there
+
+
+def _fault_of_passphrase(answer: dict[str, str]) -> str:
     if answer["passphrase"] != answer["again"]:
         return word("book.new.differ")
     if len(answer["passphrase"]) < SHORTEST_PASSPHRASE:
         return word("book.new.short", n=SHORTEST_PASSPHRASE)
-    return word("book.new.there") if Path(answer["path"]).expanduser().exists() else ""
+    return ""

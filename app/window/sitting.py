@@ -12,10 +12,12 @@ from PySide6.QtCore import QObject
 from app.background.worker import Failure, Ticket, Worker
 from app.window.frame import Frame
 from app.window.house import House
+from app.window.steps import how_far, steps_of
 from app.window.words import word
 
 if TYPE_CHECKING:
     from app.background.opening import Greeting, NewBook, Seen
+    from inspection.sheet.acts import Act
 
 Opener = Callable[[Path | None], Any]
 
@@ -33,9 +35,12 @@ class Sitting(QObject):
         frame.leaving.connect(self._leave)
         frame.again_wanted.connect(self._again)
         frame.person_wanted.connect(self.choose_person)
+        frame.new_person_wanted.connect(self._ask_for_new_person)
+        frame.starter_crib_wanted.connect(self._enter_starter_crib)
         frame.open_wanted.connect(self._ask_for_book)
         frame.new_wanted.connect(self._ask_for_new_book)
         self._house.sheet_wanted.connect(self._open_sheet)
+        self._house.desk_wanted.connect(self._prepare)
 
     @property
     def house(self) -> House:
@@ -91,11 +96,19 @@ class Sitting(QObject):
             self._first_room()
 
     def _first_room(self) -> None:
-        """The last sheet at the Bench, if there was one; else the sheets."""
+        """The last sheet at the Bench, if there was one; the steps to the first, if there is none; else the sheets."""
+        worker = self._house.worker
         if self.remembered.get("sheet"):
             self._open_sheet(self.remembered["sheet"])
-        else:
+        elif worker is not None:
+            worker.read(how_far, self._begin_or_list, self._no_sheet)
+
+    def _begin_or_list(self, begun: Any) -> None:
+        shop = self._house.shop
+        if begun.sheets or shop is None:
             self._frame.enter("shelf")
+        else:
+            self._frame.begin_with(steps_of(shop, begun))
 
     def _open_sheet(self, sheet: str) -> None:
         worker = self._house.worker
@@ -103,10 +116,15 @@ class Sitting(QObject):
             worker.read(lambda book: book.sheet(sheet), self._show_sheet, self._no_sheet)
 
     def _show_sheet(self, sheet: Any) -> None:
-        self.remembered["sheet"] = sheet.identity
+        self.remembered["sheet"] = self._house.at_hand = sheet.identity
         bench: Any = self._frame.room("bench")
         bench.show_sheet(sheet)
         self._frame.enter("bench")
+
+    def _prepare(self, sheet: str) -> None:
+        desk: Any = self._frame.room("desk")
+        desk.prepare(sheet)
+        self._frame.enter("desk")
 
     def _no_sheet(self, failure: Failure) -> None:
         self.remembered["sheet"] = ""
@@ -159,6 +177,31 @@ class Sitting(QObject):
         self.remembered["person"] = identity
         self._house.set_person(identity)
 
+    def _ask_for_new_person(self) -> None:
+        """Ask for a person, make their key on the book's thread, and enter them."""
+        from app.window import people
+
+        worker = self._house.worker
+        new = people.ask_new_person(self._frame) if worker is not None else None
+        if new is not None and worker is not None:
+            worker.read(partial(people.key_for, new), self._hand_in, self._house.fail)
+
+    def _hand_in(self, act: Act) -> None:
+        self._house.do(act)
+
+    def _enter_starter_crib(self) -> None:
+        """Fill the crib with the instruments of the template that it lacks."""
+        from app.jobs.opening_shop import starter_act
+
+        shop, foreseen = self._house.shop, self._house.foreseen
+        if shop is None or foreseen is None:
+            return
+        act = starter_act(shop, foreseen.moment_ahead().day)
+        if act is None:
+            self._house.notice(word("begin.crib.all_there"))
+        else:
+            self._house.do(act, kept=lambda _outcome: self._house.notice(word("begin.crib.entered")))
+
     # --- another book -----------------------------------------------------------------------------------------------
 
     def _ask_for_book(self) -> None:
@@ -203,6 +246,9 @@ class Sitting(QObject):
             self._house.set_shop(outcome.shop)
         if outcome.notices:
             self._house.notice(self._house.say(*outcome.notices))
+        worker = self._house.worker
+        if self._frame.beginning() and worker is not None:
+            worker.read(how_far, self._begin_or_list, self._no_sheet)
 
     def _handed_back(self, tickets: tuple[Ticket, ...], failure: Failure) -> None:
         self._next = None

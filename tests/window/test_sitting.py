@@ -76,10 +76,10 @@ def test_the_only_person_is_at_the_bench_without_being_asked(sit, book_file):
     assert sitting.house.shop.people[sitting.house.person].name == "Ann Ames"
 
 
-def test_an_empty_book_leads_to_the_sheets_room_which_says_what_to_do(sit, book_file, qtbot):
+def test_an_empty_book_leads_to_its_first_steps_and_the_sheets_room_says_what_to_do(sit, book_file, qtbot):
     frame, _sitting = sit(book_file)
-    shelf = frame.room("shelf")
-    qtbot.waitUntil(shelf.isVisible)
+    qtbot.waitUntil(frame.beginning)
+    shelf = frame.enter("shelf")
     assert "Ctrl+N" in shelf._empty.text()
     assert shelf._empty.isVisible()
     assert not shelf.actions_by_name["open"].isEnabled()
