@@ -1,0 +1,63 @@
+"""A crib file, csv or workbook: one row an instrument, cells as the record is written."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from msgspec import Struct
+
+from inspection.instruments.as_written import read_instrument, written_cells
+from inspection.instruments.record import Instrument
+from inspection.reasons import Reason, Refused
+from storage.intake.faults import Faults
+from storage.intake.grid import Grid, Row, names, read_grid
+
+MOST_INSTRUMENTS = 20_000
+REQUIRED = ("tag",)
+
+
+class CribFile(Struct, frozen=True):
+    """Records in the file's order: one whose tag the crib knows has that identity, a new one none. ``notices`` are
+    what is to be said of the file that is no fault."""
+
+    records: tuple[Instrument, ...]
+    notices: tuple[Reason, ...] = ()
+
+
+def read_crib(data: bytes, name: str, crib: Mapping[str, Instrument]) -> CribFile:
+    """The records that a file holds; ``name`` is the file's, ``crib`` the newest issues by identity.
+
+    A column that the file leaves out keeps what the crib holds; an empty cell empties it. Raises ``FileRefused`` with
+    every fault by its cell; nothing was taken then.
+    """
+    grid, faults = read_grid(data, name, names("crib"), REQUIRED, MOST_INSTRUMENTS)
+    held = {instrument.tag: instrument for instrument in crib.values()}
+    records: list[Instrument] = []
+    first: dict[str, int] = {}
+    if "tag" in grid.heads:
+        for row in grid.rows:
+            records += _record(row, grid, held, first, faults)
+    if not grid.rows:
+        faults.note(0, "", Reason("intake.no_rows"))
+    faults.settle()
+    return CribFile(tuple(records), grid.notices)
+
+
+def _record(
+    row: Row, grid: Grid, held: Mapping[str, Instrument], first: dict[str, int], faults: Faults
+) -> tuple[Instrument, ...]:
+    cells = row.cells if grid.places.sheet else {field: text.removeprefix("'") for field, text in row.cells.items()}
+    base = held.get(cells.get("tag", ""))
+    emptied = dict.fromkeys(grid.heads, "")
+    try:
+        record = read_instrument({**(written_cells(base) if base else {}), **emptied, **cells}, base)
+    except Refused as refused:
+        for reason in refused.reasons:
+            field = str(reason.parts["field"])
+            if field not in row.flawed:  # said already, of the cell itself
+                faults.note(row.number, grid.heads.get(field, names("crib")[field][0]), reason)
+        return ()
+    if first.setdefault(record.tag, row.number) != row.number:
+        twice = Reason("crib.file.tag_twice", {"tag": record.tag, "row": first[record.tag]})
+        faults.note(row.number, grid.heads["tag"], twice)
+    return (record,)

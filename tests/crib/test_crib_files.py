@@ -1,0 +1,141 @@
+"""The crib goes out and comes in again as the very same records, and a file is taken whole or not at all."""
+
+from __future__ import annotations
+
+import csv
+from io import BytesIO, StringIO
+
+import pytest
+from msgspec.structs import replace
+from openpyxl import load_workbook
+
+from inspection.instruments.as_written import FIELDS
+from inspection.instruments.changes import taking
+from inspection.instruments.record import Instrument, Standing
+from inspection.instruments.starter import starter_crib
+from inspection.words.say import say
+from storage.dispatch.crib import crib_csv, crib_heads, crib_workbook
+from storage.intake.crib import read_crib
+from storage.intake.faults import FileRefused
+from storage.intake.heads import names
+
+WRITERS = {"crib.csv": crib_csv, "crib.xlsx": crib_workbook}
+
+
+def crib() -> dict[str, Instrument]:
+    """The starter crib as a book holds it, with a few records as they come to be in use."""
+    held = {
+        one.tag: replace(one, identity=f"id-{one.tag}", issue=2, certificate="77/26", laboratory="Northgate Metrology")
+        for one in starter_crib("2027-06-30")
+    }
+    pins = held["P-02"]
+    held["P-02"] = replace(pins, missing=tuple(member.size for member in pins.members[4:9]), holder="Mira Oduya")
+    held["C-05"] = replace(held["C-05"], standing=Standing.OUT_OF_SERVICE, note="=dropped, -1 tooth", place="+drawer 3")
+    held["C-06"] = replace(held["C-06"], note="'quoted", certified="2026-06-30")
+    return {one.identity: one for one in held.values()}
+
+
+def heads_and_rows(*rows: str) -> bytes:
+    return "\n".join(rows).encode()
+
+
+def refused(data: bytes, held: dict[str, Instrument] | None = None) -> list[tuple[int, str, str]]:
+    with pytest.raises(FileRefused) as found:
+        read_crib(data, "crib.csv", held if held is not None else crib())
+    for reason in found.value.reasons:
+        assert not say(reason).startswith("[")
+    return [(fault.row, fault.column, fault.reason.code) for fault in found.value.faults]
+
+
+@pytest.mark.parametrize("name", WRITERS)
+def test_what_went_out_comes_in_as_equal_records(name: str) -> None:
+    held = crib()
+    file = read_crib(WRITERS[name](held.values()), name, held)
+    assert {one.tag: one for one in file.records} == {one.tag: one for one in held.values()}
+    assert taking(held, file.records).same == len(held)
+
+
+@pytest.mark.parametrize("name", WRITERS)
+def test_into_another_book_they_come_as_new_ones(name: str) -> None:
+    held = crib()
+    found = taking({}, read_crib(WRITERS[name](held.values()), name, {}).records)
+    assert {one.tag: replace(one, identity="", issue=0) for one in held.values()} == {one.tag: one for one in found.new}
+
+
+def test_the_same_crib_gives_the_same_bytes() -> None:
+    held = crib()
+    for write in WRITERS.values():
+        assert write(held.values()) == write(list(held.values())[::-1])
+
+
+def test_no_text_is_a_formula() -> None:
+    sheet = load_workbook(BytesIO(crib_workbook(crib().values()))).active
+    assert sheet is not None
+    assert {cell.data_type for row in sheet.iter_rows() for cell in row if cell.value is not None} == {"s"}
+    assert {cell.number_format for row in sheet.iter_rows(min_row=2) for cell in row} == {"@"}
+    table = list(csv.reader(StringIO(crib_csv(crib().values()).decode("utf-8-sig"))))
+    assert all(cell[:1] not in "=+-@" or not cell for row in table for cell in row)
+
+
+def test_heads_are_known_by_their_own_names() -> None:
+    assert tuple(names("crib")) == FIELDS
+    assert crib_heads()[:4] == ("tag", "kind", "name", "unit")
+    plain = [known for heads in names("crib").values() for known in heads]
+    assert len(plain) == len(set(plain))
+
+
+def test_heads_in_any_order_and_by_other_names() -> None:
+    data = heads_and_rows(
+        "Cal Due;Location;Gage Number;Type;Description;Units;Range;Accuracy;Graduation",
+        "2027-03-01;drawer 3;C-90;digital caliper;Caliper 6 in;in;0-6;outside ±.001;.0005",
+    )
+    (record,) = read_crib(data, "crib.csv", {}).records
+    assert (record.tag, record.due, record.place, record.identity) == ("C-90", "2027-03-01", "drawer 3", "")
+    assert record.permissible[0].up_to == record.high
+
+
+def test_a_column_left_out_keeps_what_the_crib_holds_and_an_empty_cell_empties_it() -> None:
+    held = crib()
+    (record,) = read_crib(heads_and_rows("tag,due,note", "C-05,2028-01-01,"), "crib.csv", held).records
+    before = held["id-C-05"]
+    assert record == replace(before, due="2028-01-01", note="")
+    (changed,) = taking(held, [record]).changed
+    assert [say(one) for one in changed.what] == [
+        "due date 2027-06-30 → 2028-01-01",
+        "note: no longer =dropped, -1 tooth",
+    ]
+
+
+def test_all_faults_are_told_by_cell_and_nothing_is_taken() -> None:
+    data = heads_and_rows(
+        "tag,kind,name,unit,range,due,missing",
+        "N-1,digital caliper,new,in,0–6,2027-03-01,",
+        "N-2,caliper,new,in,6–0,1/3/27,",
+        "N-1,dial caliper,twice,in,0–6,,",
+        "P-02,gauge pins,pins,in,.061–.250,,.9",
+        ",rule,,,,,",
+    )
+    assert refused(data) == [
+        (3, "kind", "crib.cell.unknown_near"),
+        (3, "range", "crib.cell.backwards"),
+        (3, "due", "crib.cell.day"),
+        (4, "tag", "crib.file.tag_twice"),
+        (5, "missing", "crib.cell.no_member"),
+        (6, "tag", "crib.cell.needed"),
+        (6, "name", "crib.cell.needed"),
+        (6, "unit", "crib.cell.needed"),
+        (6, "kind", "crib.cell.unknown"),
+    ]
+
+
+def test_what_is_no_crib_file_is_refused() -> None:
+    assert refused(heads_and_rows("serial,reading", "1,.5"))[0][2] == "intake.no_heads"
+    assert refused(heads_and_rows("tag,colour", "C-05,red"))[0][2].startswith("intake.head_unknown")
+    assert refused(heads_and_rows("tag,due")) == [(0, "", "intake.no_rows")]
+    assert refused(b"\xff\xfe")[0][2] == "intake.is_utf16"
+
+
+def test_two_thousand_instruments_come_in_within_the_time_of_a_test() -> None:
+    one = next(iter(crib().values()))
+    held = [replace(one, identity="", issue=0, tag=f"X-{n}") for n in range(2000)]
+    assert len(taking({}, read_crib(crib_csv(held), "crib.csv", {}).records).new) == 2000
