@@ -1,0 +1,383 @@
+"""What a sheet lacks before it may go: every code of the table is met, said in words, and gone once it is mended."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+
+from inspection.attached import Attached
+from inspection.measuring.reading import Observed, Role, Slot
+from inspection.sheet import acts
+from inspection.sheet.causes import cause_text, causes, joined, parted
+from inspection.sheet.evidence import Approval, Evidence, EvidenceKind
+from inspection.sheet.head import Head, SubItem
+from inspection.sheet.measured import measurement
+from inspection.sheet.missing import missing
+from inspection.sheet.missing_table import Missing, severities
+from inspection.standards.tables import rows as table
+from inspection.words.say import known, say
+
+ROW = {"number": "1", "kind": "length", "requirement": ".500 ±.005"}
+NOTE = {"number": "N1", "kind": "note", "requirement": "BLACK ANODIZE PER QS-77 REV C"}
+HEAD = Head(
+    customer="Lantern Hill Optical",
+    order="PO 88121",
+    supplier_code="L-417",
+    process="router R-88 rev 2",
+    detail="detail",
+    cause="new_part",
+)
+PLATE = Evidence(
+    "",
+    EvidenceKind.MATERIAL,
+    "6061-T6 plate",
+    specification="QS-12",
+    specification_revision="F",
+    supplier="Ostrava Metals",
+    approved=Approval.YES,
+    certificate="55-201",
+    certified="2026-02-20",
+    files=(Attached("55-201.pdf", "ab" * 32, 9),),
+)
+ANODISE = replace(PLATE, kind=EvidenceKind.PROCESS, name="anodise", number="N1", specification="QS-77")
+ANODISE = replace(ANODISE, specification_revision="C", certificate="A-9", certified="2026-03-02")
+HARDNESS = Evidence("", EvidenceKind.TEST, "hardness", measurement=measurement("≥ 88.0 HRB", "89.5"))
+
+
+class Whole:
+    """A sheet of two rows on one piece that lacks nothing once it is signed; ``change`` alters it before that."""
+
+    def __init__(self, life: Any) -> None:
+        self.life = life
+        life.make(("001",), ROW, NOTE)
+        plan = life.sheet.plan
+        part = replace(plan.part, drawing_revision="D", material="6061-T6")
+        issued = self.issue(part=part, last_balloon="1", drawing_notes=1)
+        life.do(acts.MakeSheet(plan=issued.identity, serials=("001",)))
+
+    def issue(self, **fields: Any) -> Any:
+        act = acts.IssuePlan(plan=replace(self.life.sheet.plan, identity="", **fields))
+        return self.life.do(act)[0].plan
+
+    def head(self, **fields: Any) -> None:
+        self.life.do(acts.WriteHead(sheet=self.life.sheet_id, head=replace(HEAD, **fields)))
+
+    def enter(self, *evidence: Evidence) -> None:
+        for each in evidence:
+            self.life.do(acts.EnterEvidence(sheet=self.life.sheet_id, evidence=each))
+
+    def read(self, **more: Any) -> None:
+        self.life.take("1", ".5000", **more)
+        self.life.take("N1", "as required")
+
+    def fill(self, *evidence: Evidence, **head: Any) -> Whole:
+        self.head(**head)
+        self.enter(*(evidence or (PLATE, ANODISE, HARDNESS)))
+        self.read()
+        self.life.sign()
+        return self
+
+    def missing(self) -> dict[str, Missing]:
+        return {each.reason.code.removeprefix("missing."): each for each in missing(self.life.shop, self.life.sheet)}
+
+
+@pytest.fixture
+def whole(life: Any) -> Whole:
+    return Whole(life)
+
+
+MET: dict[str, Callable[[Whole], None]] = {}
+
+
+def meets(code: str) -> Callable[[Callable[[Whole], None]], Callable[[Whole], None]]:
+    def note(meet: Callable[[Whole], None]) -> Callable[[Whole], None]:
+        MET[code] = meet
+        return meet
+
+    return note
+
+
+def test_a_sheet_with_everything_lacks_nothing(whole: Whole) -> None:
+    assert missing(whole.life.shop, whole.fill().life.sheet) == ()
+
+
+def test_the_table_has_words_for_every_code_and_says_why() -> None:
+    for row in table("missing"):
+        assert row["severity"] in ("stops", "mind")
+        assert row["why"]
+        assert row["code"] == "plan" or known(f"missing.{row['code']}"), row["code"]
+
+
+def test_every_code_is_met() -> None:
+    assert set(MET) == set(severities())
+
+
+@pytest.mark.parametrize("code", sorted(severities()))
+def test_what_is_missing_is_named_and_graded(whole: Whole, code: str) -> None:
+    MET[code](whole)
+    found = whole.missing()
+    named = "plan.gaps" if code == "plan" else code
+    assert named in found, f"{code} is not among {sorted(found)}"
+    assert found[named].stops is severities()[code]
+    for each in found.values():
+        said = say(each.reason)
+        assert said.endswith(".")
+        assert not re.search(r"[\[\]{}]", said), said
+
+
+@pytest.mark.parametrize(
+    "code", sorted(set(severities()) - {"unsigned", "rows_open", "questions", "no_material", "plan", "certificate"})
+)
+def test_nothing_else_is_missing_where_only_that_was_left_out(whole: Whole, code: str) -> None:
+    """One fault does not cry twice."""
+    MET[code](whole)
+    found = set(whole.missing())
+    assert found in ({code}, {code, "unsigned"}), found
+
+
+def test_what_stops_stands_first(whole: Whole) -> None:
+    found = missing(whole.life.shop, whole.life.sheet)
+    order = [each.stops for each in found]
+    assert order == sorted(order, reverse=True)
+    assert {True, False} == set(order)
+
+
+# --- rows -----------------------------------------------------------------------------------------------------------
+
+
+@meets("unsigned")
+def _(whole: Whole) -> None:
+    whole.fill()
+    whole.life.reopen()
+
+
+@meets("rows_open")
+def _(whole: Whole) -> None:
+    whole.head()
+
+
+@meets("questions")
+def _(whole: Whole) -> None:
+    whole.life.take("1", "12.7")
+
+
+@meets("marginal")
+def _(whole: Whole) -> None:
+    whole.head()
+    whole.enter(PLATE, ANODISE, HARDNESS)
+    whole.life.choose("1", "C-03")
+    whole.life.change_instrument("C-03", resolution=50_000_000)
+    whole.life.choose("1", "C-03")
+    whole.read()
+    whole.life.sign()
+
+
+@meets("not_conforming")
+def _(whole: Whole) -> None:
+    whole.head()
+    whole.enter(PLATE, ANODISE, HARDNESS)
+    whole.life.take("1", ".5070")
+    whole.life.take("N1", "as required")
+    whole.life.sign()
+
+
+@meets("few_decimals")
+def _(whole: Whole) -> None:
+    whole.head()
+    whole.enter(PLATE, ANODISE, HARDNESS)
+    whole.life.take("1", ".5")
+    whole.life.take("N1", "as required")
+    whole.life.sign()
+
+
+def answered(role: Role, **fields: Any) -> Callable[[Whole], None]:
+    """Row 1 as answered under an issue of the plan that gave leave."""
+
+    def meet(whole: Whole) -> None:
+        sheet = whole.fill().life.sheet
+        (reading,) = sheet.counting(*whole.life.cell("1"))
+        altered = replace(reading, slot=Slot(role=role), **fields)
+        readings = {**sheet.readings, reading.identity: altered}
+        whole.life.sheets[sheet.identity] = replace(sheet, readings=readings)
+
+    return meet
+
+
+MET["attribute"] = answered(Role.FINDING, count=None, observed=Observed.AS_REQUIRED)
+MET["pins"] = answered(Role.ENTERS)
+
+
+@meets("plan")
+def _(whole: Whole) -> None:
+    plan = whole.issue(last_balloon="2")
+    whole.life.do(acts.AdoptPlan(sheet=whole.life.sheet_id, plan=plan.identity))
+
+
+@meets("gauge_unnamed")
+def _(whole: Whole) -> None:
+    whole.fill()
+    life, (part,) = (
+        whole.life,
+        whole.life.sheet.readings[whole.life.sheet.counting(*whole.life.cell("1"))[0].identity].method.parts,
+    )
+    life.shop = replace(
+        life.shop, issues={key: one for key, one in life.shop.issues.items() if key[0] != part.identity}
+    )
+
+
+@meets("gauge_without_due")
+def _(whole: Whole) -> None:
+    tag = whole.life.shop.issues[
+        (part := whole.life.sheet.assignments[whole.life.row("1").identity].assessment.method.parts[0]).identity,
+        part.issue,
+    ].tag
+    whole.life.change_instrument(tag, due="")
+    whole.life.do(acts.ChooseRoute(sheet=whole.life.sheet_id))
+    whole.fill()
+
+
+@meets("gauge_overdue")
+def _(whole: Whole) -> None:
+    whole.fill()
+    life = whole.life
+    life.shop = replace(
+        life.shop,
+        issues={key: replace(one, due="2026-03-01" if one.due else "") for key, one in life.shop.issues.items()},
+    )
+
+
+# --- the head -------------------------------------------------------------------------------------------------------
+
+
+def head_without(field: str) -> Callable[[Whole], None]:
+    def meet(whole: Whole) -> None:
+        whole.fill(**{field: ""})
+
+    return meet
+
+
+for name in ("customer", "order", "supplier_code", "process", "detail", "cause"):
+    MET[name] = head_without(name)
+
+
+def part_without(field: str) -> Callable[[Whole], None]:
+    def meet(whole: Whole) -> None:
+        plan = whole.issue(part=replace(whole.life.sheet.plan.part, **{field: ""}))
+        whole.life.do(acts.AdoptPlan(sheet=whole.life.sheet_id, plan=plan.identity))
+        whole.fill()
+
+    return meet
+
+
+for name in ("part_revision", "drawing_revision"):
+    MET[name] = part_without(name.replace("part_", ""))
+
+
+@meets("sub_items")
+def _(whole: Whole) -> None:
+    whole.fill(detail="assembly")
+
+
+@meets("sub_item_unproven")
+def _(whole: Whole) -> None:
+    whole.fill(detail="assembly", sub_items=(SubItem("HB-8", "A"),))
+
+
+@meets("sub_item_twice")
+def _(whole: Whole) -> None:
+    whole.fill(detail="assembly", sub_items=(SubItem("HB-8", serial="7", sheet="S-1"),) * 2)
+
+
+@meets("baseline")
+def _(whole: Whole) -> None:
+    whole.fill(extent="partial")
+
+
+# --- materials, processes and tests -----------------------------------------------------------------------------------
+
+
+@meets("no_material")
+def _(whole: Whole) -> None:
+    whole.fill(ANODISE)
+
+
+def plate_with(**fields: Any) -> Callable[[Whole], None]:
+    return lambda whole: whole.fill(replace(PLATE, **fields), ANODISE, HARDNESS) and None
+
+
+for name, given in {
+    "evidence_row": {"number": "99"},
+    "specification": {"specification": ""},
+    "specification_revision": {"specification_revision": ""},
+    "certificate": {"certificate": ""},
+    "certificate_file": {"files": ()},
+    "certificate_day": {"certified": ""},
+    "certificate_late": {"certified": "2026-03-03"},
+    "supplier": {"supplier": ""},
+    "undecided": {"approved": Approval.UNDECIDED},
+    "not_approved": {"approved": Approval.NO},
+}.items():
+    MET[name] = plate_with(**given)
+
+
+@meets("other_revision")
+def _(whole: Whole) -> None:
+    whole.fill(PLATE, replace(ANODISE, specification_revision="rev. B"), HARDNESS)
+
+
+def test_the_revision_that_the_drawing_asks_for_is_known_however_it_is_written(whole: Whole) -> None:
+    whole.fill(PLATE, replace(ANODISE, specification_revision="Rev c"), HARDNESS)
+    assert whole.missing() == {}
+
+
+def hardness_with(**fields: Any) -> Callable[[Whole], None]:
+    return lambda whole: whole.fill(PLATE, ANODISE, replace(HARDNESS, **fields)) and None
+
+
+MET["test_open"] = hardness_with(measurement=measurement("≥ 88.0 HRB"))
+MET["test_not_conforming"] = hardness_with(measurement=measurement("≥ 88.0 HRB", "87.9"))
+MET["test_few_decimals"] = hardness_with(measurement=measurement("≥ 88.0 HRB", "89"))
+
+
+def test_a_test_that_is_not_measured_is_passed_or_open(whole: Whole) -> None:
+    for passed, code in (("", "test_open"), ("no", "test_not_conforming"), ("yes", "")):
+        whole.life.make(("001",), ROW)
+        whole.enter(Evidence("", EvidenceKind.TEST, "runs quietly", passed=passed))
+        found = {name for name in whole.missing() if name.startswith("test_")}
+        assert found == ({code} if code else set())
+
+
+def test_a_missing_thing_says_where_it_is_mended(whole: Whole) -> None:
+    whole.enter(replace(PLATE, certificate=""))
+    found = whole.missing()
+    assert found["certificate"].evidence == next(iter(whole.life.sheet.evidence))
+    assert found["order"].field == "order"
+    assert found["rows_open"].numbers == ("1", "N1")
+
+
+def test_many_rows_are_counted_and_the_first_are_named(life: Any) -> None:
+    life.make(("1",), *({**ROW, "number": str(n)} for n in range(1, 41)))
+    found = next(each for each in missing(life.shop, life.sheet) if each.reason.code == "missing.rows_open")
+    assert say(found.reason).startswith("40 rows are open: 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12 …")
+    assert len(found.numbers) == 40
+
+
+# --- causes ---------------------------------------------------------------------------------------------------------
+
+
+def test_a_cause_is_codes_and_free_words() -> None:
+    text = joined({"tooling", "new_part"}, " the mould was moved ")
+    assert text == "new_part; tooling; the mould was moved"
+    assert parted(text) == ({"new_part", "tooling"}, "the mould was moved")
+    assert cause_text(text) == "new part; change of tooling; the mould was moved"
+    assert cause_text("") == joined(set()) == ""
+
+
+@pytest.mark.parametrize("code", causes())
+def test_every_cause_has_words(code: str) -> None:
+    assert "[" not in cause_text(code)
+    assert parted(code) == ({code}, "")
