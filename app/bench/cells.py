@@ -12,6 +12,7 @@ from app.bench.table import SheetTable
 from app.parts.balloon import paint_balloon
 from app.parts.callout import callout_width, paint_callout
 from app.parts.marks import color_of, paint_mark
+from app.parts.wrapped import paint_wrapped, wrapped
 from app.parts.zone import paint_zone
 from app.window.house import House
 from app.window.theme import ROW, SMALL, TEXT, Theme
@@ -58,12 +59,15 @@ class RowCell(QStyledItemDelegate):
         if line.follows:
             _words(painter, box.adjusted(theme.px(14), 0, 0, 0), line.place, theme, bold=current)
             return
-        wide = callout_width(line.requirement, theme, bold=current)
-        size = ROW if wide <= box.width() else TEXT
+        wide = {size: callout_width(line.requirement, theme, size, bold=current) for size in (ROW, TEXT)}
+        if wide[TEXT] > box.width():
+            _fill(painter, box, line.requirement, theme, "ink", bold=current)
+            return
+        size = ROW if wide[ROW] <= box.width() else TEXT
         paint_callout(painter, box, line.requirement, theme, size=size, bold=current)
         beside = line.place or line.name
-        if beside and box.width() - wide > theme.px(40):
-            _words(painter, box.adjusted(wide + theme.px(14), 0, 0, 0), beside, theme, color="quiet", size=TEXT)
+        if beside and box.width() - wide[size] > theme.px(52):
+            _fill(painter, box.adjusted(wide[size] + theme.px(14), 0, 0, 0), beside, theme, "quiet")
 
     def _limits(self, painter: QPainter, rect: QRectF, line: Line, theme: Theme, current: bool) -> None:
         _words(painter, rect.adjusted(theme.px(4), 0, -theme.px(4), 0), line.limits, theme, color="quiet")
@@ -75,7 +79,8 @@ class RowCell(QStyledItemDelegate):
             return
         sign = f" {MARGINAL_SIGN}" if line.fitness is Fitness.MARGINAL else ""
         room = QFontMetricsF(theme.font(ROW, bold=True)).horizontalAdvance(sign)
-        used = _words(painter, box.adjusted(0, 0, -room, 0), line.instrument, theme, size=TEXT)
+        place = box.adjusted(0, 0, -room, 0)
+        used = _instrument_words(painter, place, line.instruments, theme)
         if sign:
             _words(painter, box.adjusted(used, 0, 0, 0), sign, theme, color="doubt", bold=True)
 
@@ -95,7 +100,29 @@ class RowCell(QStyledItemDelegate):
         _words(painter, box, line.verdict, theme, color="ink" if color == "good" else color, bold=not plain)
 
     def _note(self, painter: QPainter, rect: QRectF, line: Line, theme: Theme, current: bool) -> None:
-        _words(painter, rect.adjusted(theme.px(4), 0, -theme.px(4), 0), line.note, theme, color="quiet", size=TEXT)
+        box = rect.adjusted(theme.px(4), 0, -theme.px(4), 0)
+        _fill(painter, box, line.note, theme, "quiet")
+
+
+def _fill(painter: QPainter, box: QRectF, text: str, theme: Theme, color: str, *, bold: bool = False) -> None:
+    """Words on one line, or where there is no room for them on two lines in the small size."""
+    if QFontMetricsF(theme.font(TEXT, bold=bold)).horizontalAdvance(text) <= box.width():
+        _words(painter, box, text, theme, color=color, size=TEXT, bold=bold)
+    else:
+        paint_wrapped(painter, box, text, theme.font(SMALL, bold=bold), theme.color(color), 2)
+
+
+def _instrument_words(painter: QPainter, box: QRectF, forms: tuple[str, ...], theme: Theme) -> float:
+    """An instrument as told on one line, without its class if need be, else on two small lines; how wide it is."""
+    metrics = QFontMetricsF(theme.font(TEXT))
+    one_line = next((form for form in forms[:-1][:2] if metrics.horizontalAdvance(form) <= box.width()), "")
+    if one_line:
+        return _words(painter, box, one_line, theme, size=TEXT)
+    small = theme.font(SMALL)
+    form = next((form for form in forms if not wrapped(form, small, box.width(), 2)[-1].endswith("…")), forms[-1])
+    lines = wrapped(form, small, box.width(), 2)
+    paint_wrapped(painter, box, form, small, theme.color("ink"), 2)
+    return max(QFontMetricsF(small).horizontalAdvance(line) for line in lines)
 
 
 def _words(
@@ -113,9 +140,10 @@ def _words(
         return 0.0
     font = theme.font(size, bold=bold)
     metrics = QFontMetricsF(font)
-    if size > TEXT and metrics.horizontalAdvance(text) > box.width():
-        font = theme.font(TEXT, bold=bold)
-        metrics = QFontMetricsF(font)
+    for smaller in (TEXT, SMALL):
+        if size > smaller and metrics.horizontalAdvance(text) > box.width():
+            font = theme.font(smaller, bold=bold)
+            metrics = QFontMetricsF(font)
     shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, box.width())
     painter.setFont(font)
     painter.setPen(theme.color(color))

@@ -7,15 +7,15 @@ from app.bench.model import COLUMNS
 #: Least widths in logical pixels at 100 %, and what share each takes of the room beyond.
 LEAST = {
     "number": 56,
-    "requirement": 190,
+    "requirement": 184,
     "limits": 150,
-    "instrument": 150,
-    "readings": 150,
-    "zone": 96,
-    "verdict": 138,
-    "note": 90,
+    "instrument": 176,
+    "readings": 174,
+    "zone": 92,
+    "verdict": 130,
+    "note": 104,
 }
-SHARE = {"requirement": 26, "limits": 2, "instrument": 32, "readings": 16, "zone": 6, "verdict": 4, "note": 14}
+SHARE = {"requirement": 20, "limits": 2, "instrument": 40, "readings": 12, "zone": 4, "verdict": 2, "note": 20}
 #: Left out first to last; no., requirement, readings and verdict stay.
 LEFT_OUT = ("note", "instrument", "zone", "limits")
 

@@ -27,7 +27,7 @@ class Taken(NamedTuple):
 
 class Line(NamedTuple):
     """One row as shown. ``blind`` rows hide what would tell the next reading; ``follows`` is a further place of the
-    requirement above."""
+    requirement above; ``instruments`` is the instrument ever shorter, for a narrow column."""
 
     row: str
     number: str
@@ -37,6 +37,7 @@ class Line(NamedTuple):
     follows: bool
     limits: str
     instrument: str
+    instruments: tuple[str, ...]
     fitness: Fitness | None
     readings: tuple[Taken, ...]
     zone: Zone
@@ -62,6 +63,7 @@ def line_of(seen: Seen, cell: Cell, *, writing: tuple[str, ...] = (), units: str
     blind = is_blind(seen, cell)
     mark = _mark(seen, cell, bool(writing), blind)
     requirement, place, follows = _requirement(seen, row, blind)
+    names = told.instrument_names(seen.parts(cell[0]))
     said = word("bench.mark.writing") if writing else _said(seen, cell, mark, len(missing), len(asked), units, blind)
     return Line(
         row=row.identity,
@@ -71,7 +73,8 @@ def line_of(seen: Seen, cell: Cell, *, writing: tuple[str, ...] = (), units: str
         place=place,
         follows=follows,
         limits=word("bench.blind.limits") if blind else told.limits(row.requirement, units, home=home),
-        instrument=_instrument(seen, cell[0]),
+        instrument=names[0],
+        instruments=names,
         fitness=_fitness(seen, cell[0]),
         readings=_readings(seen, cell, writing, units, blind),
         zone=Zone() if blind else zone_of(seen, cell, mark),
@@ -110,11 +113,6 @@ def _requirement(seen: Seen, row: Characteristic, blind: bool) -> tuple[str, str
         row.count > 1 and row.place and before is not None and before.requirement.written == row.requirement.written
     )
     return row.requirement.written, row.place, follows
-
-
-def _instrument(seen: Seen, row: str) -> str:
-    parts = seen.parts(row)
-    return " + ".join(part.name for part in parts) or word("bench.instrument.none")
 
 
 def _fitness(seen: Seen, row: str) -> Fitness | None:

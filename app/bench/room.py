@@ -278,8 +278,8 @@ class BenchRoom(Room):
         self.card.why.show_chosen(showing.chosen_of(self.seen, at, units))
         self.card.show_how(showing.how_of(self.seen, at, units))
         self.ahead.show_text(showing.route_ahead(self.seen, at))
-        shown = self.card.why.has_room() and not blind
-        self.card.why.show_others(showing.others_in_short(self.seen, at, units) if shown else ())
+        shown = self.card.why.isVisible() and not blind
+        self.card.why.show_others(showing.others_in_short(self.seen, at) if shown else ())
 
     def _say(self) -> None:
         self.card.show_said(self.flow.said.text, self.flow.said.look)
@@ -290,12 +290,20 @@ class BenchRoom(Room):
             return
         at, text = self.flow.at, self.entry.text()
         if not text or at.slot is None or at.slot.role not in (Role.VALUE, Role.ENTERS, Role.STOPS):
-            self.card.meaning.show_text("")
+            self._show_words(())
             return
         row, instrument = self.seen.row(at.row), self.seen.instrument(at.row)
         meaning = meaning_of(text, entry_unit(row, instrument), row, instrument)
-        said = self.house.say(meaning.fault) if meaning.fault is not None else "     ".join(meaning.words)
-        self.card.meaning.show_text(said)
+        self._show_words(meaning.words, self.house.say(meaning.fault) if meaning.fault is not None else "")
+
+    def _show_words(self, words: tuple[str, ...], fault: str = "") -> None:
+        """What the entry means on one line below it; what keeps it from being read where sentences stand, once."""
+        self.card.meaning.show_text("     ".join(words))
+        said = self.flow.said
+        if fault and not said.look:
+            self.card.show_said(fault, "doubt")
+        else:
+            self.card.show_said(said.text, said.look)
 
     # --- moving -----------------------------------------------------------------------------------------------------
 

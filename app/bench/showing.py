@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import islice
 
-from app.bench import told
+from app.bench import told, weighing
 from app.bench.card import Asked
 from app.bench.line import is_blind, mark_at, zone_of
+from app.bench.others import Group
 from app.bench.seen import Seen
 from app.bench.under_way import At
 from app.bench.weighing import Weighed, against, weigh
@@ -19,6 +21,7 @@ from inspection.instruments.record import Instrument
 from inspection.measuring.howto import how_to_take
 from inspection.measuring.reading import Role
 from inspection.quantity.units import Kind
+from inspection.reasons import Reason
 from inspection.words.say import say, word
 
 #: How far ahead the route is told: so many stops, so many rows of each, so many slots looked at.
@@ -133,12 +136,51 @@ def others_of(seen: Seen, at: At, units: str) -> tuple[tuple[str, str], ...]:
     return tuple((each.name, "" if blind else _against(each, units)) for each in _others(seen, at))
 
 
-def others_in_short(seen: Seen, at: At, units: str) -> tuple[tuple[str, str], ...]:
-    """The same for the card: those that would do as well on one line, by their tags, then each that falls short."""
+def others_in_short(seen: Seen, at: At) -> tuple[Group, ...]:
+    """The same for the card: what would do as well, what is marginal with the ratios it lacks, what is not to be used
+    today and why, and how many do not reach, by what they lack."""
     others = _others(seen, at)
-    fit = [" + ".join(part.tag for part in each.parts) for each in others if each.assessment.fitness is Fitness.FIT]
-    short = tuple((each.name, _against(each, units)) for each in others if each.assessment.against)
-    return ((word("bench.others.fit"), ",  ".join(fit)), *short) if fit else short
+    standing = {each.method.key: _standing(each) for each in others}
+    fit = tuple(_by_name([each for each in others if standing[each.method.key] == "fit"]))
+    marginal, now = (
+        tuple(tell(each) for each in others if standing[each.method.key] == wanted)
+        for wanted, tell in (("marginal", _short_of), ("not_now", _not_now))
+    )
+    lacking = Counter(weighing.lacks(each) for each in others if standing[each.method.key] == "no_reach")
+    reach = tuple(word(f"bench.lacks.{name}", n=n) for name, n in lacking.most_common())
+    groups = {"fit": fit, "marginal": marginal, "not_now": now, "no_reach": reach}
+    return tuple(Group(word(f"bench.others.{name}"), items) for name, items in groups.items() if items)
+
+
+def _by_name(methods: list[Weighed]) -> Iterator[str]:
+    """Methods of one name together: "P-10, P-21 gauge pins .061–.250 in"."""
+    named: dict[str, list[str]] = {}
+    for each in methods:
+        first, *aids = each.parts
+        named.setdefault(" + ".join((told.short_name(first), *(aid.tag for aid in aids))), []).append(first.tag)
+    for name, tags in named.items():
+        yield f"{', '.join(tags)} {name}"
+
+
+def _standing(weighed: Weighed) -> str:
+    if weighed.assessment.fitness is not Fitness.UNSUITABLE:
+        return "fit" if weighed.assessment.fitness is Fitness.FIT else "marginal"
+    return "no_reach" if weighing.lacks(weighed) else "not_now"
+
+
+def _short_of(weighed: Weighed) -> str:
+    """A marginal method with the ratio that falls shortest of what is needed."""
+    lacking = [ratio for ratio in weighed.assessment.ratios if not ratio.holds]
+    if not lacking:
+        return weighing.short(weighed)
+    worst = min(lacking, key=lambda ratio: float(ratio.got) / max(float(ratio.needed), 0.01))
+    said = word("bench.others.ratio", ratio=worst.name, got=worst.got, needed=worst.needed)
+    return f"{weighing.short(weighed)} ({said})"
+
+
+def _not_now(weighed: Weighed) -> str:
+    reasons = (say(Reason(f"bench.{each.reason.code}", each.reason.parts)) for each in weighing.barring(weighed))
+    return f"{weighing.short(weighed)} ({', '.join(reasons)})"
 
 
 def _others(seen: Seen, at: At) -> list[Weighed]:

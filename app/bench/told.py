@@ -63,11 +63,8 @@ def limits(requirement: Requirement, units: str = "", *, home: str = "") -> str:
     if not low and not high:
         return word("bench.limits.reference" if requirement.form is Form.REFERENCE else "bench.limits.none")
     end = unit if UNITS[unit].kind is Kind.ANGLE else "" if unit == home else f" {unit}"
-    if low and high:
-        return f"{low} … {high}" + ("" if high.endswith(("'", '"')) else end)
-    if high:
-        return (f"0 … {high}" if requirement.natural_zero else word("bench.limits.most", limit=high)) + end
-    return word("bench.limits.least", limit=low) + end
+    said = figures.between(low, high)
+    return said if said.endswith(("'", '"')) else said + end
 
 
 def amount(count: int, requirement: Requirement, units: str = "", *, decimals: int = 0, of: int = 1) -> str:
@@ -117,6 +114,22 @@ def entry_unit(row: Characteristic, instrument: Instrument | None) -> str:
     if instrument is not None and instrument.quantity is row.requirement.kind:
         return instrument.unit
     return row.requirement.unit
+
+
+def instrument_names(parts: tuple[Instrument, ...]) -> tuple[str, ...]:
+    """A method's instruments by name, ever shorter: in full, without what follows a comma, with what it needs by tag
+    only, all by tag. A narrow place shows the first that fits, so that none is cut."""
+    if not parts:
+        return (word("bench.instrument.none"),)
+    short = [short_name(part) for part in parts]
+    tags = [part.tag for part in parts]
+    forms = ([part.name for part in parts], short, [short[0], *tags[1:]], [tags[0], *tags[1:]])
+    return tuple(dict.fromkeys(" + ".join(form) for form in forms))
+
+
+def short_name(instrument: Instrument) -> str:
+    """An instrument's name without what follows a comma: its class, its graduation, what is in the set."""
+    return instrument.name.split(", ")[0]
 
 
 def slot_words(row: Characteristic, slot: Slot) -> str:

@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from app.bench import told
 from app.bench.seen import Seen
 from inspection.drawing.characteristic import Characteristic
 from inspection.instruments.assess import assess
 from inspection.instruments.crib import Offer, offers
-from inspection.instruments.method import Assessment, Fitness, Method
+from inspection.instruments.method import Assessment, Check, Fitness, Method
 from inspection.instruments.record import Instrument
 from inspection.reasons import Reason
 from inspection.words.say import say, word
 from storage.book.clock import wall_clock
 
+#: Checks that a method fails today only.
+_NOT_NOW = frozenset({"service", "due", "configuration", "ends"})
 _BEST_FIRST = (Fitness.FIT, Fitness.MARGINAL, Fitness.UNSUITABLE)
 
 
@@ -66,6 +69,23 @@ def _order(weighed: Weighed) -> tuple[int, float, int, str]:
     got = [float(each.got) / max(float(each.needed), 0.01) for each in weighed.assessment.ratios]
     against = len(weighed.assessment.against)
     return _BEST_FIRST.index(weighed.assessment.fitness), against, -round(min(got, default=0) * 100), weighed.name
+
+
+def short(weighed: Weighed) -> str:
+    """Tag and short name of what is read, then the tags of what it needs."""
+    first, *aids = weighed.parts
+    return " + ".join((f"{first.tag} {told.short_name(first)}", *(aid.tag for aid in aids)))
+
+
+def barring(weighed: Weighed) -> tuple[Check, ...]:
+    """The checks that keep a method from being used today, whatever it is to measure: service, calibration."""
+    return tuple(check for check in weighed.assessment.checks if not check.holds and check.name in _NOT_NOW)
+
+
+def lacks(weighed: Weighed) -> str:
+    """The name of the first check of reach that fails, "" if all hold."""
+    failed = (check.name for check in weighed.assessment.checks if not check.holds and check.name not in _NOT_NOW)
+    return next(failed, "")
 
 
 def ratios_in_words(assessment: Assessment) -> str:

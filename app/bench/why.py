@@ -5,15 +5,13 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from PySide6.QtCore import QSize
-from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app.bench.fitted import Fitted
+from app.bench.others import Group, Others
 from app.parts.bars import Bar, RatioBars
 from app.window.theme import Theme
 from inspection.words.say import word
-
-#: So many other methods are listed on the card; W on a small window and I show them all.
-MOST_OTHERS = 5
 
 
 class Chosen(NamedTuple):
@@ -25,10 +23,6 @@ class Chosen(NamedTuple):
     sentence: str = ""
     look: str = ""
     more: str = ""
-
-
-def _high(part: QWidget, wide: int) -> int:
-    return part.heightForWidth(wide) if part.hasHeightForWidth() else part.sizeHint().height()
 
 
 class Why(QWidget):
@@ -48,19 +42,14 @@ class Why(QWidget):
         self.more.setProperty("look", "soft")
         self.others_title = Fitted("strong", self)
         self.others_title.setText(word("bench.others"))
-        self._grid = QGridLayout()
-        self._grid.setColumnStretch(1, 1)
-        self._others = [(Fitted("", self), Fitted("soft", self)) for _ in range(MOST_OTHERS)]
+        self.others = Others(theme, self)
+        self.others.setAccessibleName(word("bench.others"))
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         layout = self._layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         for widget in (self.name, self.facts, self.bars, self.sentence, self.more, self.others_title):
             layout.addWidget(widget)
-        for row, (name, against) in enumerate(self._others):
-            self._grid.addWidget(name, row, 0)
-            self._grid.addWidget(against, row, 1)
-        layout.addLayout(self._grid)
-        layout.addStretch(1)
+        layout.addWidget(self.others, 1)
         self.show_others(())
         self.take_theme(theme)
 
@@ -83,40 +72,19 @@ class Why(QWidget):
         if style != self.sentence.styleSheet():
             self.sentence.setStyleSheet(style)
 
-    def show_others(self, others: tuple[tuple[str, str], ...]) -> None:
-        """Methods not chosen, each with what stands against it."""
-        others = others[: self._room_for_others()]
-        self.others_title.setVisible(bool(others))
-        for place, (name, against) in enumerate(self._others):
-            here = others[place] if place < len(others) else ("", "")
-            name.show_text(here[0])
-            against.show_text(here[1])
-            name.setVisible(bool(here[0]))
-            against.setVisible(bool(here[0]))
+    def show_others(self, groups: tuple[Group, ...]) -> None:
+        """Methods not chosen, by how they stand; W shows each with all that stands against it."""
+        self.others_title.setVisible(bool(groups))
+        self.others.show_groups(groups)
 
     def minimumSizeHint(self) -> QSize:
         """The card keeps its height whatever stands here."""
         return QSize(self._theme.px(280), 0)
 
-    def has_room(self) -> bool:
-        """Whether other methods can be listed here: the side is shown, and high enough."""
-        return self.isVisible() and self._room_for_others() > 0
-
-    def _room_for_others(self) -> int:
-        """How many other methods there is room for below what stands above them."""
-        gap = self._layout.spacing()
-        above = [part for part in (self.name, self.facts, self.bars, self.sentence, self.more) if not part.isHidden()]
-        used = sum(_high(part, self.width()) + gap for part in above) + self.others_title.sizeHint().height() + gap
-        line = self._others[0][0].sizeHint().height() + self._grid.verticalSpacing()
-        return min(MOST_OTHERS, max(0, (self.height() - used) // line))
-
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         self._theme = theme
         self._layout.setSpacing(theme.px(5))
-        self._grid.setHorizontalSpacing(theme.px(18))
-        self._grid.setVerticalSpacing(theme.px(2))
-        for name, _against in self._others:
-            name.setMaximumWidth(theme.px(250))
+        self.others.take_theme(theme)
         self.bars.take_theme(theme)
         self._color_sentence()

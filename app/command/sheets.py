@@ -14,6 +14,7 @@ from app.command.world import World, plain_text
 from app.jobs.hand import Hand
 from inspection.measuring.verdict import Verdict
 from inspection.reasons import Reason, Refused
+from inspection.sheet.figures import between
 from inspection.sheet.report import Line, Report
 from inspection.words.say import say, word
 from storage.book.header import default_place
@@ -64,11 +65,8 @@ def _is(one: ListedSheet, wanted: str) -> bool:
 
 def limits(line: Line) -> str:
     """The limits of a row as one text, open sides told."""
-    if line.lower and line.upper:
-        return f"{line.lower} … {line.upper} {line.unit}"
-    if line.lower or line.upper:
-        return f"{'≥' if line.lower else '≤'} {line.lower or line.upper} {line.unit}"
-    return ""
+    said = between(line.lower, line.upper)
+    return f"{said} {line.unit}" if said else ""
 
 
 def verdict_lines(report: Report) -> list[str]:

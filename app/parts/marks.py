@@ -5,9 +5,9 @@ from __future__ import annotations
 from enum import Enum
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPen, QPolygonF
+from PySide6.QtGui import QFont, QPainter, QPen, QPolygonF
 
-from app.window.theme import Theme
+from app.window.theme import SMALL, Theme
 
 
 class Mark(Enum):
@@ -103,8 +103,8 @@ def _dots(painter: QPainter, centre: QPointF, half: float, theme: Theme) -> None
 
 
 def _question(painter: QPainter, centre: QPointF, half: float, theme: Theme) -> None:
-    font = theme.font(bold=True)
-    font.setPixelSize(max(9, round(half * 2.3)))
+    font = QFont(theme.font(bold=True))
+    font.setPixelSize(max(theme.px(SMALL), round(half * 2.3)))
     painter.setFont(font)
     painter.drawText(
         QRectF(centre.x() - half * 2, centre.y() - half * 2, half * 4, half * 4), Qt.AlignmentFlag.AlignCenter, "?"

@@ -6,10 +6,13 @@ from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QVBoxLayout, QWidget
 
+from app.parts.wrapped import paint_wrapped
 from app.window.theme import ROW, SMALL, TEXT, Theme
 from app.window.words import word
 
 WIDTH = 104
+#: What is left free at either side of a button's words.
+_LEFT, _RIGHT = 20, 6
 
 
 class RailButton(QAbstractButton):
@@ -33,6 +36,9 @@ class RailButton(QAbstractButton):
         """What stands on it: a value, and a quiet caption above."""
         self._value, self._caption = value, caption
         self.setAccessibleDescription(f"{caption} {value}".strip())
+        if caption:
+            self.setToolTip(f"{value}\n{word('window.room.tip', room=self.accessibleName(), key=self._key)}")
+        self.updateGeometry()
         self.update()
 
     def take_theme(self, theme: Theme) -> None:
@@ -42,8 +48,14 @@ class RailButton(QAbstractButton):
         self.update()
 
     def sizeHint(self) -> QSize:
-        height = 54 if self._room else 42
-        return QSize(self._theme.px(WIDTH), self._theme.px(height))
+        wide = self._theme.px(WIDTH)
+        height = 54 if self._room else 42 if self._whole(wide) else 58
+        return QSize(wide, self._theme.px(height))
+
+    def _whole(self, wide: int) -> bool:
+        """Whether the value fits on one line; the name of a shop or person may take two, in the smaller type."""
+        metrics = QFontMetricsF(self._theme.font(TEXT, bold=True))
+        return metrics.horizontalAdvance(self._value) <= wide - self._theme.px(_LEFT + _RIGHT)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
@@ -53,8 +65,8 @@ class RailButton(QAbstractButton):
         if self.hasFocus():
             painter.setPen(theme.color("accent"))
             painter.drawRect(self.rect().adjusted(theme.px(4), 1, -2, -2))
-        left = theme.px(20)
-        box = QRectF(left, 0, self.width() - left - theme.px(8), self.height())
+        left = theme.px(_LEFT)
+        box = QRectF(left, 0, self.width() - left - theme.px(_RIGHT), self.height())
         self._paint_text(painter, box)
         painter.setFont(theme.font(SMALL))
         painter.setPen(theme.color("quiet"))
@@ -68,17 +80,19 @@ class RailButton(QAbstractButton):
     def _paint_text(self, painter: QPainter, box: QRectF) -> None:
         theme = self._theme
         strong = self.isChecked() or not self._room
-        font = theme.font(ROW if self._room else TEXT, bold=strong)
         if self._caption:
             painter.setFont(theme.font(SMALL))
             painter.setPen(theme.color("quiet"))
             painter.drawText(box, Qt.AlignmentFlag.AlignTop, self._caption)
             box = box.adjusted(0, theme.px(16), 0, 0)
-        painter.setFont(font)
-        painter.setPen(theme.color("ink" if strong else "quiet"))
-        shown = QFontMetricsF(font).elidedText(self._value, Qt.TextElideMode.ElideRight, box.width())
-        place = Qt.AlignmentFlag.AlignTop if self._caption else Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(box, place, shown)
+        color = theme.color("ink" if strong else "quiet")
+        if self._room or self._whole(self.width()):
+            font = theme.font(ROW if self._room else TEXT, bold=strong)
+            box.setHeight(QFontMetricsF(font).height() if self._caption else box.height())
+            paint_wrapped(painter, box, self._value, font, color, 1)
+        else:
+            box.setHeight(theme.px(34))
+            paint_wrapped(painter, box, self._value, theme.font(SMALL, bold=strong), color, 2)
 
 
 class WordMark(QWidget):

@@ -63,6 +63,14 @@ def limits(requirement: Requirement) -> tuple[str, str]:
     return rounded[0] or "", rounded[1] or ""
 
 
+def between(low: str, high: str) -> str:
+    """Both limits on one line, or the one there is with its sign; empty where there is none. What has a natural zero
+    has an upper limit only: nothing is no limit that could be missed."""
+    if low and high:
+        return f"{low} … {high}"
+    return f"≤ {high}" if high else f"≥ {low}" if low else ""
+
+
 def out_text(by: int, requirement: Requirement, language: str) -> str:
     """How far a result is out: ".0002 over" in inches, "0.005 under" in millimetres, "0.5° over" for an angle."""
     amount = text(abs(by), _unlimited(requirement))

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
+from inspection.sheet.figures import between
 from inspection.sheet.report import Line, Report, Result, Value
 from storage.dispatch.blocks import Balloon, Band, Beside, Cell, Item, Row, Strip
 from storage.dispatch.columns import GAP, GRID, Column, Columns
@@ -76,11 +77,7 @@ def _requirement(line: Line, width: float) -> list[TextLine]:
 
 def limits_text(line: Line) -> str:
     """Both limits, or the one there is with its sign, in the row's unit; a dash where nothing is judged."""
-    if line.lower and line.upper:
-        return f"{line.lower} … {line.upper}"
-    if line.upper:
-        return f"≤ {line.upper}"
-    return f"≥ {line.lower}" if line.lower else "–"
+    return between(line.lower, line.upper) or "–"
 
 
 def _limits(line: Line, width: float) -> list[TextLine]:

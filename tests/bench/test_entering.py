@@ -60,7 +60,8 @@ def test_every_notation_is_read_as_it_is_typed(bench, typed, said):
     bench.go("2")
     bench.types(typed)
     bench.qtbot.wait(60)
-    assert said in bench.room.card.meaning.text()
+    card = bench.room.card
+    assert said in card.meaning.text() + card.said.text()
 
 
 def test_a_number_that_is_not_finished_says_nothing_yet(bench):
@@ -68,7 +69,7 @@ def test_a_number_that_is_not_finished_says_nothing_yet(bench):
     said = []
     for typed in "1 5/8":
         bench.types(typed)
-        said.append(bench.room.card.meaning.text())
+        said.append(bench.room.card.meaning.text() + bench.room.card.said.text())
     assert said[3] == ""
     assert said[4].startswith("1.625 in")
     assert "1 5/8 in" in said[4]

@@ -95,3 +95,12 @@ def test_ratio_bars_are_read_out(qtbot):
     bars.resize(400, 26)
     bars.grab()
     assert bars.accessibleDescription() == "resolution 5 : 1, needs 10"
+
+
+def test_painting_leaves_the_shared_fonts_as_they_were(qapp):
+    theme = load("light")
+    before = {bold: theme.font(bold=bold).pixelSize() for bold in (False, True)}
+    for mark in Mark:
+        shape(mark)
+    balloon_width(60, "9", theme)
+    assert {bold: theme.font(bold=bold).pixelSize() for bold in (False, True)} == before
