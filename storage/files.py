@@ -105,6 +105,8 @@ def _place(path: Path, over: bool) -> Path:
     place = path.resolve()
     if place.is_dir():
         raise failure("file.is_folder", path)
+    if place.exists() and not place.is_file():  # a device or a pipe, which a file must not take the place of
+        raise failure("file.not_a_file", path)
     if not over and place.exists():
         raise failure("file.exists", path)
     if not place.parent.is_dir():

@@ -6,6 +6,7 @@ import hashlib
 import os
 import shutil
 import signal
+import stat
 import subprocess
 import sys
 
@@ -108,7 +109,9 @@ def test_a_link_stays_a_link(tmp_path):
 
 def test_what_cannot_be_is_told(tmp_path):
     (tmp_path / "kept.csv").write_bytes(b"kept")
+    os.mkfifo(tmp_path / "pipe")
     cases = {
+        "file.not_a_file": lambda: write_file(tmp_path / "pipe", b""),
         "file.no_folder": lambda: write_file(tmp_path / "none" / "sheet.csv", b""),
         "file.is_folder": lambda: write_file(tmp_path, b""),
         "file.exists": lambda: write_file(tmp_path / "kept.csv", b"", over=False),
@@ -118,10 +121,11 @@ def test_what_cannot_be_is_told(tmp_path):
         with pytest.raises(BookFailure) as failed:
             attempt()
         assert code_of(failed) == code
+    assert stat.S_ISFIFO((tmp_path / "pipe").stat().st_mode)
     with pytest.raises(BookFailure) as failed:
         digest_of(tmp_path / "none.csv")
     assert code_of(failed) == "file.missing"
-    assert [file.name for file in tmp_path.iterdir()] == ["kept.csv"]
+    assert {file.name for file in tmp_path.iterdir()} == {"kept.csv", "pipe"}
 
 
 @pytest.mark.parametrize("links", [True, False])
