@@ -45,9 +45,12 @@ class _Planned(Struct, frozen=True):
 def read_in(hand: Hand, sheet: str, file: ReadingFile) -> ReadIn:
     """Carry out a whole reading file on a sheet, in its order and one transaction.
 
-    Raises FileRefused with every fault by its cell, or BookFailure; nothing was changed then.
+    Raises FileRefused with every fault by its cell, Refused for a sealed sheet, or BookFailure; nothing was changed
+    then.
     """
     before = hand.book.sheet(sheet)
+    if before.sealed:  # told once, instead of row by row
+        raise Refused(Reason("life.sealed", {"act": "act.TakeReading"}))
     planned = rehearse(hand, before, file)
     try:
         outcomes = hand.book.do_all([one.act for one in planned], person=hand.person)

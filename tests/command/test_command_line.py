@@ -110,7 +110,9 @@ def test_the_whole_job(line: Line) -> None:
 
     code, _, err = line.say("sign")
     assert (code, err) == (Exit.DONE, "")
-    assert line.say("read", line.file("late.csv", "serial,number,reading\nA1,1,.75\n"))[0] == Exit.REFUSED
+    code, _, err = line.say("read", line.file("late.csv", "serial,number,reading\nA1,1,.75\n"))
+    assert code == Exit.REFUSED
+    assert err.startswith("This sheet is signed and sealed, so nobody can take a reading.")
     for form in ("pdf", "xlsx", "csv", "data"):
         path = line.folder / f"Blatt für Kunde.{form}"
         assert line.say("export", form, str(path))[0] == Exit.DONE
