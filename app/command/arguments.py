@@ -147,6 +147,27 @@ def _template(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help=_help("template_file"))
 
 
+def _crib(parser: argparse.ArgumentParser) -> None:
+    for flag in ("--overdue", "--soon", "--out-of-service"):
+        _option(parser, flag, action="store_true", help_name=f"crib{flag.replace('-', '_')[1:]}")
+    _book(parser)
+    _json(parser)
+
+
+def _crib_export(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("to", metavar="FILE", help=_help("crib_export_file"))
+    _book(parser)
+    _json(parser)
+
+
+def _crib_take_in(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", help=_help("crib_file"))
+    _option(parser, "--preview", action="store_true")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
 VERBS: dict[str, Adds] = {
     "demo": _demo,
     "new": _new,
@@ -160,6 +181,9 @@ VERBS: dict[str, Adds] = {
     "export": _export,
     "verify": _verify,
     "list": _list,
+    "crib": _crib,
+    "crib-export": _crib_export,
+    "crib-take-in": _crib_take_in,
 }
 
 

@@ -1,0 +1,80 @@
+"""``tenthwright crib``, ``crib-export`` and ``crib-take-in``."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+from typing import Any
+
+from msgspec import to_builtins
+
+from app.command.outcome import Answer
+from app.command.sheets import acting, opened
+from app.command.table import table
+from app.command.world import World
+from app.jobs.crib import Looked, issue_of, look_at_crib_file, write_crib_file
+from inspection.instruments.as_written import written_cells
+from inspection.instruments.keeping import Keeping, days_left, keeping_of
+from inspection.instruments.record import Instrument
+from inspection.words.say import say, word
+
+LISTED = ("tag", "kind", "name", "range", "resolution", "due")
+
+
+def crib(options: Namespace, world: World) -> Answer:
+    """List the crib with where each instrument stands on the day; options leave only what asks for something."""
+    with opened(options, world) as hand:
+        held = sorted(hand.book.shop().crib.values(), key=lambda one: one.tag)
+        day = hand.foreseen.moment_ahead().day
+    wanted = [keeping for keeping in Keeping if getattr(options, keeping.name.lower(), False)]
+    found = [(one, keeping_of(one, day)) for one in held]
+    found = [pair for pair in found if not wanted or pair[1] in wanted]
+    heads = [*(word(f"crib.field.{field}") for field in LISTED), word("crib.column.state"), word("crib.field.place")]
+    lines = table(heads, [_row(one, keeping, day) for one, keeping in found])
+    data = [{"state": keeping.value, **to_builtins(one), "as_written": written_cells(one)} for one, keeping in found]
+    return Answer(tuple(lines) if found else (word("command.nothing_listed"),), {"done": True, "instruments": data})
+
+
+def _row(one: Instrument, keeping: Keeping, day: str) -> list[str]:
+    cells = written_cells(one)
+    left = days_left(one, day)
+    told = word(f"crib.state.{keeping.name.lower()}", n=abs(left) if left is not None else 0)
+    return [*(cells[field] for field in LISTED), told, cells["holder"] or cells["place"]]
+
+
+def crib_export(options: Namespace, world: World) -> Answer:
+    """Write the crib to a csv file or a workbook."""
+    path = Path(options.to).absolute()
+    with opened(options, world) as hand:
+        n = write_crib_file(hand.book, path)
+    return Answer((word("crib.export.done", file=str(path), n=n),), {"done": True, "file": str(path), "instruments": n})
+
+
+def crib_take_in(options: Namespace, world: World) -> Answer:
+    """Take a crib file in, or with ``--preview`` only say what it would change."""
+    path = Path(options.file)
+    with opened(options, world) as hand:
+        looked = look_at_crib_file(hand.book, path)
+        act = None if options.preview else issue_of(looked)
+        if act is not None:
+            acting(options, hand)
+            hand.book.do(act, person=hand.person)
+    return Answer(tuple(_told(looked, taken=act is not None)), _data(looked, taken=act is not None))
+
+
+def _told(looked: Looked, *, taken: bool) -> list[str]:
+    found = looked.taking
+    lines = [say(notice) for notice in looked.notices]
+    lines += [word("crib.taking.new", tag=one.tag, name=one.name) for one in found.new]
+    for one in found.changed:
+        what = "; ".join(say(reason) for reason in one.what)
+        lines.append(word("crib.taking.changed", tag=one.before.tag, what=what))
+    code = "crib.taking.done" if taken else "crib.taking.nothing_taken"
+    return [*lines, word(code, new=len(found.new), changed=len(found.changed), same=found.same)]
+
+
+def _data(looked: Looked, *, taken: bool) -> dict[str, Any]:
+    found = looked.taking
+    changed = [{"tag": one.before.tag, "what": [say(reason) for reason in one.what]} for one in found.changed]
+    new = [one.tag for one in found.new]
+    return {"done": True, "taken": taken, "new": new, "changed": changed, "same": found.same}

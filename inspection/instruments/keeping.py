@@ -1,0 +1,50 @@
+"""Where an instrument stands on a day: whether it may be used, and how long its calibration still holds."""
+
+from __future__ import annotations
+
+from datetime import date
+from enum import StrEnum
+
+from inspection.instruments.record import Instrument, Standing
+
+#: From so many days before its due date on an instrument is told as due soon (common practice: a month ahead).
+SOON = 30
+
+
+class Keeping(StrEnum):
+    """What is to be said of an instrument first, the gravest coming first."""
+
+    OUT_OF_SERVICE = "out of service"
+    REFERENCE_ONLY = "reference only"
+    CHANGED = "not as calibrated"
+    OVERDUE = "overdue"
+    SOON = "due soon"
+    GOOD = "good"
+    NO_DUE = "needs no calibration"
+
+
+def days_left(instrument: Instrument, day: str) -> int | None:
+    """Days from ``day`` (ISO) to the last good day of its calibration, negative once that is past; None without one.
+
+    >>> days_left(Instrument("", 0, "C-1", InstrumentKind.EYE, "", due="2026-03-02"), "2026-03-01")
+    1
+    """
+    if not instrument.due:
+        return None
+    return (date.fromisoformat(instrument.due) - date.fromisoformat(day)).days
+
+
+def keeping_of(instrument: Instrument, day: str) -> Keeping:
+    """Where it stands on a day (ISO)."""
+    if instrument.standing is Standing.OUT_OF_SERVICE:
+        return Keeping.OUT_OF_SERVICE
+    if instrument.standing is Standing.REFERENCE_ONLY:
+        return Keeping.REFERENCE_ONLY
+    if not instrument.as_calibrated:
+        return Keeping.CHANGED
+    left = days_left(instrument, day)
+    if left is None:
+        return Keeping.NO_DUE
+    if left < 0:
+        return Keeping.OVERDUE
+    return Keeping.SOON if left <= SOON else Keeping.GOOD
