@@ -24,6 +24,7 @@ _ALLOWED: dict[str, tuple[object, ...]] = {
 class Settings(Struct, frozen=True):
     """What a person likes. ``scale`` is in percent, 0 as the screen says; ``units`` is the display only ("drawing",
     "in" or "mm"). ``book`` is the path of the book last opened, ``person`` and ``sheet`` the identities last chosen.
+    ``papers`` is the paper of customers that get another one than ``paper``; ``folder`` is where files went last.
     ``place`` is where the window stood, "x y width height" in logical pixels of ``screen``; ``full`` if maximized."""
 
     theme: str = "system"
@@ -36,6 +37,8 @@ class Settings(Struct, frozen=True):
     place: str = ""
     screen: str = ""
     full: bool = False
+    papers: dict[str, str] = {}
+    folder: str = ""
 
 
 def default_settings_place() -> Path:

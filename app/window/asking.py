@@ -17,6 +17,7 @@ class Sort(Enum):
     CHOICE = "choice"
     OPEN_FILE = "open file"
     SAVE_FILE = "save file"
+    FOLDER = "folder"
 
 
 class Field(NamedTuple):

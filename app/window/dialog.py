@@ -103,7 +103,7 @@ class QuestionDialog(QDialog):
             self._fields[field.name] = widget
             grid.addWidget(label, row, 0)
             grid.addWidget(widget, row, 1)
-            if field.sort in (Sort.OPEN_FILE, Sort.SAVE_FILE):
+            if field.sort in (Sort.OPEN_FILE, Sort.SAVE_FILE, Sort.FOLDER):
                 grid.addWidget(self._browser(field), row, 2)
         return grid
 
@@ -132,8 +132,11 @@ class QuestionDialog(QDialog):
         field = next(each for each in self._question.fields if each.name == name)
         line = self._fields[name]
         assert isinstance(line, QLineEdit)
-        look = QFileDialog.getOpenFileName if field.sort is Sort.OPEN_FILE else QFileDialog.getSaveFileName
-        path, _ = look(self, field.label, line.text(), field.files)
+        if field.sort is Sort.FOLDER:
+            path = QFileDialog.getExistingDirectory(self, field.label, line.text())
+        else:
+            look = QFileDialog.getOpenFileName if field.sort is Sort.OPEN_FILE else QFileDialog.getSaveFileName
+            path, _ = look(self, field.label, line.text(), field.files)
         if path:
             line.setText(path)
 

@@ -25,6 +25,9 @@ class Early(NamedTuple):
     place: str = ""
     screen: str = ""
     full: bool = False
+    paper: str = "letter"
+    papers: dict[str, str] = {}  # noqa: RUF012 - read, never changed
+    folder: str = ""
 
 
 def settings_place() -> Path:

@@ -73,6 +73,7 @@ def furnish(app: QApplication, settings: Early) -> tuple[Frame, Sitting]:
     dress(app, look)
     house = House(look)
     house.units = "" if settings.units == "drawing" else settings.units
+    house.papers, house.folder = {**settings.papers, "": settings.paper}, settings.folder
     frame = Frame(house)
     house.setParent(frame)
     place.restore(frame, settings)
@@ -90,8 +91,10 @@ def settings_after(settings: Settings, frame: Frame, sitting: Sitting) -> Settin
     """The settings with everything the person changed in this run."""
     from msgspec.structs import replace
 
-    look = frame.house.theme
-    changed: dict[str, object] = {**sitting.remembered, **place.kept(frame), "units": frame.house.units or "drawing"}
+    house, look = frame.house, frame.house.theme
+    changed: dict[str, object] = {**sitting.remembered, **place.kept(frame), "units": house.units or "drawing"}
+    papers = {customer: paper for customer, paper in house.papers.items() if customer}
+    changed |= {"paper": house.papers.get("", settings.paper), "papers": papers, "folder": house.folder}
     if settings.theme != "system" or look.name != "light":
         changed["theme"] = look.name
     if settings.scale or look.scale != 100:

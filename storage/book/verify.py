@@ -57,7 +57,7 @@ def verify_sheet(path: Path, sheet: str, progress: Progress | None = None) -> Ve
     return _verified(faults, [replay], whole)
 
 
-def verify_file(file: Path, book: Path | None = None) -> Verified:
+def verify_file(file: Path, book: Path | None = None, progress: Progress | None = None) -> Verified:
     """Check any file that the program may have made, by its SHA-256 in the journal; a data file also by itself.
 
     Without ``book`` only a data file can be checked. Raises BookFailure if file or book cannot be read, Refused if
@@ -74,7 +74,7 @@ def verify_file(file: Path, book: Path | None = None) -> Verified:
         assert alone is not None
         return alone
     with _opened(book) as engines:
-        known = _known_file(engines, file, content, alone is not None)
+        known = _known_file(engines, file, content, alone is not None, progress)
     if alone is None:
         return known
     return Verified((*known.statements, *alone.statements), (*known.faults, *alone.faults))
@@ -120,12 +120,14 @@ def _replayed(engines: Engines, chain: Chain, sheet: str) -> Replay:
 # --- files ----------------------------------------------------------------------------------------------------
 
 
-def _known_file(engines: Engines, file: Path, content: bytes, is_data: bool) -> Verified:
+def _known_file(
+    engines: Engines, file: Path, content: bytes, is_data: bool, progress: Progress | None
+) -> Verified:
     with engines.reading.begin() as connection:
         records = files_of_digest(connection, digest(content))
     if not records:
         return _seals_known(engines, file, content) if is_data else _unknown(file)
-    chain = check_chain(engines)
+    chain = check_chain(engines, progress)
     statements: list[Reason] = []
     faults = list(chain.faults)
     for sheet in dict.fromkeys(record.sheet for record in records):

@@ -1,0 +1,64 @@
+"""Which sheet: the newest ones, and of them those that hold every word typed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from inspection.words.say import word
+
+if TYPE_CHECKING:
+    from storage.book.queries.sheets import ListedSheet
+
+
+class Found(NamedTuple):
+    """One sheet as listed: what it is of, what stands below it, how it stands, and what is looked through."""
+
+    sheet: str
+    title: str
+    below: str
+    state: str
+    mark: str
+    searched: str
+
+    def spoken(self) -> str:
+        """The whole line, for whoever is read to."""
+        return ", ".join((self.title, self.state, self.below))
+
+
+def found_of(listed: ListedSheet) -> Found:
+    """One sheet in words."""
+    title = " ".join(filter(None, (listed.number, _revision(listed.revision))))
+    serials = ", ".join(listed.serials)
+    below = "  ·  ".join(filter(None, (serials, listed.customer, listed.day)))
+    told = (title, listed.name, serials, listed.customer, listed.order, listed.lot, listed.day)
+    return Found(listed.sheet, title, below, _state(listed), _mark(listed), " ".join(told).casefold())
+
+
+def _revision(revision: str) -> str:
+    return word("desk.revision", revision=revision) if revision else ""
+
+
+def _state(listed: ListedSheet) -> str:
+    if listed.sealed:
+        return word("desk.found.signed")
+    if listed.open:
+        return word("desk.found.open", n=listed.open)
+    return word("desk.found.unsigned")
+
+
+def _mark(listed: ListedSheet) -> str:
+    for count, mark in (
+        (listed.not_conforming, "out"),
+        (listed.questions, "question"),
+        (listed.open, "open"),
+        (listed.marginal, "marginal"),
+    ):
+        if count:
+            return mark
+    return "conforming"
+
+
+def matching(sheets: tuple[Found, ...], typed: str) -> tuple[Found, ...]:
+    """Those that hold every word, in any order and case."""
+    words = typed.casefold().split()
+    return tuple(sheet for sheet in sheets if all(each in sheet.searched for each in words))

@@ -1,0 +1,129 @@
+"""A workbook as the one who opens it sees it: its cells as text in their number formats, read from the file's bytes."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from openpyxl.cell import Cell, MergedCell
+    from openpyxl.worksheet.worksheet import Worksheet
+
+Progress = Callable[[int, int], None]
+
+#: A format that only fixes the decimals.
+DECIMALS = re.compile(r"0(?:\.(0+))?")
+#: What a program takes for a column or row of which nothing is said, in characters and points (ECMA-376 part 1,
+#: 18.3.1.81).
+USUAL_WIDTH, USUAL_HEIGHT = 8.43, 15.0
+
+
+class Shown(NamedTuple):
+    """One cell: its text, and how it looks; colours are ``#rrggbb`` or ""."""
+
+    text: str
+    number: bool = False
+    bold: bool = False
+    struck: bool = False
+    ink: str = ""
+    ground: str = ""
+
+
+class Grid(NamedTuple):
+    """One sheet of the workbook: its name, widths of its columns in characters, heights of its rows in points."""
+
+    name: str
+    widths: tuple[float, ...]
+    heights: tuple[float, ...]
+    rows: tuple[tuple[Shown, ...], ...]
+
+
+class _Stepping(io.BytesIO):
+    """Bytes that tell how far they are read, so that the reading of a large workbook can be stopped."""
+
+    def __init__(self, content: bytes, progress: Progress) -> None:
+        super().__init__(content)
+        self._size, self._progress = len(content), progress
+
+    def read(self, size: int | None = -1) -> bytes:
+        """The next bytes."""
+        self._progress(min(self.tell(), self._size), 2 * self._size)
+        return super().read(size)
+
+
+def read_grids(content: bytes, progress: Progress) -> tuple[Grid, ...]:
+    """Every sheet of a workbook that this program wrote."""
+    from openpyxl import load_workbook
+
+    book = load_workbook(_Stepping(content, progress))
+    total = sum(sheet.max_row for sheet in book.worksheets)
+    grids, done = [], 0
+    for sheet in book.worksheets:
+        grids.append(_grid(sheet, _Told(progress, total + done, 2 * total)))
+        done += sheet.max_row
+    return tuple(grids)
+
+
+class _Told(NamedTuple):
+    """Tells how far the rows of one sheet are."""
+
+    progress: Progress
+    before: int
+    total: int
+
+    def row(self, place: int) -> None:
+        """The row at this place of the sheet, from 0, is next."""
+        self.progress(self.before + place, self.total)
+
+
+def _grid(sheet: Worksheet, told: _Told) -> Grid:
+    from openpyxl.utils import get_column_letter
+
+    looks: dict[str, Shown] = {}
+    rows = []
+    for place, cells in enumerate(sheet.iter_rows()):
+        told.row(place)
+        rows.append(tuple(_shown(cell, looks) for cell in cells))
+    widths = [sheet.column_dimensions.get(get_column_letter(n)) for n in range(1, sheet.max_column + 1)]
+    heights = [sheet.row_dimensions.get(n) for n in range(1, sheet.max_row + 1)]
+    return Grid(
+        sheet.title,
+        tuple(column.width if column is not None else USUAL_WIDTH for column in widths),
+        tuple((row.height if row is not None else None) or USUAL_HEIGHT for row in heights),
+        tuple(rows),
+    )
+
+
+def _shown(cell: Cell | MergedCell, looks: dict[str, Shown]) -> Shown:
+    """A cell; its look is worked out once for each named style."""
+    look = looks.get(cell.style)
+    if look is None:
+        look = looks[cell.style] = _look(cell)
+    return look._replace(text=text_of(cell.value, cell.number_format), number=cell.data_type == "n")
+
+
+def _look(cell: Cell | MergedCell) -> Shown:
+    font, fill = cell.font, cell.fill
+    ground = _colour(fill.fgColor) if fill.fill_type == "solid" else ""
+    return Shown("", bold=bool(font.b), struck=bool(font.strike), ink=_colour(font.color), ground=ground)
+
+
+def _colour(colour: Any) -> str:
+    return f"#{colour.rgb[-6:].lower()}" if colour is not None and isinstance(colour.rgb, str) else ""
+
+
+def text_of(value: object, form: str) -> str:
+    """A cell's value as its number format shows it.
+
+    >>> text_of(0.5, "0.0000"), text_of(3, "General"), text_of("x", "General"), text_of(None, "General")
+    ('0.5000', '3', 'x', '')
+    """
+    if value is None:
+        return ""
+    fixed = DECIMALS.fullmatch(form)
+    if isinstance(value, int | float) and fixed:
+        return f"{Decimal(repr(value)):.{len(fixed[1] or '')}f}"
+    return str(value)

@@ -1,0 +1,51 @@
+"""What a sheet still lacks before it may go, as the Desk lists it: what stops it first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from inspection.words.say import say, word
+
+if TYPE_CHECKING:
+    from inspection.sheet.missing_table import Missing
+    from inspection.sheet.state import Sheet, Shop
+
+#: Rows named beside a sentence; it counts the others itself.
+MOST_NAMED = 3
+
+
+class Lack(NamedTuple):
+    """One thing that is missing: where, in short, the sentence, whether it stops the sheet from going, and the row
+    (its balloon number) or part of the record where it is put right."""
+
+    where: str
+    text: str
+    stops: bool
+    row: str = ""
+    in_record: bool = False
+
+    def spoken(self) -> str:
+        """The whole line, for whoever is read to."""
+        return ", ".join((word("desk.lack.stops" if self.stops else "desk.lack.minds"), self.text))
+
+
+def lacks_of(sheet: Sheet, shop: Shop) -> tuple[Lack, ...]:
+    """What this sheet lacks, what stops it first."""
+    from inspection.sheet.missing import missing
+
+    return tuple(_lack(each) for each in missing(shop, sheet))
+
+
+def _lack(found: Missing) -> Lack:
+    row = found.numbers[0] if found.numbers else ""
+    in_record = bool(found.evidence or found.field)
+    return Lack(_where(found), say(found.reason), found.stops, row, in_record)
+
+
+def _where(found: Missing) -> str:
+    if found.numbers:
+        named = ", ".join(found.numbers[:MOST_NAMED])
+        return named if len(found.numbers) <= MOST_NAMED else f"{named} …"
+    if found.evidence:
+        return word("desk.where.record")
+    return word("desk.where.head" if found.field else "desk.where.sheet")

@@ -1,0 +1,511 @@
+"""The Desk: which sheet at the left with what it lacks, and the very files that would go out. Everything by key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QAction, QGuiApplication, QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedWidget, QVBoxLayout, QWidget
+
+from app.background.worker import Failure, Job, Ticket
+from app.desk import questions, work
+from app.desk.column import Column
+from app.desk.doing import Doing
+from app.desk.keys import FACES, FORM_OF, KEYS, ON_FACE
+from app.desk.lacking import Lack
+from app.desk.pages import PagesView
+from app.desk.plain import PlainFace
+from app.desk.previews import Previews
+from app.desk.sent import SentFace
+from app.desk.strip import FaceStrip
+from app.desk.workbook import WorkbookFace
+from app.jobs.sending import PAPERS, proposed_name
+from app.window.house import House, Room
+from app.window.keys import make_action
+from app.window.theme import Theme
+from inspection.words.say import word
+
+if TYPE_CHECKING:
+    from app.desk.finding import Found
+
+#: The part of the room that the left side takes, and its least and most width; narrower rooms show one side at a time.
+LEFT, LEFT_LEAST, LEFT_MOST = 0.27, 240, 340
+NARROW = 640
+
+
+class DeskRoom(Room):
+    """Prepares one sheet: shows its files as they would go out, writes them, and lists what was sent."""
+
+    def __init__(self, house: House, parent: QWidget | None = None) -> None:
+        super().__init__(house, parent)
+        self.setObjectName("page")
+        self.at_hand: work.AtHand | None = None
+        self._wanted = self._seen_at_bench = ""
+        self._lacks: tuple[Lack, ...] = ()
+        self._job: Job | None = None
+        self.column = Column(house, self)
+        self.doing = Doing(house.theme, self)
+        self.previews = Previews(house, self.doing, self)
+        self.faces = self._make_faces()
+        self.strip = FaceStrip(tuple(self.faces), house.theme, self)
+        self.face = next(iter(self.faces))
+        self.actions_by_name = self._make_actions()
+        self._again = QTimer(self)
+        self._again.setSingleShot(True)
+        self._again.setInterval(150)
+        self._again.timeout.connect(self._look)
+        self._lay_out()
+        self._connect()
+        self.take_theme(house.theme)
+        self.show_face("pages")
+
+    # --- building ---------------------------------------------------------------------------------------------------
+
+    def _make_faces(self) -> dict[str, QWidget]:
+        self.pages = PagesView(self.house, self)
+        self.workbook = WorkbookFace(self.house, self)
+        self.table, self.data = PlainFace("table", self.house, self), PlainFace("data", self.house, self)
+        self.sent = SentFace(self.house, self)
+        made = {
+            "pages": self.pages,
+            "workbook": self.workbook,
+            "table": self.table,
+            "data": self.data,
+            "sent": self.sent,
+        }
+        return {name: made[name] for name in FACES if name in made}
+
+    def _make_actions(self) -> dict[str, QAction]:
+        does: dict[str, Callable[[], object]] = {
+            "find": self._find,
+            "lacking": self._to_lacking,
+            "page_before": self.pages.before,
+            "page_after": self.pages.after,
+            "page_first": self.pages.first,
+            "page_last": self.pages.last,
+            "closer": self.pages.closer,
+            "farther": self.pages.farther,
+            "whole": self.pages.whole,
+            "tab_before": self._tab_before,
+            "tab_after": self._tab_after,
+            "paper": self._other_paper,
+            "anew": self._anew,
+            "export": self._export,
+            "export_all": self._export_all,
+            "digest": self.sent.switch_digest,
+            "copy": self._copy_digest,
+            "check": self._check,
+            "bench": self._to_bench,
+            **dict.fromkeys(self.faces, self._face_from_action),
+        }
+        made = {}
+        for name, do in does.items():
+            action = made[name] = make_action(self, KEYS[name], word(KEYS[name].code), do)
+            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            action.setData(name)
+        return made
+
+    def _lay_out(self) -> None:
+        self._title, self._about = QLabel(self), QLabel(self)
+        self._title.setProperty("look", "head")
+        self._about.setProperty("look", "soft")
+        self._place, self._hint = QLabel(self), QLabel(self)
+        for quiet in (self._place, self._hint):
+            quiet.setProperty("look", "quiet")
+        self._told = QLabel(self)
+        self._told.setWordWrap(True)
+        self._told.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self._told.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._stack = QStackedWidget(self)
+        self._stack.addWidget(self._told)
+        for face in self.faces.values():
+            self._stack.addWidget(face)
+        self._head, self._foot, self._right = QHBoxLayout(), QHBoxLayout(), QVBoxLayout()
+        self._head.addWidget(self._title)
+        self._head.addWidget(self._about, 1)
+        self._foot.addWidget(self._hint, 1)
+        self._foot.addWidget(self._place)
+        self._right.addLayout(self._head)
+        self._right.addWidget(self.strip)
+        self._right.addWidget(self._stack, 1)
+        self._right.addLayout(self._foot)
+        self._right.addWidget(self.doing)
+        self._side = QWidget(self)
+        self._side.setLayout(self._right)
+        self._right.setContentsMargins(0, 0, 0, 0)
+        self._layout = QHBoxLayout(self)
+        self._layout.addWidget(self.column)
+        self._layout.addWidget(self._side, 1)
+
+    def _connect(self) -> None:
+        self.column.chosen.connect(self._choose)
+        self.column.wanted.connect(self._go)
+        self.strip.chosen.connect(self._point_at_face)
+        self.doing.stopped.connect(self._end)
+        self.previews.ready.connect(self._ready)
+        self.previews.failed.connect(self._not_made)
+        self.pages.turned.connect(self._turned)
+        self.house.shop_changed.connect(self._shop_changed)
+        if self.house.worker is not None:
+            self.house.worker.acted.connect(self._acted)
+
+    # --- the sheet --------------------------------------------------------------------------------------------------
+
+    def arrive(self) -> None:
+        """Read the list anew, and the sheet: the one asked for, the one at the Bench if that is another now, the one
+        before, or the newest."""
+        if self.house.at_hand != self._seen_at_bench:
+            self._seen_at_bench = self._wanted = self.house.at_hand
+        self._read_recent()
+        self._look()
+        self._fold()
+        self._focus()
+
+    def prepare(self, sheet: str) -> None:
+        """Prepare the sheet of this identity."""
+        self._seen_at_bench = self.house.at_hand
+        self._wanted = sheet
+        self.column.field.clear()
+
+    def _choose(self, sheet: str) -> None:
+        self._wanted = sheet
+        self._look()
+        self._focus_face()
+
+    def _read_recent(self) -> None:
+        if self.house.worker is not None:
+            self.house.worker.read(work.recent, self._show_recent, self.house.fail)
+
+    def _show_recent(self, sheets: tuple[Found, ...]) -> None:
+        self.column.show_sheets(sheets)
+        if not self._wanted and sheets:
+            self._wanted = sheets[0].sheet
+            self._look()
+        elif not sheets:
+            self._tell(f"{word('desk.empty')}\n\n{word('desk.empty.next')}")
+
+    def _look(self) -> None:
+        if self._wanted and self.house.worker is not None:
+            self.house.worker.read(work.Look(self._wanted).run, self._show, self._not_there)
+
+    def _not_there(self, failure: Failure) -> None:
+        self._wanted = ""
+        self.house.fail(failure)
+        self._read_recent()
+
+    def _show(self, at_hand: work.AtHand) -> None:
+        if at_hand.sheet.identity != self._wanted:
+            return
+        self.at_hand = at_hand
+        self._seen_at_bench = self.house.at_hand
+        self._lacks = at_hand.lacks
+        self.column.show_chosen(self._wanted)
+        self.column.show_lacks(self._lacks)
+        self.sent.show_lines(at_hand.sent)
+        self._show_head()
+        self.previews.take(at_hand.sheet, at_hand.shop, self._paper())
+        self._show_content()
+
+    def _show_head(self) -> None:
+        assert self.at_hand is not None
+        sheet = self.at_hand.sheet
+        part = sheet.plan.part
+        revision = word("desk.revision", revision=part.revision) if part.revision else ""
+        self._title.setText(" ".join(filter(None, (part.number, revision))))
+        state = word("desk.head.signed", round=sheet.round) if sheet.sealed else word("desk.head.unsigned")
+        serials = ", ".join(piece.serial for piece in sheet.pieces)
+        about = (part.name, serials, sheet.head.customer or part.customer, state)
+        self._about.setText("   ·   ".join(filter(None, about)))
+
+    def _acted(self, ticket: Ticket, _outcome: Any) -> None:
+        """Something was done: if to this sheet, look at it again in a moment."""
+        if getattr(ticket.act, "sheet", "") == self._wanted:
+            self._look_soon()
+
+    def _shop_changed(self, _shop: object) -> None:
+        self._look_soon()
+
+    def _look_soon(self) -> None:
+        if self.isVisible():
+            self._again.start()
+
+    # --- faces ------------------------------------------------------------------------------------------------------
+
+    def show_face(self, face: str) -> None:
+        """Look at another face."""
+        self.face = face
+        self.strip.show_face(face)
+        for name, faces in ON_FACE.items():
+            self.actions_by_name[name].setEnabled(face in faces)
+        self._hint.setText(word(f"desk.hint.{face}"))
+        self._show_content()
+
+    def _face_from_action(self) -> None:
+        action = self.sender()
+        if isinstance(action, QAction):
+            self._point_at_face(action.data())
+
+    def _point_at_face(self, face: str) -> None:
+        self.show_face(face)
+        self._focus_face()
+
+    def _show_content(self) -> None:
+        """Show the face at hand if it can be shown; else what stands in its way, or have its file made."""
+        self._show_place()
+        if self.at_hand is None:
+            self._stack.setCurrentWidget(self._told)
+        elif self.face not in FORM_OF:
+            self._stack.setCurrentWidget(self.faces[self.face])
+        elif self.face == "data" and not self.at_hand.sheet.seals:
+            self._tell(word("desk.data.unsigned"))
+        else:
+            self.previews.want(FORM_OF[self.face])
+
+    def _ready(self, form: str) -> None:
+        if FORM_OF.get(self.face) != form:
+            return
+        made = self.previews.made[form]
+        if form == "pdf":
+            self.pages.show_made(made)
+        elif form == "xlsx":
+            if self.workbook.grids is not self.previews.grids:
+                self.workbook.show_grids(self.previews.grids)
+        else:
+            shown = self.table if form == "csv" else self.data
+            shown.show_made(made)
+        waiting = self._told.hasFocus()
+        self._stack.setCurrentWidget(self.faces[self.face])
+        self._show_place()
+        if waiting:
+            self._focus_face()
+
+    def _not_made(self, form: str, said: str) -> None:
+        if FORM_OF.get(self.face) == form:
+            self._tell(said)
+
+    def _tell(self, said: str) -> None:
+        self._told.setText(said)
+        self._stack.setCurrentWidget(self._told)
+
+    def _turned(self, _page: int, _pages: int) -> None:
+        self._show_place()
+
+    def _show_place(self) -> None:
+        """Which page, on what paper."""
+        said = []
+        if self.face == "pages" and self.pages.sizes:
+            said.append(word("desk.page", page=self.pages.page + 1, pages=len(self.pages.sizes)))
+        if self.face in ("pages", "workbook") and self.at_hand is not None:
+            said.append(self._paper())
+        self._place.setText("   ".join(said))
+
+    # --- paper and making anew --------------------------------------------------------------------------------------
+
+    def _customer(self) -> str:
+        if self.at_hand is None:
+            return ""
+        sheet = self.at_hand.sheet
+        return sheet.head.customer or sheet.plan.part.customer
+
+    def _paper(self) -> str:
+        """The paper that this customer gets, as the exporters name it."""
+        papers = self.house.papers
+        return PAPERS.get(papers.get(self._customer(), papers.get("", "")), PAPERS["letter"])
+
+    def _other_paper(self) -> None:
+        """The other paper, for this customer from now on."""
+        other = "letter" if self._paper() == PAPERS["a4"] else "a4"
+        self.house.papers[self._customer()] = other
+        if self.at_hand is not None:
+            self.previews.take(self.at_hand.sheet, self.at_hand.shop, self._paper())
+            self._show_content()
+
+    def _anew(self) -> None:
+        """Make the file at hand once more, which was stopped or could not be made."""
+        if self.at_hand is not None:
+            self.previews.drop(FORM_OF[self.face])
+            self._show_content()
+
+    # --- sending ----------------------------------------------------------------------------------------------------
+
+    def _export(self) -> None:
+        """Write one file: the one at hand is offered."""
+        form = FORM_OF.get(self.face, "pdf")
+        self._ask_and_send(form)
+
+    def _export_all(self) -> None:
+        """Write every file that there can be."""
+        self._ask_and_send(questions.ALL)
+
+    def _ask_and_send(self, form: str) -> None:
+        if self.at_hand is None:
+            return
+        sheet, title = self.at_hand.sheet, word("desk.export.title", part=self.at_hand.sheet.plan.part.number)
+        forms = work.forms_of(sheet)
+        chosen = form if form in forms or form == questions.ALL else "pdf"
+        if any(lack.stops for lack in self._lacks) and not questions.ask_despite(self, self._lacks, title):
+            return
+        places = questions.ask_export(self, forms, chosen, self._folder(), proposed_name(sheet), title)
+        if places is None:
+            return
+        there = [place for place in places.values() if place.exists()]
+        if not there or questions.ask_replace(self, there):
+            self._send(sheet.identity, places)
+
+    def _folder(self) -> str:
+        if self.house.folder:
+            return self.house.folder
+        from platformdirs import user_documents_path
+
+        return str(user_documents_path())
+
+    def _send(self, sheet: str, places: dict[str, Path]) -> None:
+        if self.house.worker is None or self.house.foreseen is None:
+            return
+        self.house.folder = str(next(iter(places.values())).parent)
+        task = work.Sending(
+            sheet, places, self._paper(), self.house.person, self.house.foreseen, dict(self.previews.made)
+        )
+        job = self.house.worker.long(task.run, self._sent, self._not_sent, self.doing.moved)
+        names = ", ".join(place.name for place in places.values())
+        self._begin(word("desk.sending", names=names), job)
+
+    def _begin(self, words: str, job: Job) -> None:
+        self._job = job
+        self.doing.begin(words, job)
+        self._show_offers()
+
+    def _end(self, _job: Job | None = None) -> None:
+        """What was sent or checked is done, or was stopped."""
+        if _job is None or _job is self._job:
+            self.doing.done(self._job)
+            self._job = None
+            self._show_offers()
+
+    def _show_offers(self) -> None:
+        """One file is sent or checked at a time."""
+        for name in ("export", "export_all", "check"):
+            self.actions_by_name[name].setEnabled(self._job is None)
+
+    def _sent(self, done: work.Done) -> None:
+        self._end()
+        names = ", ".join(place.name for place in done.places.values())
+        folder = str(next(iter(done.places.values())).parent)
+        self.house.notice(word("desk.sent.done", names=names, folder=folder, n=len(done.places)))
+        self._look()
+
+    def _not_sent(self, failure: Failure) -> None:
+        self._end()
+        self.house.fail(failure)
+        self._look()
+
+    # --- what was sent ----------------------------------------------------------------------------------------------
+
+    def _copy_digest(self) -> None:
+        line = self.sent.line()
+        if line is not None:
+            QGuiApplication.clipboard().setText(line.digest)
+            self.house.notice(word("desk.copied", name=line.name))
+
+    def _check(self) -> None:
+        """Is a file what was sent?"""
+        file = questions.ask_file(self, self.house.folder)
+        if file is not None and self.house.worker is not None:
+            job = self.house.worker.long(work.Checking(file).run, self._checked, self._not_sent, self.doing.moved)
+            self._begin(word("desk.checking", name=file.name), job)
+
+    def _checked(self, found: work.Checked) -> None:
+        self._end()
+        verified = found.verified
+        said = [self.house.say(each) for each in (*verified.faults, *verified.statements)]
+        questions.tell_checked(self, found.file.name, verified.whole, said)
+
+    # --- going elsewhere --------------------------------------------------------------------------------------------
+
+    def _to_bench(self) -> None:
+        if self.at_hand is not None:
+            self.house.sheet_wanted.emit(self.at_hand.sheet.identity)
+
+    def _go(self, _lack: Lack) -> None:
+        """To where something that is missing is put right."""
+        self._to_bench()
+
+    def _find(self) -> None:
+        self._show_side(self.column)
+        self.column.field.setFocus()
+        self.column.field.selectAll()
+
+    def _to_lacking(self) -> None:
+        self._show_side(self.column)
+        (self.column.lacking if self._lacks else self.column.field).setFocus()
+
+    def _tab_before(self) -> None:
+        self.workbook.turn(-1)
+
+    def _tab_after(self) -> None:
+        self.workbook.turn(1)
+
+    # --- keys, focus and look ---------------------------------------------------------------------------------------
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Esc stops what is being done, else it leaves the left side."""
+        if event.key() != Qt.Key.Key_Escape:
+            super().keyPressEvent(event)
+        elif self.doing.stop():
+            pass
+        elif self.column.isAncestorOf(self.focusWidget()) and self.at_hand is not None:
+            self._focus_face()
+        else:
+            super().keyPressEvent(event)
+
+    def _focus(self) -> None:
+        self._focus_face() if self._wanted else self._find()
+
+    def _focus_face(self) -> None:
+        self._show_side(self._side)
+        shown = self._stack.currentWidget()
+        if shown is not None:
+            shown.setFocus()
+
+    def _narrow(self) -> bool:
+        return self.width() * 100 / self.house.theme.scale < NARROW
+
+    def _show_side(self, side: QWidget) -> None:
+        """In a narrow room, one side at a time."""
+        narrow = self._narrow()
+        self.column.setVisible(not narrow or side is self.column)
+        self._side.setVisible(not narrow or side is self._side)
+
+    def _fold(self) -> None:
+        """What the room is too small for is left out."""
+        theme = self.house.theme
+        wide, high = (side * 100 / theme.scale for side in (self.width(), self.height()))
+        narrow = wide < NARROW
+        self._show_side(self.column if narrow and self.column.isAncestorOf(self.focusWidget()) else self._side)
+        if narrow:
+            self.column.setMinimumWidth(0)
+            self.column.setMaximumWidth(16_777_215)
+        else:
+            self.column.setFixedWidth(theme.px(min(max(wide * LEFT, LEFT_LEAST), LEFT_MOST)))
+        self._about.setVisible(wide >= NARROW)
+        self._hint.setVisible(high >= 420)
+        self._layout.setContentsMargins(
+            *(theme.px(side) for side in ((24, 16, 24, 12) if high >= 420 else (12, 6, 12, 4)))
+        )
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def take_theme(self, theme: Theme) -> None:
+        """Show another theme or scale."""
+        self._layout.setSpacing(theme.px(22))
+        self._right.setSpacing(theme.px(8))
+        self._head.setSpacing(theme.px(14))
+        for part in (self.column, self.strip, self.doing, *self.faces.values()):
+            part.take_theme(theme)  # type: ignore[attr-defined]
+        self._fold()
+        self.update()

@@ -1,0 +1,36 @@
+"""What was sent of a sheet, as lines of a table."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, NamedTuple
+
+from app.jobs.sending import LocalZone
+from inspection.words.say import word
+
+if TYPE_CHECKING:
+    from inspection.sheet.state import Shop
+    from storage.book.queries.sent_of_sheet import SentOfSheet
+
+#: Digits of a digest that tell files apart at a glance; all 64 on demand.
+SHORT = 12
+
+
+class SentLine(NamedTuple):
+    """One file that was sent, as shown; ``digest`` whole. ``since`` is "", "changed" or "reopened"."""
+
+    when: str
+    form: str
+    name: str
+    digest: str
+    person: str
+    since: str
+
+
+def sent_line(sent: SentOfSheet, shop: Shop) -> SentLine:
+    """A file that was sent, in words."""
+    person = shop.people.get(sent.by)
+    moment = datetime.fromtimestamp(sent.at / 1_000_000, UTC).astimezone(LocalZone())
+    form = word(f"desk.form.{sent.form}") if sent.form in ("pdf", "xlsx", "csv", "data") else sent.form
+    name = person.name if person is not None else sent.by
+    return SentLine(moment.strftime("%Y-%m-%d %H:%M"), form, sent.name, sent.digest, name, sent.since)
