@@ -49,7 +49,7 @@ def look_at_features(data: bytes, name: str) -> tuple[FeatureFile, Faults]:
     if set(REQUIRED) <= grid.heads.keys():
         for row in grid.rows:
             found += _characteristics(row, grid, front.title_block, numbers, faults)
-    if not grid.rows:
+    if not grid.rows and not faults.found:
         faults.note(0, "", Reason("intake.no_rows"))
     found += general_row(front.title_block, found)
     file = FeatureFile(front.part, front.title_block, front.head, front.serials, tuple(found), grid.notices)

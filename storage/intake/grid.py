@@ -11,7 +11,7 @@ from inspection.reasons import Reason, Refused
 from storage.book.failures import failure, telling
 from storage.intake.csv_lines import csv_lines
 from storage.intake.faults import Faults, Places, whole_refused
-from storage.intake.heads import HEAD_MARK, Names, field_of, in_front, names, plain, unknown_head
+from storage.intake.heads import HEAD_MARK, MOST_HEADS, Names, field_of, in_front, names, plain, unknown_head
 from storage.intake.lines import LONGEST_CELL, Line, unfit
 
 __all__ = [
@@ -128,6 +128,8 @@ def _gather(
         elif heads is None:
             faults.places = Places(sheet, {text: letters(index) for index, text in line.cells.items()} if sheet else {})
             heads = _heads(line, known, required, faults)
+            if len(line.cells) > MOST_HEADS:
+                break
         elif line.cells or line.problems:
             if len(rows) >= most_rows:
                 faults.note(line.number, "", Reason("intake.too_many_rows", {"most": most_rows}))
@@ -160,7 +162,9 @@ def _heads(line: Line, known: Names, required: tuple[str, ...], faults: Faults) 
     heads: dict[int, tuple[str | None, str]] = {}
     for index, problem in line.problems.items():
         faults.note(line.number, "", problem, cell=_cell(index, line, faults))
-    for index, written in line.cells.items():
+    if len(line.cells) > MOST_HEADS:
+        faults.note(line.number, "", Reason("intake.too_many_heads", {"most": MOST_HEADS}))
+    for index, written in sorted(line.cells.items())[:MOST_HEADS]:
         field = field_of(written, known)
         if field is None:
             faults.note(line.number, written[:60], unknown_head(written, known), cell=_cell(index, line, faults))

@@ -9,10 +9,13 @@ from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
+from itertools import islice
 
 from inspection.reasons import Reason
 
 HEAD_MARK = "#"
+#: More columns than this are not looked at as heads.
+MOST_HEADS = 200
 
 Names = Mapping[str, tuple[str, ...]]
 """Fields, each with the heads it is known by; the first is the one that templates write."""
@@ -38,7 +41,7 @@ def field_of(head: str, known: Names) -> str | None:
 
 def known_among(cells: Iterable[str], known: Names) -> set[str]:
     """The fields that some of a row's texts are heads of."""
-    return {field for field in (field_of(cell, known) for cell in cells) if field is not None}
+    return {field for field in (field_of(cell, known) for cell in islice(cells, MOST_HEADS)) if field is not None}
 
 
 def unknown_head(written: str, known: Names) -> Reason:

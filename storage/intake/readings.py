@@ -74,7 +74,7 @@ def look_at_readings(data: bytes, name: str, zone: tzinfo | None = None) -> tupl
     grid, faults = read_grid(data, name, names("readings"), REQUIRED, MOST_READINGS)
     cells = _Cells(grid.heads, faults, zone)
     rows = tuple(cells.row(row) for row in grid.rows)
-    if not rows:
+    if not rows and not faults.found:
         faults.note(0, "", Reason("intake.no_rows"))
     return ReadingFile(name, rows, grid.heads, grid.places, grid.notices), faults
 

@@ -38,8 +38,9 @@ class Cells:
             elif text := found.strip():
                 cells[stored.column] = text
         if row.broken:
-            problems.setdefault(row.cells[0].column, Reason("xlsx.row_broken"))
-        return Line(row.number, cells, problems, row.cells[-1].column + 1, row.hidden, sheet)
+            problems.setdefault(min((one.column for one in row.cells), default=0), Reason("xlsx.row_broken"))
+        width = max((one.column for one in row.cells), default=0) + 1
+        return Line(row.number, cells, problems, width, row.hidden, sheet)
 
     def taken(self, stored: Stored) -> str | Reason:
         """The text that a cell shows, or why it may not be taken."""

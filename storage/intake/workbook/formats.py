@@ -77,7 +77,7 @@ def _form(section: str) -> Form:
         if kind == "digits" and not digits:
             digits = text
             continue
-        literal = _literal(kind, text)
+        literal = _literal(kind, text, section)
         if isinstance(literal, Sense):
             return Form(literal)
         if digits:
@@ -90,8 +90,8 @@ def _form(section: str) -> Form:
     return Form(Sense.FIXED, before, len(found["whole"]), len(found["decimals"] or ""), after)
 
 
-def _literal(kind: str, text: str) -> str | Sense:
-    """What a token that holds no digits shows, or what it makes of the whole section."""
+def _literal(kind: str, text: str, section: str) -> str | Sense:
+    """What a token beside the digits shows, or what it makes of the whole section."""
     if kind in ("quoted", "escaped"):
         return text
     if kind == "gap":
@@ -103,7 +103,7 @@ def _literal(kind: str, text: str) -> str | Sense:
     if kind == "general":
         return Sense.GENERAL
     if kind == "digits":
-        return Sense.OTHER
+        return Sense.FRACTION if "/" in section else Sense.OTHER
     return _bare(text)
 
 

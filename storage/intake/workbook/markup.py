@@ -14,7 +14,7 @@ from inspection.reasons import Reason
 from storage.intake.workbook.package import Package
 
 #: Elements that the parts read of one workbook may hold together.
-MOST_ELEMENTS = 2_500_000
+MOST_ELEMENTS = 2_000_000
 #: Bytes of one tag, which are scanned again with every piece until it ends.
 LONGEST_TAG = 1_000_000
 _MAIN = (
@@ -27,8 +27,8 @@ _RELATED = (
     "http://schemas.openxmlformats.org/officeDocument/2006/relationships",
     "http://purl.oclc.org/ooxml/officeDocument/relationships",
 )
-#: Names kept as looked up; more than a workbook uses.
-_MOST_NAMES = 5_000
+#: Different names of elements in one part; a spreadsheet program uses some hundred.
+_MOST_NAMES = 2_000
 
 Item = TypeVar("Item")
 Attributes = dict[str, str]
@@ -90,7 +90,7 @@ def _parser(package: Package, part: str, handler: Handler[Item], meter: Meter) -
     def local(name: str) -> str:
         space, _, rest = name.rpartition(" ")
         if len(names) > _MOST_NAMES:
-            names.clear()
+            raise package.refused(Reason("xlsx.part_broken", {"part": part[:80]}))
         names[name] = rest if space in _MAIN else ""
         return names[name]
 
@@ -98,11 +98,14 @@ def _parser(package: Package, part: str, handler: Handler[Item], meter: Meter) -
         meter.elements += 1
         if meter.elements > MOST_ELEMENTS:
             raise package.refused(Reason("xlsx.bomb_of_elements", {"part": part[:80]}))
-        if short := names.get(name) or (local(name) if name not in names else ""):
+        short = names.get(name)
+        if short is None:
+            short = local(name)
+        if short:
             handler.start(short, attributes)
 
     def end(name: str) -> None:
-        if short := names.get(name) or (local(name) if name not in names else ""):
+        if short := names.get(name):
             handler.end(short)
 
     def doctype(*_: object) -> None:

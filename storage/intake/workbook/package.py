@@ -17,7 +17,7 @@ from storage.intake.faults import FileRefused, whole_refused
 
 MOST_PARTS = 2_000
 #: Bytes that all parts may unpack to together, pictures apart.
-MOST_UNPACKED = 100_000_000
+MOST_UNPACKED = 80_000_000
 PIECE = 65_536
 _PICTURES = "xl/media/"
 _ENTRY = b"PK\x01\x02"

@@ -102,6 +102,8 @@ class Table:
     def _heads(self, sheet: Sheet) -> frozenset[str]:
         """The fields that the first row behind the lines in front names."""
         for line in self._book.lines(sheet, SheetReader()):
+            if line.number > self._last_row:
+                break
             if not in_front(line.cells):
                 return frozenset(known_among(line.cells.values(), self._known))
         return frozenset()

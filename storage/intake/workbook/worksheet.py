@@ -48,7 +48,7 @@ class Stored(Struct, frozen=True):
 
 
 class StoredRow(Struct, frozen=True):
-    """A row with filled cells; ``broken`` if cells stand twice, out of order or beyond the sheet."""
+    """A row with filled cells; ``broken`` if it or cells of it stand twice, out of order or beyond the sheet."""
 
     number: int
     cells: tuple[Stored, ...]
@@ -119,7 +119,7 @@ class SheetReader(Handler[StoredRow]):
             self._taking = False
         elif name == "row":
             self._row_open = False
-            if self._cells:
+            if self._cells or self._broken:
                 self.ready.append(StoredRow(self._number, tuple(self._cells), self._hidden_row, self._broken))
         elif name == "is" and self._run is not None:
             self._text, self._run = self._run.whole(), None
