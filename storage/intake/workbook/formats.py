@@ -49,7 +49,7 @@ _TOKEN = re.compile(
 _DIGITS = re.compile(r"(?:#,##)?#*(?P<whole>0*)(?:\.(?P<decimals>0+))?")
 _COLOUR = re.compile(r"black|blue|cyan|green|magenta|red|white|yellow|colou?r ?\d+", re.IGNORECASE)
 _ELAPSED = re.compile(r"h+|m+|s+", re.IGNORECASE)
-_NUMBER = re.compile(r"[+-]?(\d{1,400}(\.\d{0,400})?|\.\d{1,400})([eE][+-]?\d{1,3})?")
+_NUMBER = re.compile(r"[+-]?([0-9]{1,400}(\.[0-9]{0,400})?|\.[0-9]{1,400})([eE][+-]?[0-9]{1,3})?")
 #: A worksheet keeps no number longer than this.
 _MOST_DIGITS = 40
 

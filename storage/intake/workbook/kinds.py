@@ -11,7 +11,8 @@ ZIP = b"PK"
 _COMPOUND = b"\xd0\xcf\x11\xe0"
 _TEXT_NAMES = (".csv", ".tsv", ".txt")
 _WORKBOOK_NAMES = (".xlsx", ".xlsm", ".xltx", ".xltm", ".xlsb", ".xls", ".ods", ".ots")
-_MARKUP = re.compile(rb"(\xef\xbb\xbf)?\s*<(!doctype\s+html|html|head|body|table|meta|\?xml|!--)", re.IGNORECASE)
+_WEB_PAGE = re.compile(rb"<(!doctype\s+html|html|head|body|table|meta)\b", re.IGNORECASE)
+_FLAT_OPEN_DOCUMENT = b"urn:oasis:names:tc:opendocument"
 
 
 def is_workbook(data: bytes, ending: str, name: str) -> bool:
@@ -42,7 +43,9 @@ def _compound(data: bytes) -> Reason:
 def _misnamed(data: bytes, ending: str) -> Reason:
     if b"urn:schemas-microsoft-com:office:spreadsheet" in data[:4096]:
         return Reason("xlsx.is_flat_xml", {"ending": ending})
-    if _MARKUP.match(data[:1024]):
+    if _FLAT_OPEN_DOCUMENT in data[:4096]:
+        return Reason("xlsx.is_ods")
+    if _WEB_PAGE.search(data[:1024]):
         return Reason("xlsx.is_html", {"ending": ending})
     if b"\0" in data:
         return Reason("xlsx.is_nothing", {"ending": ending})

@@ -40,7 +40,7 @@ def joined(runs: list[Run]) -> Text:
     What is struck out, what a symbol font turns into unknown signs, and digits that only their height keeps apart (a
     fraction set by hand: 1½ would read 11/2) are told and not taken.
     """
-    text, problem = "", None
+    text, problem, crossed = "", None, False
     before: Run | None = None
     for run in runs:
         if not run.text:
@@ -48,12 +48,14 @@ def joined(runs: list[Run]) -> Text:
         if run.look.struck and run.text.strip():
             problem = problem or Reason("xlsx.struck")
         if before and before.look.shifted != run.look.shifted and before.text[-1].isdigit() and run.text[0].isdigit():
-            problem = problem or Reason("xlsx.heights", {"text": (text + run.text)[:60]})
+            crossed = True
         signs = _signs(run)
         if signs is None:
             problem = problem or Reason("xlsx.symbol_font", {"font": run.look.symbols[:40]})
         text += signs or ""
         before = run
+    if crossed and problem is None:
+        problem = Reason("xlsx.heights", {"text": text[:60]})
     return Text(text[:LONGEST], problem)
 
 
