@@ -213,8 +213,9 @@ class Sitting(QObject):
 
     def _ask_for_new_book(self) -> None:
         from app.window import people
+        from storage.book.header import default_place
 
-        answer = people.ask_new_book(self._frame, self._path)
+        answer = people.ask_new_book(self._frame, self._path or default_place())
         if answer is not None:
             self._change_to(answer)
 

@@ -67,6 +67,20 @@ def test_a_new_book_leads_step_by_step(frame_and_sitting, answers, qtbot, tmp_pa
     assert [question.title for question in asked] == ["Make a new book"]
 
 
+def test_a_new_book_is_offered_the_shops_own_place(frame_and_sitting, answers, qtbot, monkeypatch, tmp_path):
+    """The place where the program, and the command line, look for a book when none is named."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    frame, sitting = frame_and_sitting
+    _, asked = answers
+    frame.show()
+    qtbot.waitUntil(frame.isActiveWindow)
+    sitting.begin(None)
+    qtbot.waitUntil(lambda: sitting.house.worker is None)
+    press(frame, Qt.Key.Key_Return)
+    place = tmp_path / "tenthwright" / "shop.tenthwright"
+    assert [field.value for field in asked[0].fields if field.name == "path"] == [str(place)]
+
+
 def test_a_further_person_gets_a_key_of_their_own(frame_and_sitting, answers, qtbot, tmp_path):
     frame, sitting = frame_and_sitting
     given, asked = answers
