@@ -9,10 +9,10 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app.bench.entry import Entry
-from app.bench.fitted import Fitted, Sentence
 from app.bench.why import Why
 from app.parts.balloon import balloon_width, paint_balloon
 from app.parts.callout import callout_width, paint_callout
+from app.parts.fitted import Fitted, Sentence
 from app.parts.zone import Zone, ends, paint_zone
 from app.window.theme import HEAD, TEXT, Theme
 from inspection.words.say import word

@@ -8,8 +8,8 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from app.bench.fitted import Fitted
 from app.bench.seen import Count, Seen
+from app.parts.fitted import Fitted
 from app.parts.marks import Mark, paint_mark
 from app.parts.ribbon import Ribbon
 from app.window.theme import TEXT, Theme

@@ -14,7 +14,6 @@ from app.bench import asking, showing
 from app.bench.card import Card
 from app.bench.cells import RowCell
 from app.bench.columns import widths
-from app.bench.fitted import Fitted
 from app.bench.flow import Flow
 from app.bench.head import Head
 from app.bench.keys import BY_LETTER, KEYS
@@ -25,12 +24,14 @@ from app.bench.reading_text import SEEN
 from app.bench.seen import Seen
 from app.bench.table import SheetTable
 from app.bench.told import entry_unit
+from app.parts.fitted import Fitted
 from app.parts.marks import Mark
 from app.parts.ribbon import RibbonMark
 from app.window.house import House, Room
 from app.window.keys import make_action
 from app.window.theme import ROW, Theme
 from inspection.measuring.reading import Role
+from inspection.measuring.verdict import Verdict
 from inspection.sheet.state import Cell, Sheet
 from inspection.words.say import word
 
@@ -160,6 +161,17 @@ class BenchRoom(Room):
         self.model.show_rows(tuple(row.identity for row in sheet.plan.characteristics), self._line)
         self.flow.see(self.seen) if same else self.flow.show(self.seen)
         self._show_whole()
+
+    def stand_at(self, number: str) -> None:
+        """Stand at the row of this balloon number, on the first piece on which it is open."""
+        if self.seen is None:
+            return
+        sheet = self.seen.sheet
+        row = next((each.identity for each in sheet.plan.characteristics if each.number == number), "")
+        pieces = [piece.identity for piece in sheet.pieces]
+        still_open = (piece for piece in pieces if sheet.judgement(row, piece).verdict is Verdict.OPEN)
+        if row:
+            self._go((row, next(still_open, pieces[0])))
 
     def _line(self, row: str) -> Line:
         assert self.seen is not None

@@ -7,9 +7,9 @@ from typing import NamedTuple
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from app.bench.fitted import Fitted
 from app.bench.others import Group, Others
 from app.parts.bars import Bar, RatioBars
+from app.parts.fitted import Fitted
 from app.window.theme import Theme
 from inspection.words.say import word
 

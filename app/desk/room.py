@@ -23,6 +23,7 @@ from app.desk.sent import SentFace
 from app.desk.strip import FaceStrip
 from app.desk.workbook import WorkbookFace
 from app.jobs.sending import PAPERS, proposed_name
+from app.parts.fitted import Fitted
 from app.window.house import House, Room
 from app.window.keys import make_action
 from app.window.theme import Theme
@@ -109,12 +110,9 @@ class DeskRoom(Room):
         return made
 
     def _lay_out(self) -> None:
-        self._title, self._about = QLabel(self), QLabel(self)
-        self._title.setProperty("look", "head")
-        self._about.setProperty("look", "soft")
-        self._place, self._hint = QLabel(self), QLabel(self)
-        for quiet in (self._place, self._hint):
-            quiet.setProperty("look", "quiet")
+        self._title, self._about = Fitted("head", self), Fitted("soft", self)
+        self._place, self._hint = QLabel(self), Fitted("quiet", self)
+        self._place.setProperty("look", "quiet")
         self._told = QLabel(self)
         self._told.setWordWrap(True)
         self._told.setAlignment(Qt.AlignmentFlag.AlignTop)
@@ -214,11 +212,11 @@ class DeskRoom(Room):
         sheet = self.at_hand.sheet
         part = sheet.plan.part
         revision = word("desk.revision", revision=part.revision) if part.revision else ""
-        self._title.setText(" ".join(filter(None, (part.number, revision))))
+        self._title.show_text(" ".join(filter(None, (part.number, revision))))
         state = word("desk.head.signed", round=sheet.round) if sheet.sealed else word("desk.head.unsigned")
         serials = ", ".join(piece.serial for piece in sheet.pieces)
         about = (part.name, serials, sheet.head.customer or part.customer, state)
-        self._about.setText("   ·   ".join(filter(None, about)))
+        self._about.show_text("   ·   ".join(filter(None, about)))
 
     def _acted(self, ticket: Ticket, _outcome: Any) -> None:
         """Something was done: if to this sheet, look at it again in a moment."""
@@ -240,7 +238,7 @@ class DeskRoom(Room):
         self.strip.show_face(face)
         for name, faces in ON_FACE.items():
             self.actions_by_name[name].setEnabled(face in faces)
-        self._hint.setText(word(f"desk.hint.{face}"))
+        self._hint.show_text(word(f"desk.hint.{face}"))
         self._show_content()
 
     def _face_from_action(self) -> None:
@@ -429,9 +427,16 @@ class DeskRoom(Room):
         if self.at_hand is not None:
             self.house.sheet_wanted.emit(self.at_hand.sheet.identity)
 
-    def _go(self, _lack: Lack) -> None:
-        """To where something that is missing is put right."""
-        self._to_bench()
+    def _go(self, lack: Lack) -> None:
+        """To where something that is missing is put right: its row at the Bench, the record, or the sheet."""
+        if self.at_hand is None:
+            return
+        if lack.row:
+            self.house.row_wanted.emit(self.at_hand.sheet.identity, lack.row)
+        elif lack.in_record and "record" in self.faces:
+            self._point_at_face("record")
+        else:
+            self._to_bench()
 
     def _find(self) -> None:
         self._show_side(self.column)

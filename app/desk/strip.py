@@ -10,6 +10,9 @@ from app.desk.keys import FACES
 from app.window.theme import ROW, SMALL, Theme
 from inspection.words.say import word
 
+#: The key that goes with the digits, as it stands on the keyboard.
+ALT = "Alt"
+
 
 class FaceStrip(QWidget):
     """Names of the faces in a row, the one shown bold and underlined. ``chosen`` carries what was pointed at."""
@@ -42,14 +45,18 @@ class FaceStrip(QWidget):
     def _measured(self, *, named: bool) -> list[tuple[QRectF, str, str, str]]:
         px = self._theme.px
         bold, small = QFontMetricsF(self._theme.font(ROW, bold=True)), QFontMetricsF(self._theme.font(SMALL))
-        x, boxes = 0.0, []
+        x: float = small.horizontalAdvance(ALT) + px(10)
+        boxes = []
         for face in self._faces:
             digit = str(FACES.index(face) + 1)
             name = word(f"desk.face.{face}") if named or face == self.current else ""
-            wide = small.horizontalAdvance(digit) + (px(6) + bold.horizontalAdvance(name) if name else 0)
+            wide = self._before_name(digit) + (bold.horizontalAdvance(name) if name else 0)
             boxes.append((QRectF(x, 0, wide, self.height()), face, digit, name))
             x += wide + px(22)
         return boxes
+
+    def _before_name(self, digit: str) -> float:
+        return QFontMetricsF(self._theme.font(SMALL)).horizontalAdvance(digit) + self._theme.px(6)
 
     def sizeHint(self) -> QSize:
         return QSize(round(self._measured(named=True)[-1][0].right()) + 1, self._theme.px(34))
@@ -61,6 +68,9 @@ class FaceStrip(QWidget):
         painter, theme = QPainter(self), self._theme
         down = self.height()
         painter.fillRect(QRectF(0, down - 1, self.width(), 1), theme.color("rule"))
+        painter.setFont(theme.font(SMALL))
+        painter.setPen(theme.color("quiet"))
+        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignVCenter, ALT)
         for box, face, digit, name in self._boxes():
             here = face == self.current
             painter.setFont(theme.font(SMALL))
@@ -68,7 +78,9 @@ class FaceStrip(QWidget):
             painter.drawText(box, Qt.AlignmentFlag.AlignVCenter, digit)
             painter.setFont(theme.font(ROW, bold=here))
             painter.setPen(theme.color("ink" if here else "quiet"))
-            painter.drawText(box, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight, name)
+            painter.drawText(
+                box.adjusted(self._before_name(digit), 0, theme.px(20), 0), Qt.AlignmentFlag.AlignVCenter, name
+            )
             if here:
                 painter.fillRect(
                     QRectF(box.left(), down - theme.px(3), box.width(), theme.px(3)), theme.color("accent")

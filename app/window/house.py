@@ -33,6 +33,7 @@ class House(QObject):
     shop_changed = Signal(object)
     noticed = Signal(str, bool)  # a sentence, and whether it is a failure
     sheet_wanted = Signal(str)  # open this sheet at the Bench
+    row_wanted = Signal(str, str)  # open this sheet at the Bench, at the row of this balloon number
     desk_wanted = Signal(str)  # prepare this sheet at the Desk
 
     def __init__(self, theme: Theme, parent: QObject | None = None) -> None:

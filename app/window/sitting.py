@@ -40,6 +40,7 @@ class Sitting(QObject):
         frame.open_wanted.connect(self._ask_for_book)
         frame.new_wanted.connect(self._ask_for_new_book)
         self._house.sheet_wanted.connect(self._open_sheet)
+        self._house.row_wanted.connect(self._open_row)
         self._house.desk_wanted.connect(self._prepare)
 
     @property
@@ -120,6 +121,16 @@ class Sitting(QObject):
         bench: Any = self._frame.room("bench")
         bench.show_sheet(sheet)
         self._frame.enter("bench")
+
+    def _open_row(self, sheet: str, number: str) -> None:
+        worker = self._house.worker
+        if worker is not None:
+            worker.read(lambda book: book.sheet(sheet), partial(self._show_row, number), self._no_sheet)
+
+    def _show_row(self, number: str, sheet: Any) -> None:
+        self._show_sheet(sheet)
+        bench: Any = self._frame.room("bench")
+        bench.stand_at(number)
 
     def _prepare(self, sheet: str) -> None:
         desk: Any = self._frame.room("desk")
@@ -229,7 +240,7 @@ class Sitting(QObject):
 
     def _go_on(self) -> None:
         book, self._next = self._next, None
-        self.remembered["sheet"] = ""
+        self.remembered["sheet"] = self._house.at_hand = ""
         if isinstance(book, Path):
             self.begin(book)
         elif book is not None:

@@ -7,9 +7,9 @@ from PySide6.QtCore import QRect, Qt
 from PySide6.QtWidgets import QAbstractButton, QLabel, QLineEdit, QWidget
 
 from app.bench.columns import LEAST, widths
-from app.bench.fitted import Fitted, Sentence
 from app.bench.keys import KEYS
 from app.bench.model import COLUMNS
+from app.parts.fitted import Fitted, Sentence
 from app.window.keys import KEYS as FRAME_KEYS
 from app.window.theme import SCALES, SMALL
 

@@ -324,3 +324,40 @@ def test_esc_stops_a_sending_before_anything_is_written(desk, answers, monkeypat
     desk.settle()
     assert list(desk.shop.folder.glob("never*")) == []
     assert len(desk.shop.sent()) == 4
+
+
+def test_what_is_missing_is_listed_and_leads_to_its_row(open_desk, shop):
+    desk = open_desk(shop.unsigned)
+    lacks = desk.room.column.lacking.items.items
+    stops = [lack.stops for lack in lacks]
+    assert stops == sorted(stops, reverse=True)
+    assert True in stops
+    assert False in stops
+    assert "not signed" in lacks[0].text
+    place = next(place for place, lack in enumerate(lacks) if "rows are open" in lack.text)
+    desk.press(Qt.Key.Key_M, CTRL)
+    for _ in range(place):
+        desk.press(Qt.Key.Key_Down)
+    desk.press(Qt.Key.Key_Return)
+    bench = desk.frame.room("bench")
+    desk.until(lambda: bench.isVisible() and bench.seen is not None)
+    assert bench.seen.sheet.identity == shop.unsigned
+    assert bench.seen.row(bench.flow.at.row).number == lacks[place].row
+
+
+def test_a_sheet_that_is_stopped_goes_out_only_when_told(open_desk, shop, answers):
+    desk = open_desk(shop.unsigned)
+    answers[0].append(None)
+    desk.press(Qt.Key.Key_E, CTRL)
+    desk.settle()
+    assert [row[1] for row in answers[1][0].rows] == [lack.text for lack in desk.room.column.lacking.items.items]
+    assert shop.sent(shop.unsigned) == []
+    answers[0].append({})
+    export(desk, answers, "pdf", "copy")
+    assert [line.name for line in shop.sent(shop.unsigned)] == ["copy.pdf"]
+
+
+def test_a_signed_sheet_asks_nothing_more(desk, answers):
+    assert not any(lack.stops for lack in desk.room.column.lacking.items.items)
+    export(desk, answers, "csv")
+    assert len(answers[1]) == 1
