@@ -72,6 +72,43 @@ class Line(Struct, frozen=True):
     notes: tuple[str, ...] = ()
 
 
+class SubItemLine(Struct, frozen=True):
+    """One sub-item of an assembly, as the head names it."""
+
+    number: str
+    revision: str = ""
+    name: str = ""
+    serial: str = ""
+    sheet: str = ""
+
+
+class EvidenceLine(Struct, frozen=True):
+    """One material, special process or functional test; ``kind`` is the EvidenceKind's value.
+
+    A test carries what is ``required``, its limits and ``result`` with their units, and the verdict: ``state`` is the
+    Verdict's value, empty for what has none. ``files`` are name and SHA-256 in hex.
+    """
+
+    kind: str
+    name: str
+    number: str = ""
+    specification: str = ""
+    revision: str = ""
+    code: str = ""
+    supplier: str = ""
+    approved: str = ""
+    certificate: str = ""
+    certified: str = ""
+    required: str = ""
+    lower: str = ""
+    upper: str = ""
+    result: str = ""
+    state: str = ""
+    verdict: str = ""
+    files: tuple[tuple[str, str], ...] = ()
+    note: str = ""
+
+
 class Signed(Struct, frozen=True):
     """One signature as printed."""
 
@@ -84,7 +121,8 @@ class Signed(Struct, frozen=True):
 
 class Report(Struct, frozen=True):
     """The whole sheet. ``head`` is label and value pairs in print order; ``labels`` the headings of columns and
-    sections by code, in the language of the sheet; ``totals`` sentences such as "33 conforming, 1 not conforming"."""
+    sections by code, in the language of the sheet; ``totals`` sentences such as "33 conforming, 1 not conforming".
+    ``evidence`` stands in the order of its kinds; what was struck off the sheet is not in it."""
 
     title: str
     head: tuple[tuple[str, str], ...]
@@ -97,3 +135,5 @@ class Report(Struct, frozen=True):
     sealed: bool
     language: str = "en"
     shop: str = ""  # author of the file
+    sub_items: tuple[SubItemLine, ...] = ()
+    evidence: tuple[EvidenceLine, ...] = ()

@@ -11,8 +11,10 @@ from hashlib import sha256
 
 from inspection.drawing.numbers import natural_key
 from inspection.measuring.reading import Reading
+from inspection.sheet.causes import cause_text
 from inspection.sheet.lines import WORST_FIRST, Teller, line_of
-from inspection.sheet.report import Line, Report, Signed
+from inspection.sheet.report import Line, Report, Signed, SubItemLine
+from inspection.sheet.report_evidence import evidence_lines
 from inspection.sheet.state import Cell, Seal, Sheet, Shop
 from inspection.words.catalogue import catalogue
 
@@ -44,6 +46,10 @@ def report(sheet: Sheet, shop: Shop, *, language: str = "en", zone: tzinfo = UTC
         sealed=sheet.sealed,
         language=language,
         shop=shop.name,
+        sub_items=tuple(
+            SubItemLine(item.number, item.revision, item.name, item.serial, item.sheet) for item in sheet.head.sub_items
+        ),
+        evidence=evidence_lines(sheet, language),
     )
 
 
@@ -86,7 +92,7 @@ def _head_texts(teller: Teller) -> Iterator[tuple[str, str]]:
     yield "detail", head.detail
     yield "extent", head.extent
     yield "baseline", head.baseline
-    yield "cause", head.cause
+    yield "cause", cause_text(head.cause, teller.language)
     yield "temperature", head.temperature
     yield "rule", teller.word("report.rule.simple")
     yield "plan", teller.word("report.plan_issue", n=sheet.plan.issue)

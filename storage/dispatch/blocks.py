@@ -66,13 +66,15 @@ class Band(Struct, frozen=True):
 
 class Row(Struct, frozen=True):
     """Bands that belong together. ``number`` is repeated where the row goes on over a page; ``tabular`` rows stand
-    under the heads of the table, ``ruled`` ones have a hairline below; ``follows`` asks to stay with the next row."""
+    under the heads of the table, or under ``heads`` of their own; ``ruled`` ones have a hairline below; ``follows``
+    asks to stay with the next row."""
 
     bands: tuple[Band, ...]
     number: str = ""
     tabular: bool = False
     ruled: bool = False
     follows: bool = False
+    heads: Band | None = None
 
     @property
     def height(self) -> float:

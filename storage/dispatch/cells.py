@@ -16,6 +16,8 @@ from storage.dispatch.style import mark_of, palette
 
 #: Characters that one cell holds ("Excel specifications and limits", Microsoft): a longer text would be cut silently.
 MOST_IN_CELL = 32_767
+#: Significant digits that a number of a workbook holds (ISO/IEC 29500-1, 18.3.1.96: IEEE 754 binary64).
+MOST_DIGITS = 15
 NUMBER = re.compile(r"-?\d+(\.\d+)?")
 #: A text that begins so would be taken for a formula if somebody opened the cell and left it again.
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -38,8 +40,9 @@ class Entry(Struct, frozen=True):
 
 
 def number_entry(text: str, decimals: int, *, struck: bool = False) -> Entry:
-    """A number with the decimals it is written with, at least ``decimals``; any other text as it is."""
-    if not NUMBER.fullmatch(text):
+    """A number with the decimals it is written with, at least ``decimals``; any other text as it is, and a number of
+    more digits than a workbook holds, so that none is altered."""
+    if not NUMBER.fullmatch(text) or sum(map(str.isdigit, text.lstrip("-0."))) > MOST_DIGITS:
         return Entry(text, struck=struck)
     return Entry(text, max(decimals, len(text.partition(".")[2])), struck=struck)
 

@@ -41,7 +41,7 @@ class Pages:
         self.continued = continued
         self.pages: list[Page] = [[]]
         self.used = 0.0
-        self.in_table = False
+        self.table: Band | None = None  # the heads that the last row stood under
 
     def take(self, rows: Iterable[Row]) -> None:
         """Set rows one after the other; a row that follows stays with the next one."""
@@ -50,7 +50,7 @@ class Pages:
             held.append(row)
             if row.follows:
                 continue
-            if sum(each.height for each in held) > self._room(held[0]):
+            if sum(each.height for each in held) > self._room(held[-1]):
                 self._part_or_turn(held)
             for each in held:
                 self._set(each)
@@ -58,19 +58,22 @@ class Pages:
         for row in held:
             self._set(row)
 
+    def _heads(self, row: Row) -> Band | None:
+        return row.heads or (self.heads if row.tabular else None)
+
     def _room(self, row: Row) -> float:
-        heads = 0.0 if self.in_table or not row.tabular else self.heads.height
-        return self.height - self.used - heads
+        heads = self._heads(row)
+        return self.height - self.used - (0.0 if heads is None or heads is self.table else heads.height)
 
     def _part_or_turn(self, rows: list[Row]) -> None:
         tall = rows[-1].height > TALL * self.height
-        if self.used and not (tall and self._room(rows[0]) > 2 * LEAST_ROOM):
+        if self.used and not (tall and self._room(rows[-1]) > 2 * LEAST_ROOM):
             self._turn()
 
     def _turn(self) -> None:
         self.pages.append([])
         self.used = 0.0
-        self.in_table = False
+        self.table = None
 
     def _set(self, row: Row) -> None:
         self._open_table(row)
@@ -88,15 +91,16 @@ class Pages:
 
     def _began(self) -> bool:
         """Whether the page holds more than the heads of the table."""
-        return self.used > (self.heads.height if self.in_table else 0.0)
+        return self.used > (self.table.height if self.table else 0.0)
 
     def _open_table(self, row: Row) -> None:
-        if row.tabular and not self.in_table:
-            if self.height - self.used < self.heads.height + LEAST_ROOM:
+        heads = self._heads(row)
+        if heads is not None and heads is not self.table:
+            if self.height - self.used < heads.height + LEAST_ROOM:
                 self._turn()
-            self.pages[-1].append(Placed(self.used, self.heads, head=True))
-            self.used += self.heads.height
-        self.in_table = row.tabular
+            self.pages[-1].append(Placed(self.used, heads, head=True))
+            self.used += heads.height
+        self.table = heads
 
     def _put(self, band: Band, *, rule: bool) -> None:
         self.pages[-1].append(Placed(self.used, band, rule))

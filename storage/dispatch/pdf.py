@@ -16,6 +16,7 @@ from storage.dispatch.columns import Columns, columns_for
 from storage.dispatch.drawing import Brush, draw_band
 from storage.dispatch.labels import label, phrase
 from storage.dispatch.pages import Page, Pages
+from storage.dispatch.record import record
 from storage.dispatch.rows import row_of
 from storage.dispatch.sections import closing, opening, table_heads
 from storage.dispatch.setting import Run, measure, shortened
@@ -56,6 +57,7 @@ def pdf_bytes(report: Report, *, paper: str = "A4", progress: Progress | None = 
     total = 2 * len(report.lines)
     pages.take(opening(report, columns.width))
     pages.take(_told(report, columns, progress, total))
+    pages.take(record(report, columns.width))
     pages.take(closing(report, columns.width))
     return _drawn(report, pages.pages, (width, height), progress, total)
 

@@ -58,13 +58,13 @@ def table_heads(report: Report, columns: Columns) -> Band:
 
 def closing(report: Report, width: float) -> list[Row]:
     """Signatures with what they cover, then the cautions."""
-    rows = [_section(label(report, "signatures"), width)]
+    rows = [section(label(report, "signatures"), width)]
     if not report.signatures:
         rows.append(_across(set_text(label(report, "unsigned"), MEASURE, TEXT), width))
     for group in _groups(report.signatures, CARDS):
         rows.append(_side_by_side([_card(report, signed, _share(width, CARDS)) for signed in group], width, CARDS))
     if report.cautions:
-        rows.append(_section(label(report, "cautions"), width))
+        rows.append(section(label(report, "cautions"), width))
         rows += [_across(set_text(caution, MEASURE, TEXT), width, pad=1) for caution in report.cautions]
     return rows
 
@@ -95,7 +95,8 @@ def _card(report: Report, signed: Signed, width: float) -> list[TextLine]:
     return found
 
 
-def _section(text: str, width: float) -> Row:
+def section(text: str, width: float) -> Row:
+    """The heading of a part of the sheet, which stays with what follows."""
     return Row(_across(set_text(text, width, SECTION), width, pad=6).bands, follows=True)
 
 

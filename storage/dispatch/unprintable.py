@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from inspection.reasons import Part, Reason, Refused
-from inspection.sheet.report import Line, Report
+from inspection.sheet.report import EvidenceLine, Line, Report
 from storage.dispatch.labels import label
 from storage.typeface import missing_glyphs
 
@@ -69,12 +69,22 @@ def texts(report: Report) -> Iterator[tuple[Place, str]]:
     for line in report.lines:
         for field, text in _line_texts(line):
             yield ("row", {"number": line.number, "field": label(report, field)}), text
+    for item in report.sub_items:
+        text = item.number + item.revision + item.name + item.serial + item.sheet
+        yield ("closing", {"field": label(report, "sub_items")}), text
+    for told in report.evidence:
+        yield ("evidence", {"name": told.name}), _evidence_text(told)
     for code, section in (("totals", report.totals), ("cautions", report.cautions)):
         for text in section:
             yield ("closing", {"field": label(report, code)}), text
     for signed in report.signatures:
         text = signed.statement + signed.person + signed.when + signed.digest + signed.certificate
         yield ("closing", {"field": label(report, "signatures")}), text
+
+
+def _evidence_text(told: EvidenceLine) -> str:
+    texts = (getattr(told, field) for field in told.__struct_fields__ if field != "files")
+    return "".join((*texts, *(name for name, _ in told.files)))
 
 
 #: The fields of a row that are one text each, and the heading that names them.

@@ -1,4 +1,5 @@
-"""The sheet as a workbook: results, one row a characteristic; readings, one row each; head and signatures.
+"""The sheet as a workbook: results, one row a characteristic; readings, one row each; materials, special processes,
+functional tests and sub-items where there are any; head and signatures.
 
 Numbers are real numbers whose format keeps the decimals of the report (0.5000 stays 0.5000). Every text is a text,
 whatever it begins with: nothing that was typed becomes a formula.
@@ -19,6 +20,7 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet.report import Line, Report, Result, Value
 from storage.dispatch.cells import Cells, Entry, number_entry
 from storage.dispatch.labels import label
+from storage.dispatch.record_cells import record_tables
 from storage.dispatch.repeatable import repeatable
 from storage.dispatch.style import mark_of
 from storage.dispatch.unprintable import refuse_control_characters
@@ -54,11 +56,13 @@ def workbook_bytes(report: Report, *, paper: str = "A4", progress: Progress | No
     refuse_control_characters(report)
     book = Workbook()
     cells = Cells(book)
-    results, readings, head = _sheets(book, report)
+    results, readings = _sheets(book, report)
     _fill(cells, results, _result_heads(report), _result_rows(report, progress))
     _fill(cells, readings, _reading_heads(report), _reading_rows(report))
-    _fill_head(cells, head, report)
-    for sheet in (results, readings, head):
+    for code, heads, rows in record_tables(report):
+        _fill(cells, book.create_sheet(label(report, code)), heads, rows)
+    _fill_head(cells, book.create_sheet(label(report, "head")), report)
+    for sheet in book.worksheets:
         _set_up(sheet, report, paper)
     book.properties.title, book.properties.creator = report.title, report.shop
     out = BytesIO()
@@ -66,13 +70,12 @@ def workbook_bytes(report: Report, *, paper: str = "A4", progress: Progress | No
     return repeatable(out.getvalue())
 
 
-def _sheets(book: Workbook, report: Report) -> tuple[Worksheet, Worksheet, Worksheet]:
+def _sheets(book: Workbook, report: Report) -> tuple[Worksheet, Worksheet]:
     results = book.active
     assert isinstance(results, Worksheet)
     results.title = label(report, "results")
     readings: Worksheet = book.create_sheet(label(report, "readings").capitalize())
-    head: Worksheet = book.create_sheet(label(report, "head"))
-    return results, readings, head
+    return results, readings
 
 
 # --- what stands in the cells -----------------------------------------------------------------------------------
