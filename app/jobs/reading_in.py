@@ -7,23 +7,25 @@ is told by its cell. What was rehearsed is then handed in together, all or none.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import tzinfo
 
 from msgspec import Struct
 
 from app.jobs.hand import Hand
 from app.jobs.reading_acts import CellRefused, Look, acts_of
 from inspection.drawing.plan import Plan
-from inspection.measuring.verdict import Question
-from inspection.reasons import Reason, Refused
+from inspection.measuring.verdict import Question, Verdict
+from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import events as ev
 from inspection.sheet.acts import AnyAct
 from inspection.sheet.evolve import fold_sheet
+from inspection.sheet.figures import between, limits
 from inspection.sheet.life import decide
 from inspection.sheet.state import Sheet, Shop
 from storage.book.door import ActsRefused
 from storage.book.outcome import Outcome
-from storage.intake.faults import Faults
-from storage.intake.readings import ReadingFile, ReadingRow
+from storage.intake.faults import Fault, Faults, FileRefused
+from storage.intake.readings import ReadingFile, ReadingRow, look_at_readings
 
 
 class ReadIn(Struct, frozen=True):
@@ -33,6 +35,29 @@ class ReadIn(Struct, frozen=True):
     readings: int
     questions: tuple[Question, ...]
     notices: tuple[Reason, ...]
+
+
+class PreviewReading(Struct, frozen=True):
+    """One row of a reading file as it would be taken: where it points, what it says, the row's limits, and the verdict
+    of its cell when all is read."""
+
+    row: int
+    number: str
+    serial: str
+    reading: str
+    limits: str
+    verdict: Verdict
+
+
+class ReadingPreview(Struct, frozen=True):
+    """What a reading file would come to on a sheet; nothing is taken by looking."""
+
+    name: str
+    rows: tuple[PreviewReading, ...] = ()
+    faults: tuple[Fault, ...] = ()
+    count: int = 0
+    questions: tuple[Question, ...] = ()
+    notices: tuple[Reason, ...] = ()
 
 
 class _Planned(Struct, frozen=True):
@@ -57,7 +82,8 @@ def read_in(hand: Hand, sheet: str, file: ReadingFile) -> ReadIn:
     except ActsRefused as refused:
         raise _by_row(refused, planned, file) from None
     after = hand.book.sheet(sheet)
-    return ReadIn(after, _readings(outcomes), _standing(before, after), _noticed(outcomes))
+    notices = (*file.notices, *_noticed(outcomes))
+    return ReadIn(after, _readings(outcomes), _standing(before, after), notices)
 
 
 def _readings(outcomes: tuple[Outcome, ...]) -> int:
@@ -74,7 +100,7 @@ def _standing(before: Sheet, after: Sheet) -> tuple[Question, ...]:
 
 
 def _by_row(refused: ActsRefused, planned: list[_Planned], file: ReadingFile) -> Refused:
-    faults = Faults(file.name)
+    faults = Faults(file.name, file.places)
     for place, reasons in refused.by_act.items():
         faults.note(planned[place].row.row, "", *reasons)
     try:
@@ -86,18 +112,26 @@ def _by_row(refused: ActsRefused, planned: list[_Planned], file: ReadingFile) ->
 
 def rehearse(hand: Hand, sheet: Sheet, file: ReadingFile) -> list[_Planned]:
     """The acts of a file, decided one after the other on a sheet that nobody keeps. Raises FileRefused."""
-    stage = _Stage(hand, sheet)
-    faults = Faults(file.name)
-    for row in file.rows:
-        try:
-            stage.play(row)
-        except CellRefused as refused:
-            column = file.heads.get(refused.field, "")
-            faults.note(row.row, column, *refused.reasons)
-        except Refused as refused:
-            faults.note(row.row, file.heads.get("reading", ""), *refused.reasons)
+    stage, faults = _Stage(hand, sheet), Faults(file.name, file.places)
+    stage.play_all(file, faults)
     faults.settle()
     return stage.planned
+
+
+def preview_readings(hand: Hand, sheet: str, data: bytes, name: str, zone: tzinfo | None = None) -> ReadingPreview:
+    """Look at a reading file, csv or workbook, without taking it: every row that would be taken, and every fault.
+
+    Raises nothing that the file is to blame for.
+    """
+    before = hand.book.sheet(sheet)
+    try:
+        file, faults = look_at_readings(data, name, zone)
+    except FileRefused as refused:
+        return ReadingPreview(name, faults=refused.faults, count=refused.count)
+    stage = _Stage(hand, before)
+    stage.play_all(file, faults)
+    rows = tuple(stage.shown(row) for row in stage.played)
+    return ReadingPreview(name, rows, faults.in_order(), faults.count, _standing(before, stage.sheet), file.notices)
 
 
 class _Stage:
@@ -109,9 +143,26 @@ class _Stage:
         self.sheet = sheet
         self.hand = hand
         self.planned: list[_Planned] = []
+        self.played: list[ReadingRow] = []
+
+    def play_all(self, file: ReadingFile, faults: Faults) -> None:
+        """Play every row of a file; what is wrong with a row is noted at its cell, and the next one is played."""
+        flawed = {fault.row for fault in faults.found}
+        for row in file.rows:
+            if row.row in flawed:
+                continue
+            try:
+                self.play(row)
+                self.played.append(row)
+            except CellRefused as refused:
+                column = file.heads.get(refused.field, "")
+                faults.note(row.row, column, *refused.reasons)
+            except Refused as refused:
+                faults.note(row.row, file.heads.get("reading", ""), *refused.reasons)
 
     def play(self, row: ReadingRow) -> None:
         """Decide every act of a row; each is made from the sheet as the one before left it."""
+        self._same_requirement(row)
         for act in acts_of(row, self.look):
             entry = self.hand.entry_ahead(len(self.planned))
             events = decide(self.shop, self.sheet, self.plans, act, entry)
@@ -121,3 +172,22 @@ class _Stage:
     def look(self) -> Look:
         """Shop and sheet as they stand in the rehearsal."""
         return Look(self.shop, self.sheet, self.hand.foreseen.moment_ahead().day)
+
+    def shown(self, row: ReadingRow) -> PreviewReading:
+        """A row that was played, as it stands when all are."""
+        known = next(one for one in self.sheet.plan.characteristics if one.number == row.number)
+        piece = next(one for one in self.sheet.pieces if row.serial in ("", one.serial))
+        text = between(*limits(known.requirement)) if known.requirement.judged else ""
+        verdict = self.sheet.judgement(known.identity, piece.identity).verdict
+        said = row.reading or row.answer or row.note
+        return PreviewReading(row.row, row.number, piece.serial, said, text, verdict)
+
+    def _same_requirement(self, row: ReadingRow) -> None:
+        """Refuse a row that was written for another requirement than the sheet's: the plan has changed since."""
+        known = next((one for one in self.sheet.plan.characteristics if one.number == row.number), None)
+        if known is None or not row.requirement:
+            return
+        now = known.requirement.written
+        if row.requirement.split() != now.split():
+            parts: dict[str, Part] = {"number": row.number[:60], "written": row.requirement[:60], "now": now[:60]}
+            raise CellRefused("requirement", Reason("intake.requirement_differs", parts))

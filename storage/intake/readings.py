@@ -18,6 +18,8 @@ from storage.intake.grid import Row, names, plain, read_grid
 
 MOST_READINGS = 100_000
 REQUIRED = ("number", "reading")
+#: What the template of a sheet is filled with.
+PREFILLED = ("serial", "number", "requirement", "limits", "place", "repeat", "role")
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -27,7 +29,8 @@ class ReadingRow(Struct, frozen=True):
     ``reading`` is the text as written, ``observed`` what it says if it is no number. ``role``, ``repeat`` and ``place``
     left empty mean the cell's next free slot. ``replaces`` counts the readings of the cell in the order taken, from 1.
     ``taken`` is UTC microseconds and ``day`` the calendar day written. ``answer`` answers the cell's slip question:
-    "kept", "left_open" or "new_reading".
+    "kept", "left_open" or "new_reading". ``requirement`` is the text that a template was filled with for the row, to be
+    compared with the sheet's.
     """
 
     row: int
@@ -46,6 +49,7 @@ class ReadingRow(Struct, frozen=True):
     replaces: int | None = None
     withdraw: bool = False
     answer: str = ""
+    requirement: str = ""
 
 
 class ReadingFile(Struct, frozen=True):
@@ -73,10 +77,19 @@ def look_at_readings(data: bytes, name: str, zone: tzinfo | None = None) -> tupl
     """As much of a reading file as can be read, and its faults by cell. Raises ``FileRefused`` if nothing can."""
     grid, faults = read_grid(data, name, names("readings"), REQUIRED, MOST_READINGS)
     cells = _Cells(grid.heads, faults, zone)
-    rows = tuple(cells.row(row) for row in grid.rows)
+    told = [row for row in grid.rows if not _untouched(row)]
+    rows = tuple(cells.row(row) for row in told)
+    left = len(grid.rows) - len(told)
+    notices = (*grid.notices, *([Reason("intake.rows_left_empty", {"n": left})] if left else []))
     if not rows and not faults.found:
-        faults.note(0, "", Reason("intake.no_rows"))
-    return ReadingFile(name, rows, grid.heads, grid.places, grid.notices), faults
+        faults.note(0, "", Reason("intake.no_readings" if left else "intake.no_rows"))
+    return ReadingFile(name, rows, grid.heads, grid.places, notices), faults
+
+
+def _untouched(row: Row) -> bool:
+    """Whether a row holds nothing but what a sheet's template was filled with."""
+    filled = {*row.cells, *row.flawed}
+    return bool(filled & {"requirement", "limits"}) and filled <= set(PREFILLED)
 
 
 def word(kind: str, text: str) -> str | None:
@@ -131,6 +144,7 @@ class _Cells:
             replaces=self._count(row, "replaces"),
             withdraw=self._word(row, "withdraw", "yes_or_no") == "yes",
             answer=self._word(row, "answer") or "",
+            requirement=cells.get("requirement", ""),
         )
 
     def _sense(self, row: Row) -> None:
