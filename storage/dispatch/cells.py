@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from decimal import Decimal
 
 from msgspec import Struct
@@ -47,12 +48,25 @@ def number_entry(text: str, decimals: int, *, struck: bool = False) -> Entry:
     return Entry(text, max(decimals, len(text.partition(".")[2])), struck=struck)
 
 
-class Cells:
-    """Writes entries into the sheets of one book. Styles are named, so that each is kept once however many cells
-    use it."""
+class Steps:
+    """Tells how many rows of so many are written; ``progress`` may raise to stop."""
 
-    def __init__(self, book: Workbook) -> None:
-        self.book = book
+    def __init__(self, progress: Callable[[int, int], None] | None, rows: int) -> None:
+        self.progress, self.rows, self.done = progress, rows, 0
+
+    def take(self) -> None:
+        """A row is next."""
+        if self.progress is not None:
+            self.progress(min(self.done, self.rows), self.rows)
+        self.done += 1
+
+
+class Cells:
+    """Writes entries into the sheets of one book, a step a row. Styles are named, so that each is kept once however
+    many cells use it."""
+
+    def __init__(self, book: Workbook, steps: Steps) -> None:
+        self.book, self.steps = book, steps
         self.named: dict[tuple[object, ...], str] = {}
 
     def write(self, sheet: Worksheet, row: int, column: int, entry: Entry) -> None:

@@ -18,7 +18,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from inspection.reasons import Reason, Refused
 from inspection.sheet.report import Line, Report, Result, Value
-from storage.dispatch.cells import Cells, Entry, number_entry
+from storage.dispatch.cells import Cells, Entry, Steps, number_entry
 from storage.dispatch.labels import label
 from storage.dispatch.record_cells import record_tables
 from storage.dispatch.repeatable import repeatable
@@ -55,9 +55,10 @@ def workbook_bytes(report: Report, *, paper: str = "A4", progress: Progress | No
         raise Refused(Reason("dispatch.paper_unknown", {"paper": paper, "known": ", ".join(PAPERS)}))
     refuse_control_characters(report)
     book = Workbook()
-    cells = Cells(book)
+    long = len(report.lines) + sum(len(line.values) for line in report.lines)
+    cells = Cells(book, Steps(progress, long))
     results, readings = _sheets(book, report)
-    _fill(cells, results, _result_heads(report), _result_rows(report, progress))
+    _fill(cells, results, _result_heads(report), _result_rows(report))
     _fill(cells, readings, _reading_heads(report), _reading_rows(report))
     for code, heads, rows in record_tables(report):
         _fill(cells, book.create_sheet(label(report, code)), heads, rows)
@@ -87,10 +88,8 @@ def _result_heads(report: Report) -> list[str]:
     return [*_labels(report, asked), *pieces, *_labels(report, ("row_verdict", "reasons", "explained", "notes"))]
 
 
-def _result_rows(report: Report, progress: Progress | None) -> Iterator[list[Entry]]:
-    for done, line in enumerate(report.lines):
-        if progress is not None:
-            progress(done, len(report.lines))
+def _result_rows(report: Report) -> Iterator[list[Entry]]:
+    for line in report.lines:
         yield _result_row(report, line)
 
 
@@ -168,6 +167,7 @@ def _fill(cells: Cells, sheet: Worksheet, heads: Sequence[str], rows: Iterable[S
     table = [[Entry(head, head=True) for head in heads], *rows]
     widths = [max(_width(row[column].text) for row in table) for column in range(len(heads))]
     for number, row in enumerate(table, start=1):
+        cells.steps.take()
         for column, entry in enumerate(row, start=1):
             cells.write(sheet, number, column, entry)
         _set_height(sheet, number, zip((entry.text for entry in row), widths, strict=True))

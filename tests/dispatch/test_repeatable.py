@@ -34,3 +34,21 @@ def test_a_workbook_names_no_moment_and_is_still_one(focuser):
     book = openpyxl.load_workbook(io.BytesIO(content))
     assert book.properties.creator == focuser.shop
     assert book["Results"]["A1"].value == "no."
+
+
+def test_every_row_of_a_long_workbook_is_a_step_at_which_it_may_be_stopped(long_report):
+    report, told = long_report(60, 3), []
+    workbook_bytes(report, progress=lambda done, total: told.append((done, total)))
+    assert len(told) > 60 * 4
+    assert {total for _done, total in told} == {60 * 4}
+    assert [done for done, _total in told] == sorted(done for done, _total in told)
+
+    class Stop(Exception):
+        pass
+
+    def stop(done: int, _total: int) -> None:
+        if done == 150:
+            raise Stop
+
+    with pytest.raises(Stop):
+        workbook_bytes(report, progress=stop)
