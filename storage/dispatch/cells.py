@@ -51,7 +51,7 @@ def number_entry(text: str, decimals: int, *, struck: bool = False) -> Entry:
 class Steps:
     """Tells how many rows of so many are written; ``progress`` may raise to stop."""
 
-    def __init__(self, progress: Callable[[int, int], None] | None, rows: int) -> None:
+    def __init__(self, progress: Callable[[int, int], None] | None = None, rows: int = 0) -> None:
         self.progress, self.rows, self.done = progress, rows, 0
 
     def take(self) -> None:
@@ -65,8 +65,8 @@ class Cells:
     """Writes entries into the sheets of one book, a step a row. Styles are named, so that each is kept once however
     many cells use it."""
 
-    def __init__(self, book: Workbook, steps: Steps) -> None:
-        self.book, self.steps = book, steps
+    def __init__(self, book: Workbook, steps: Steps | None = None) -> None:
+        self.book, self.steps = book, steps or Steps()
         self.named: dict[tuple[object, ...], str] = {}
 
     def write(self, sheet: Worksheet, row: int, column: int, entry: Entry) -> None:

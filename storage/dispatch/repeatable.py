@@ -37,4 +37,5 @@ def _timeless(properties: bytes) -> bytes:
     for name in ("created", "modified"):
         for moment in tree.findall(TERMS + name):
             tree.remove(moment)
-    return Tree.tostring(tree, encoding="utf-8", xml_declaration=True)
+    kept: bytes = Tree.tostring(tree, encoding="utf-8", xml_declaration=True)
+    return kept
