@@ -99,4 +99,5 @@ class Sending(NamedTuple):
 
         hand = hand_of(book, self.person, self.foreseen)
         send(hand, self.line.sheet, self.form, self.file, progress=progress)
-        return word("shelf.export.done", file=self.file.name)
+        done = word("shelf.export.done", file=self.file.name, folder=str(self.file.absolute().parent))
+        return f"{done} {word('shelf.export.next.signed' if self.line.sealed else 'shelf.export.next.open')}"

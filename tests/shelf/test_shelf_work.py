@@ -107,3 +107,13 @@ def test_a_template_is_written_once_and_never_over_a_file(tmp_path):
     with pytest.raises(BookFailure):
         work.Template(file).run(None, None)
     assert file.read_bytes() == before
+
+
+@pytest.mark.parametrize(("sealed", "next_step"), [(True, "send it to the customer"), (False, "Ctrl+G")])
+def test_after_writing_it_is_said_where_the_file_lies_and_what_comes_next(monkeypatch, tmp_path, sealed, next_step):
+    monkeypatch.setattr("app.jobs.sending.send", lambda *_given, **_more: None)
+    monkeypatch.setattr(work, "hand_of", lambda *_given: None)
+    said = work.Sending(LINE._replace(sealed=sealed), "csv", tmp_path / "a.csv", "p", None).run(None, None)
+    assert "a.csv" in said
+    assert str(tmp_path) in said
+    assert next_step in said
