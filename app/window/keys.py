@@ -12,6 +12,8 @@ from PySide6.QtWidgets import QWidget
 #: the sheets room stands at 4 until the ledger takes that place.
 ROOMS = {
     "bench": ("Ctrl+1", "app.bench.room", "BenchRoom"),
+    "plan": ("Ctrl+2", "app.plan.room", "PlanRoom"),
+    "crib": ("Ctrl+3", "app.crib.room", "CribRoom"),
     "shelf": ("Ctrl+4", "app.shelf.room", "ShelfRoom"),
     "desk": ("Ctrl+5", "app.desk.room", "DeskRoom"),
 }

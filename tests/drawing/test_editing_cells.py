@@ -11,7 +11,7 @@ from inspection.drawing.editing import Draft, DraftRow
 from inspection.drawing.editing_history import History
 from inspection.drawing.editing_text import block_of, text_of
 from inspection.reasons import Reason, Refused
-from storage.intake.grid import field_of, names
+from storage.intake.heads import field_of, names
 
 HEADS = {"number": "number", "callout": "requirement", "kind": "kind"}
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from msgspec import Struct
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, func, or_, select
 
 from storage.book.tables import plan_issue
 
@@ -32,10 +32,13 @@ _LISTED = (
 )
 
 
-def list_parts(connection: Connection, *, limit: int = 50, skip: int = 0) -> list[ListedPart]:
-    """Parts, the one planned last first."""
-    rows = connection.execute(_LISTED.limit(limit).offset(skip)).mappings()
-    return [ListedPart(**row) for row in rows]
+def list_parts(connection: Connection, *, limit: int = 50, skip: int = 0, like: str = "") -> list[ListedPart]:
+    """Parts, the one planned last first: all, or those whose number, name or drawing holds ``like`` in any case."""
+    query = _LISTED
+    if like:
+        columns = (plan_issue.c.number, plan_issue.c.name, plan_issue.c.drawing)
+        query = query.where(or_(*(column.icontains(like, autoescape=True) for column in columns)))
+    return [ListedPart(**row) for row in connection.execute(query.limit(limit).offset(skip)).mappings()]
 
 
 def part_of_number(connection: Connection, number: str) -> str:

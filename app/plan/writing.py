@@ -1,0 +1,581 @@
+"""The page on which a plan is written: head, table and foot over one history, every change a new draft."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QAction, QGuiApplication, QResizeEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
+
+from app.background.worker import Failure
+from app.parts.fitted import Fitted
+from app.plan import questions, told
+from app.plan.cells import PlanCell
+from app.plan.columns import COLUMNS, READS
+from app.plan.foot import Foot
+from app.plan.head import HeadForm
+from app.plan.instruments import NOTHING, would_choose
+from app.plan.keys import PLAN_KEYS, TABLE_KEYS
+from app.plan.model import PlanModel
+from app.plan.table import At, PlanTable
+from app.window.house import House
+from app.window.keys import Key, make_action
+from app.window.theme import Theme
+from inspection.drawing import editing, editing_numbers
+from inspection.drawing.complete import open_points, whole
+from inspection.drawing.editing import Draft, DraftRow
+from inspection.drawing.editing_history import History
+from inspection.drawing.editing_issue import Reader, counted_of, faults_of, reader_of
+from inspection.drawing.editing_text import block_of, text_of
+from inspection.drawing.title_block import default_name
+from inspection.reasons import Reason, Refused
+from inspection.words.say import say, word
+from storage.intake.heads import field_of, names
+
+#: The rest follows when typing rests: what the row would be measured with, what the plan leaves open.
+IDLE = 160
+_BLOCK = ("unit", "fraction", "angle", "general")
+
+
+class WritingPage(QWidget):
+    """``changed`` follows every change; ``issue_wanted``, ``sheet_wanted`` and ``list_wanted`` are the room's to do."""
+
+    changed = Signal()
+    issue_wanted = Signal()
+    sheet_wanted = Signal()
+    list_wanted = Signal()
+
+    def __init__(self, house: House, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("page")
+        self.house = house
+        self.history = History()
+        self.issued: Draft | None = None  # the newest issue as a draft, None for a part that has none
+        self.issue = 0
+        self.measured: frozenset[str] = frozenset()
+        self._reader = reader_of(self.draft)
+        self._block: dict[str, str] = {}
+        self._grouped = False
+        self.title, self.state = Fitted("title", self), Fitted("soft", self)
+        self.form = HeadForm(house.theme, self)
+        self.model = PlanModel(self)
+        self.table = PlanTable(house, self.model, self)
+        self.table.setItemDelegate(PlanCell(house, self.table))
+        self.foot = Foot(house.theme, self)
+        self._rest = QTimer(self, singleShot=True, interval=IDLE)
+        self._rest.timeout.connect(self._show_rest)
+        self.actions_by_name = self._make_actions()
+        self._lay_out()
+        self._connect()
+        self.take_theme(house.theme)
+
+    # --- building -------------------------------------------------------------------------------------------------
+
+    def _make_actions(self) -> dict[str, QAction]:
+        page: dict[str, Callable[[], object]] = {
+            "issue": self._issue,
+            "sheet": self._make_sheet,
+            "head": self._head,
+            "list": self._list,
+            "undo": self._undo,
+            "redo": self._redo,
+            "group": self._group,
+        }
+        table: dict[str, Callable[[], object]] = {
+            "copy": self._copy,
+            "cut": self._cut,
+            "paste": self._paste,
+            "clear": self._clear,
+            "all": self.table.choose_all,
+            "insert": self._insert,
+            "delete": self._delete,
+            "up": self._up,
+            "down": self._down,
+            "split": self._split,
+            "join": self._join,
+            "renumber": self._renumber,
+            "turn": self._turn,
+            "turn_back": self._turn_back,
+            "next_fault": self._next_fault,
+        }
+        made = {name: self._action(self, PLAN_KEYS[name], do) for name, do in page.items()}
+        return made | {name: self._action(self.table, TABLE_KEYS[name], do) for name, do in table.items()}
+
+    def _action(self, owner: QWidget, key: Key, do: Callable[[], object]) -> QAction:
+        action = make_action(owner, key, word(key.code), do)
+        action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        return action
+
+    def _lay_out(self) -> None:
+        top = QHBoxLayout()
+        top.addWidget(self.title)
+        top.addWidget(self.state, 1)
+        self.buttons = {name: self._button(name) for name in ("issue", "sheet", "head", "list")}
+        for button in self.buttons.values():
+            top.addWidget(button)
+        self._top = top
+        self._scrolled = QScrollArea(self)
+        self._scrolled.setFrameShape(QFrame.Shape.NoFrame)
+        self._scrolled.setWidgetResizable(True)
+        self._scrolled.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._scrolled.setWidget(self.form)
+        self.form.setObjectName("page")
+        self._hint = QLabel(word("plan.empty.rows"), self)
+        self._hint.setProperty("look", "soft")
+        self._hint.setWordWrap(True)
+        layout = self._layout = QVBoxLayout(self)
+        layout.addLayout(top)
+        layout.addWidget(self._scrolled)
+        layout.addWidget(self._hint)
+        layout.addWidget(self.table, 1)
+        layout.addWidget(self.foot)
+
+    def _button(self, name: str) -> QPushButton:
+        action = self.actions_by_name[name]
+        button = QPushButton(f"{action.text()}  {action.shortcut().toString()}", self)
+        button.setAccessibleName(action.text())
+        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        button.clicked.connect(action.trigger)
+        return button
+
+    def _connect(self) -> None:
+        self.form.typed.connect(self._typed_head)
+        self.table.typed.connect(self._typed)
+        self.table.filled.connect(self._fill)
+        self.table.moved.connect(self._moved)
+        self.table.live.connect(self._live)
+        self.table.left.connect(self._leave_table)
+        self.house.shop_changed.connect(self._shop_changed)
+
+    # --- the draft ------------------------------------------------------------------------------------------------
+
+    @property
+    def draft(self) -> Draft:
+        """The plan as typed so far."""
+        return self.history.present
+
+    @property
+    def reader(self) -> Reader:
+        """The reader of its rows."""
+        return self._reader
+
+    @property
+    def untouched(self) -> bool:
+        """Whether the plan stands as it was issued."""
+        return self.issued is not None and self.draft == self.issued
+
+    def open(self, draft: Draft, issued: Draft | None, issue: int, measured: frozenset[str]) -> None:
+        """Write on ``draft``; ``issued`` is the part's newest issue, number ``issue``, as a draft."""
+        self.history = History(draft)
+        self.issued, self.issue, self.measured = issued, issue, measured
+        self._grouped = False
+        self.table.at = self.table.anchor = At(0, 0)
+        self._show()
+        self.show_form(not draft.head.get("number", "").strip())
+        self.table.go(At(0, 0))
+
+    def take_focus(self) -> None:
+        """Keys belong to the head of a new plan, else to the table."""
+        if self.form.isVisible() and not self.draft.rows:
+            self.form.begin()
+        else:
+            self.table.setFocus()
+
+    def keep_typed(self) -> None:
+        """Whatever is being typed just now becomes part of the draft."""
+        self.table.keep_typed()
+        self.form.keep_typed()
+
+    def _do(self, step: str, draft: Draft, **parts: str) -> None:
+        after = self.history.did(Reason(f"plan.step.{step}", dict(parts)), draft)
+        if after is not self.history:
+            self._take(after)
+
+    def _take(self, history: History) -> None:
+        self.history = history
+        self._show()
+        self.changed.emit()
+
+    def _try(self, step: str, change: Callable[[Draft], Draft]) -> bool:
+        """Do a step that may be refused; whether it was done."""
+        try:
+            after = change(self.draft)
+        except Refused as refused:
+            self.house.noticed.emit(self.house.say(*refused.reasons), True)
+            return False
+        self._do(step, after)
+        return True
+
+    def _show(self) -> None:
+        block = {name: text for name, text in self.draft.head.items() if name in _BLOCK or default_name(name)}
+        if block != self._block:
+            self._block, self._reader = block, reader_of(self.draft)
+        self.model.show_draft(self.draft, self._reader, grouped=self._grouped)
+        self._show_title()
+        self._hint.setVisible(not self.draft.rows)
+        self._show_row()
+        self._rest.start()
+
+    def _show_title(self) -> None:
+        head = self.draft.head
+        number = head.get("number", "").strip() or word("plan.unnumbered_part")
+        revision = head.get("revision", "").strip()
+        self.title.show_text(word("plan.title.part", part=number, revision=revision) if revision else number)
+        self.state.show_text("   ".join(filter(None, (head.get("name", ""), self._state_words()))))
+        self.actions_by_name["issue"].setEnabled(not self.untouched)
+        self.buttons["issue"].setVisible(not self.untouched)
+        self.actions_by_name["sheet"].setEnabled(self.untouched)
+        self.buttons["sheet"].setVisible(self.untouched)
+
+    def _state_words(self) -> str:
+        if self.issued is None:
+            return word("plan.state.new")
+        return word("plan.state.issued" if self.untouched else "plan.state.changed", issue=self.issue)
+
+    # --- the row at hand ------------------------------------------------------------------------------------------
+
+    def _moved(self) -> None:
+        if not self.table.typing:
+            self._show_row()
+        self._rest.start()
+
+    def _row(self) -> DraftRow:
+        row = self.model.row_of(self.table.at.row)
+        return self.draft.rows[row] if row < len(self.draft.rows) else DraftRow()
+
+    def _show_row(self, typed: Mapping[str, str] | None = None) -> None:
+        """What the row at hand reads as, with what is being typed in it."""
+        row = self._row()
+        if typed is not None:
+            row = DraftRow({**row.cells, **{field: text for field, text in typed.items() if text}}, row.identity)
+            row = DraftRow({field: text for field, text in row.cells.items() if typed.get(field, text)}, row.identity)
+        found = self._reader.read(row)
+        name = COLUMNS[self.table.at.column]
+        fault = found.fault_of(name) or next(iter(found.faults), None)
+        if fault is not None:
+            self.foot.read_back.show_fault(told.marked(row.text(str(fault.parts.get("field", ""))), fault))
+        elif found.requirement is not None:
+            self.foot.read_back.show_limits(told.reads(found), told.explained(found.requirement))
+        else:
+            self.foot.read_back.show_limits("", word("plan.reads.blank"))
+
+    def _live(self, text: str) -> None:
+        """While a cell is typed: the fault under its character, or what the requirement reads as."""
+        name = COLUMNS[self.table.at.column]
+        row = self._row()
+        cells = {field: said for field, said in {**row.cells, name: text}.items() if said}
+        found = self._reader.read(DraftRow(cells))
+        fault = found.fault_of(name) if text.strip() else None
+        under = self.table.under
+        if fault is not None:
+            under.show_marked(told.marked(text, fault), self.table.editor)
+        elif name == "requirement" and found.requirement is not None:
+            under.show_said(told.reads(found), wrong=False)
+        else:
+            under.hide()
+        self.table.show_under()
+        self._show_row({name: text})
+
+    def _show_rest(self) -> None:
+        """What may come a moment later."""
+        found = self._reader.read(self._row()).found
+        shop = self.house.shop
+        if found and shop is not None and found[0].requirement.judged:
+            self.foot.show_would(would_choose(found[0], shop, self.draft.head.get("material", "")))
+        else:
+            self.foot.show_would(NOTHING)
+        self._show_open()
+
+    def _show_open(self) -> None:
+        faults = faults_of(self.draft, self._reader)
+        heads: dict[str, str] = {}
+        for fault in faults:
+            if fault.row < 0:
+                heads.setdefault(fault.field, say(fault.reason))
+        self.form.show_head(self.draft.head, heads)
+        counted = counted_of(self.draft)
+        points = [say(reason) for reason in open_points(counted)]
+        wrong = len({fault.row for fault in faults if fault.row >= 0})
+        if wrong:
+            points.insert(0, word("plan.open.unread", n=wrong))
+        if not self.draft.rows:
+            self.foot.show_open("", whole=False)
+        else:
+            self.foot.show_open("  ".join(points) or say(whole(counted)), whole=not points)
+        self._show_hints()
+
+    def _show_hints(self) -> None:
+        page, of = self.table.pages_shown()
+        turned = word("plan.hints.pages", page=page, of=of) if of > 1 else ""
+        self.foot.hints.setText("   ".join(filter(None, (turned, word("plan.hints")))))
+
+    def _shop_changed(self, _shop: object) -> None:
+        self._rest.start()
+
+    # --- typing ---------------------------------------------------------------------------------------------------
+
+    def _typed_head(self, field: str, text: str) -> None:
+        self._do("head", editing.type_head(self.draft, field, text))
+
+    def _typed(self, place: int, column: int, text: str) -> None:
+        row, field = self.model.row_of(place), COLUMNS[column]
+        new = row >= len(self.draft.rows)
+        if new and not text:
+            return
+        self._do("type", editing.type_cells(self.draft, row, {field: text}))
+        if new and self.model.place_of(row) != place:
+            self.table.go(At(self.model.place_of(row), column))
+
+    def _rows(self) -> list[int]:
+        """The rows chosen that there are."""
+        return [row for row in map(self.model.row_of, self.table.places()) if row < len(self.draft.rows)]
+
+    def _fields(self) -> list[str]:
+        return [COLUMNS[column] for column in self.table.columns() if COLUMNS[column] != READS]
+
+    def _fill(self, text: str) -> None:
+        """The same text in every cell chosen."""
+        draft = self.draft
+        for field in self._fields():
+            draft = editing.fill(draft, self._rows(), field, text)
+        self._do("fill", draft)
+
+    def _clear(self) -> None:
+        self._do("clear", editing.clear(self.draft, self._rows(), self._fields()))
+
+    # --- blocks ---------------------------------------------------------------------------------------------------
+
+    def _copy(self) -> None:
+        block = editing.copied(self.draft, self._rows(), self._fields())
+        QGuiApplication.clipboard().setText(text_of(block))
+
+    def _cut(self) -> None:
+        self._copy()
+        self._clear()
+
+    def _paste(self) -> None:
+        block = block_of(_plain(QGuiApplication.clipboard().text()))
+        if not block:
+            return
+        if len(block) == 1 and len(block[0]) == 1 and self.table.several:
+            self._fill(block[0][0])
+            return
+        first = self.table.places().start
+        rows = [self.model.row_of(place) for place in range(first, self.model.rowCount() - 1)]
+        fields = [name for name in COLUMNS[self.table.columns().start :] if name != READS]
+        try:
+            pasted = editing.paste(self.draft, block, rows, fields, _field_of_head)
+        except Refused as refused:
+            self.house.noticed.emit(self.house.say(*refused.reasons), True)
+            return
+        self._do("paste", pasted.draft)
+        self._choose_rows(pasted.rows, pasted.fields)
+        if pasted.left_out:
+            self.house.notice(word("plan.pasted_without", heads=", ".join(pasted.left_out)))
+
+    def _choose_rows(self, rows: Iterable[int], fields: Iterable[str] = ()) -> None:
+        places = sorted(self.model.place_of(row) for row in rows)
+        columns = sorted(COLUMNS.index(field) for field in fields) or [*self.table.columns()]
+        if places:
+            self.table.choose(range(places[0], places[-1] + 1), range(columns[0], columns[-1] + 1))
+
+    # --- rows -----------------------------------------------------------------------------------------------------
+
+    def _insert(self) -> None:
+        self.table.keep_typed()
+        row = self.model.row_of(self.table.places().start)
+        set_up = self._row().text("set_up") if self._grouped else ""
+        self._do("insert", editing.insert(self.draft, row, {"set_up": set_up}))
+        self.table.go(At(self.model.place_of(row), 0))
+
+    def _delete(self) -> None:
+        rows = self._rows()
+        read = [self.draft.rows[row].text("number") for row in rows if self.draft.rows[row].identity in self.measured]
+        self._do("delete", editing.delete(self.draft, rows))
+        self.table.go(At(self.table.places().start, self.table.at.column))
+        if read:
+            self.house.notice(word("plan.deleted_measured", n=len(read), numbers=", ".join(read)))
+
+    def _up(self) -> None:
+        self._move(-1)
+
+    def _down(self) -> None:
+        self._move(1)
+
+    def _move(self, by: int) -> None:
+        """The rows chosen past their neighbour as shown."""
+        places, rows = self.table.places(), self._rows()
+        beside = places.start - 1 if by < 0 else places.stop
+        if not rows or not 0 <= beside < len(self.model.order):
+            return
+        columns = self.table.columns()
+        to = self.model.row_of(beside) + (by > 0)
+        self._do("move", editing.move(self.draft, rows, to))
+        first = places.start + by
+        if not self._grouped:
+            self.table.choose(range(first, first + len(rows)), columns)
+
+    def _split(self) -> None:
+        row = self._one_row()
+        if row is not None and self._try("split", lambda draft: editing_numbers.split(draft, row)):
+            self._choose_rows(editing_numbers.family(self.draft, row).rows)  # type: ignore[union-attr]
+
+    def _join(self) -> None:
+        row = self._one_row()
+        if row is not None:
+            found = editing_numbers.family(self.draft, row)
+            if self._try("join", lambda draft: editing_numbers.join(draft, row, self.measured)) and found is not None:
+                self._choose_rows([min(found.rows)])
+
+    def _one_row(self) -> int | None:
+        self.table.keep_typed()
+        row = self.model.row_of(self.table.at.row)
+        return row if row < len(self.draft.rows) else None
+
+    def _renumber(self) -> None:
+        row = self._one_row()
+        if row is None:
+            return
+        asked = questions.ask_renumber(self, self.draft.rows[row].text("number"))
+        if asked is None:
+            return
+        does: dict[str, Callable[[Draft], Draft]] = {
+            "one": lambda draft: editing_numbers.renumber(draft, row, asked.number),
+            "shift": lambda draft: editing_numbers.shift(draft, range(row, len(draft.rows)), asked.by),
+            "order": editing_numbers.number_in_order,
+            "sort": editing_numbers.sort_by_number,
+        }
+        self._try("renumber", does[asked.how])
+
+    # --- undo, order, faults --------------------------------------------------------------------------------------
+
+    def _undo(self) -> None:
+        self._step_in_time(self.history.past[-1:], self.history.undone(), "plan.undone")
+
+    def _redo(self) -> None:
+        self._step_in_time(self.history.future[-1:], self.history.redone(), "plan.redone")
+
+    def _step_in_time(self, steps: tuple[object, ...], history: History, code: str) -> None:
+        self.table.keep_typed()
+        if steps:
+            name = say(steps[0].name)  # type: ignore[attr-defined]
+            self._take(history)
+            self.table.go(self.table.at)
+            self.house.notice(word(code, step=name))
+
+    def _group(self) -> None:
+        """By set-up, or as the drawing has them; the row at hand stays at hand."""
+        self.table.keep_typed()
+        row, column = self.model.row_of(self.table.at.row), self.table.at.column
+        self._grouped = not self._grouped
+        self._show()
+        self.table.go(At(self.model.place_of(row), column))
+
+    def _turn(self) -> None:
+        self.table.turn(1)
+        self._show_hints()
+
+    def _turn_back(self) -> None:
+        self.table.turn(-1)
+        self._show_hints()
+
+    def _next_fault(self) -> None:
+        self.go_to_fault(after=self.model.row_of(self.table.at.row))
+
+    def go_to_fault(self, after: int = -1) -> bool:
+        """To the next cell at fault after a row, from the top again at the end; whether there is any."""
+        faults = faults_of(self.draft, self._reader)
+        if not faults:
+            return False
+        fault = next((each for each in faults if each.row > after), faults[0])
+        if fault.row < 0:
+            self.show_form(True)
+            self.form.begin(fault.field if fault.field in self.form.fields else "number")
+        else:
+            column = COLUMNS.index(fault.field) if fault.field in COLUMNS else 0
+            self.table.setFocus()
+            self.table.go(At(self.model.place_of(fault.row), column))
+        return True
+
+    # --- to the room ----------------------------------------------------------------------------------------------
+
+    def _issue(self) -> None:
+        self.keep_typed()
+        self.issue_wanted.emit()
+
+    def _make_sheet(self) -> None:
+        self.keep_typed()
+        if self.untouched:
+            self.sheet_wanted.emit()
+
+    def _list(self) -> None:
+        self.keep_typed()
+        self.list_wanted.emit()
+
+    # --- head -----------------------------------------------------------------------------------------------------
+
+    def _head(self) -> None:
+        """Show the head and go there; from the head back to the table."""
+        inside = self.form.isVisible() and self.form.isAncestorOf(self.focusWidget() or self)
+        self.table.keep_typed()
+        self.show_form(not inside)
+        if inside:
+            self.table.setFocus()
+        else:
+            self.form.begin()
+
+    def show_form(self, shown: bool) -> None:
+        """Show the whole head, or the title alone."""
+        self.form.keep_typed()
+        self._scrolled.setVisible(shown)
+        self._fold()
+
+    def _leave_table(self, forwards: bool) -> None:
+        if forwards or not self._scrolled.isVisible():
+            self.buttons["list"].setFocus()
+        else:
+            self.form.begin("drawing_notes")
+
+    # --- look -----------------------------------------------------------------------------------------------------
+
+    def failed(self, failure: Failure) -> None:
+        """Show what went wrong."""
+        self.house.fail(failure)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def _fold(self) -> None:
+        theme = self.house.theme
+        high = self.height() * 100 / theme.scale
+        self.foot.fold(high - (180 if self._scrolled.isVisible() and high < 700 else 0))
+        needed = self.form.sizeHint().height() + theme.px(4)
+        self._scrolled.setFixedHeight(min(needed, max(theme.px(110), self.height() * 2 // 5)))
+        wide = self.width() * 100 / theme.scale
+        self.buttons["list"].setVisible(wide >= 900)
+        self.buttons["head"].setVisible(wide >= 780)
+
+    def take_theme(self, theme: Theme) -> None:
+        """Show another theme or scale."""
+        small = self.height() * 100 / theme.scale < 420
+        edge = theme.px(24)
+        self._layout.setContentsMargins(edge, theme.px(8 if small else 18), edge, theme.px(8 if small else 14))
+        self._layout.setSpacing(theme.px(10))
+        self._top.setSpacing(theme.px(12))
+        self.form.take_theme(theme)
+        self.table.take_theme(theme)
+        self.foot.take_theme(theme)
+        self._fold()
+        self._rest.start()
+        self.update()
+
+
+def _plain(text: str) -> str:
+    """Text from elsewhere without halves of characters, which no file can hold."""
+    return text.encode("utf-8", "replace").decode()
+
+
+def _field_of_head(head: str) -> str | None:
+    return field_of(head, names("features"))
