@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, Qt
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF
 from PySide6.QtGui import QFontMetricsF, QPainter
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from app.parts.marks import color_of, paint_mark
+from app.parts.wrapped import paint_wrapped
 from app.shelf.model import DISPLAY, MARK
 from app.window.house import House
-from app.window.theme import ROW
+from app.window.theme import ROW, SMALL
 
 
 class StateCell(QStyledItemDelegate):
@@ -30,10 +31,9 @@ class StateCell(QStyledItemDelegate):
         mark = index.data(MARK)
         paint_mark(painter, QPointF(rect.left() + theme.px(12), rect.center().y()), theme.px(11), mark, theme)
         words = rect.adjusted(theme.px(26), 0, -theme.px(4), 0)
-        font = theme.font(ROW)
+        text = index.data(DISPLAY)
+        whole = QFontMetricsF(theme.font(ROW)).horizontalAdvance(text) <= words.width()
+        font = theme.font(ROW if whole else SMALL)
         painter.save()
-        painter.setFont(font)
-        painter.setPen(theme.color(color_of(mark)))
-        text = QFontMetricsF(font).elidedText(index.data(DISPLAY), Qt.TextElideMode.ElideRight, words.width())
-        painter.drawText(words, Qt.AlignmentFlag.AlignVCenter, text)
+        paint_wrapped(painter, words, text, font, theme.color(color_of(mark)), 1 if whole else 2)
         painter.restore()

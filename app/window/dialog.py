@@ -60,7 +60,7 @@ class QuestionDialog(QDialog):
         em = self.fontMetrics().height()
         layout.setContentsMargins(em * 2, em * 3 // 2, em * 2, em * 3 // 2)
         layout.setSpacing(em * 3 // 4)
-        self.setMinimumWidth(em * 34)
+        self.setMinimumWidth(em * (44 if question.rows else 34))
         for widget in list(self._fields.values())[:1]:
             widget.setFocus()  # not what is scrolled above it
 
@@ -73,15 +73,18 @@ class QuestionDialog(QDialog):
         grid.setContentsMargins(0, 0, em, 0)
         grid.setHorizontalSpacing(em * 2)
         grid.setVerticalSpacing(em // 2)
+        names = max(self.fontMetrics().horizontalAdvance(left) for left, _ in rows) * 5 // 4  # they are bold
+        grid.setColumnMinimumWidth(0, min(names, em * 13))
         grid.setColumnStretch(1, 1)
         for row, (left, right) in enumerate(rows):
-            grid.addWidget(self._label(left, "strong", wrap=False), row, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(self._label(left, "strong", wrap=names > em * 13), row, 0, Qt.AlignmentFlag.AlignTop)
             grid.addWidget(self._label(right, ""), row, 1)
         area = QScrollArea(self)
         area.setFrameShape(QFrame.Shape.NoFrame)
         area.setWidgetResizable(True)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setWidget(inner)
-        wanted = inner.heightForWidth(em * 29) if inner.hasHeightForWidth() else inner.sizeHint().height()
+        wanted = inner.heightForWidth(em * 39) if inner.hasHeightForWidth() else inner.sizeHint().height()
         area.setMinimumHeight(min(wanted + em // 2, self.screen().availableGeometry().height() // 2))
         return area
 
