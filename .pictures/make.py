@@ -1,0 +1,164 @@
+"""Makes the pictures in README: the invented part half measured on the Bench, the list of sheets, the printed sheet.
+
+    .venv/bin/python .pictures/make.py [FOLDER]        (FOLDER is .pictures itself if not given)
+
+Every room at 1280×720, 1440×900 and scale 2, in both themes. Clock and identities are fixed, so that a picture
+changes only when the program does.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+import uuid
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from itertools import count
+from pathlib import Path
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+import numpy
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QImage
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
+
+from app.bench.room import BenchRoom
+from app.jobs import demo
+from app.jobs.hand import Hand
+from app.jobs.reading_in import read_in
+from app.jobs.taking_in import take_in
+from app.window.early import Early
+from app.window.frame import Frame
+from app.window.start import furnish
+from app.window.theme import NAMES, palette
+from storage.book.clock import Moment
+from storage.intake.features import read_features
+from storage.intake.readings import read_readings
+
+DAY = datetime(2027, 3, 9, 7, 40, tzinfo=UTC)
+SIZES = {"1280x720": (1280, 720, 100), "1440x900": (1440, 900, 100), "scale-2": (2880, 1800, 200)}
+READ_TO = ("002", "24")  # the demo's readings are taken in up to this piece and row
+AT, TYPED = "10", "1.2493"  # the row of that piece at which the entry then stands, and what is typed there
+LEFT_OUT = ("10", "14", "19")  # rows of that piece that nobody has come to yet
+ELSE = {"12": ("1.6285", "stop slipped; lead told")}  # readings of that piece that came out otherwise, with a note
+
+
+def fixed_clock() -> Callable[[], Moment]:
+    """Forty seconds between two looks at the clock."""
+    seconds = count(step=40)
+    return lambda: Moment(int(DAY.timestamp() + next(seconds)) * 1_000_000, DAY.date().isoformat())
+
+
+def fixed_identities() -> Callable[[], str]:
+    """Identities counted up."""
+    numbers = count(1)
+    return lambda: str(uuid.uuid5(uuid.NAMESPACE_OID, str(next(numbers))))
+
+
+def half_measured(book: Path) -> tuple[str, str]:
+    """A book with the demo's part, measured half-way; the sheet and the person at the bench."""
+    with Hand.new(book, fixed_clock(), fixed_identities()) as hand:
+        demo._shop(hand, "a picture's passphrase", DAY.date())
+        taken = take_in(hand, read_features(demo._resource("carrier_c.csv"), "carrier_c.csv"))
+        assert taken.sheet is not None
+        lines = lines_before(*READ_TO)
+        read_in(hand, taken.sheet.identity, read_readings(b"".join(lines), "carrier_c_readings.csv"))
+        return taken.sheet.identity, hand.person
+
+
+def lines_before(serial: str, number: str) -> Iterator[bytes]:
+    """The demo's readings up to a row of a piece, without the rows left out and with those that came out otherwise."""
+    for line in demo._resource("carrier_c_readings.csv").splitlines(keepends=True):
+        at, row, *_ = line.decode().split(",")
+        if (at, row) == (serial, number):
+            return
+        if at != serial or row not in {*LEFT_OUT, *ELSE}:
+            yield line
+        elif row in ELSE:
+            read, note = ELSE[row]
+            yield f"{serial},{row},,,{read},,,,,,{note}\n".encode()
+
+
+def wait_for(app: QApplication, seen: Callable[[], object]) -> None:
+    """Let the window work until ``seen``."""
+    until = time.monotonic() + 20
+    while not seen():
+        app.processEvents()
+        if time.monotonic() > until:
+            raise TimeoutError("the window never showed it")
+    app.processEvents()
+
+
+def rooms(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]) -> Iterator[tuple[str, QWidget]]:
+    """The rooms, one after the other, in a window of this size: width and height in pixels, scale in per cent."""
+    frame, sitting = furnish(app, last._replace(scale=size[2]))
+    frame.resize(size[0], size[1])
+    frame.show()
+    sitting.begin(book)
+    wait_for(app, lambda: sitting.house.shop is not None)
+    settle(app)
+    type_at_the_row(frame)
+    settle(app)
+    yield "bench", frame
+    frame.enter("shelf")
+    settle(app)
+    yield "sheets", frame
+    frame.close()
+    wait_for(app, lambda: sitting.house.worker is None)
+
+
+def type_at_the_row(frame: Frame) -> None:
+    """A number is typed at the row and not entered."""
+    room = frame.room("bench")
+    assert isinstance(room, BenchRoom) and room.seen is not None
+    sheet = room.seen.sheet
+    row = next(each.identity for each in sheet.plan.characteristics if each.number == AT)
+    room.flow.go((row, next(each.identity for each in sheet.pieces if each.serial == READ_TO[0])))
+    QTest.keyClicks(room.entry, TYPED)
+
+
+def settle(app: QApplication) -> None:
+    """Half a second of the window's own time."""
+    until = time.monotonic() + 0.5
+    while time.monotonic() < until:
+        app.processEvents()
+
+
+def save(picture: QImage, file: Path) -> None:
+    """Save a picture in the palette's and its most used colours, 256 of them: it has hardly more."""
+    plain = picture.convertToFormat(QImage.Format.Format_RGB32)
+    pixels = numpy.frombuffer(plain.constBits(), numpy.uint32)
+    colors, often = numpy.unique(pixels, return_counts=True)
+    used = [int(color) for color in colors[numpy.argsort(-often.astype(numpy.int64), kind="stable")]]
+    own = [QColor(color).rgb() for name in NAMES for color in palette(name)]
+    table = list(dict.fromkeys((*own, *used)))[:256]
+    few = plain.convertToFormat(QImage.Format.Format_Indexed8, table, Qt.ImageConversionFlag.ThresholdDither)
+    few.save(str(file))
+
+
+def main(folder: Path) -> None:
+    """Make every picture."""
+    app = QApplication([])
+    app.setCursorFlashTime(0)
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as lot:
+        os.environ["XDG_CONFIG_HOME"] = lot
+        book = Path(lot) / "Quillfeather Machine.tenthwright"
+        sheet, person = half_measured(book)
+        for theme in ("light", "dark"):
+            for name, size in SIZES.items():
+                for room, frame in rooms(app, book, Early(theme=theme, sheet=sheet, person=person), size):
+                    save(frame.grab().toImage(), folder / f"{room}-{theme}-{name}.png")
+        made = demo.run_demo(Path(lot) / "demo", fixed_clock(), fixed_identities())
+        page = ["pdftoppm", "-r", "90", "-png", "-singlefile", str(made.files["pdf"]), str(folder / "page")]
+        subprocess.run(page, check=True)
+        save(QImage(str(folder / "page.png")), folder / "page.png")
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent)
