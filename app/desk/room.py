@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction, QGuiApplication, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedWidget, QVBoxLayout, QWidget
 
-from app.background.worker import Failure, Job, Ticket
+from app.background.worker import Failure, Ticket
 from app.desk import questions, work
 from app.desk.column import Column
 from app.desk.doing import Doing
@@ -19,10 +18,10 @@ from app.desk.lacking import Lack
 from app.desk.pages import PagesView
 from app.desk.plain import PlainFace
 from app.desk.previews import Previews
+from app.desk.sender import Sender
 from app.desk.sent import SentFace
 from app.desk.strip import FaceStrip
 from app.desk.workbook import WorkbookFace
-from app.jobs.sending import PAPERS, proposed_name
 from app.parts.fitted import Fitted
 from app.window.house import House, Room
 from app.window.keys import make_action
@@ -46,10 +45,10 @@ class DeskRoom(Room):
         self.at_hand: work.AtHand | None = None
         self._wanted = self._seen_at_bench = ""
         self._lacks: tuple[Lack, ...] = ()
-        self._job: Job | None = None
         self.column = Column(house, self)
         self.doing = Doing(house.theme, self)
         self.previews = Previews(house, self.doing, self)
+        self.sending = Sender(house, self.doing, self.previews, self)
         self.faces = self._make_faces()
         self.strip = FaceStrip(tuple(self.faces), house.theme, self)
         self.face = next(iter(self.faces))
@@ -98,7 +97,7 @@ class DeskRoom(Room):
             "export_all": self._export_all,
             "digest": self.sent.switch_digest,
             "copy": self._copy_digest,
-            "check": self._check,
+            "check": self.sending.check,
             "bench": self._to_bench,
             **dict.fromkeys(self.faces, self._face_from_action),
         }
@@ -142,7 +141,8 @@ class DeskRoom(Room):
         self.column.chosen.connect(self._choose)
         self.column.wanted.connect(self._go)
         self.strip.chosen.connect(self._point_at_face)
-        self.doing.stopped.connect(self._end)
+        self.sending.busy.connect(self._busy)
+        self.sending.ended.connect(self._look)
         self.previews.ready.connect(self._ready)
         self.previews.failed.connect(self._not_made)
         self.pages.turned.connect(self._turned)
@@ -204,7 +204,8 @@ class DeskRoom(Room):
         self.column.show_lacks(self._lacks)
         self.sent.show_lines(at_hand.sent)
         self._show_head()
-        self.previews.take(at_hand.sheet, at_hand.shop, self._paper())
+        self.sending.take(at_hand)
+        self.previews.take(at_hand.sheet, at_hand.shop, self.sending.paper())
         self._show_content()
 
     def _show_head(self) -> None:
@@ -297,28 +298,16 @@ class DeskRoom(Room):
         if self.face == "pages" and self.pages.sizes:
             said.append(word("desk.page", page=self.pages.page + 1, pages=len(self.pages.sizes)))
         if self.face in ("pages", "workbook") and self.at_hand is not None:
-            said.append(self._paper())
+            said.append(self.sending.paper())
         self._place.setText("   ".join(said))
 
-    # --- paper and making anew --------------------------------------------------------------------------------------
-
-    def _customer(self) -> str:
-        if self.at_hand is None:
-            return ""
-        sheet = self.at_hand.sheet
-        return sheet.head.customer or sheet.plan.part.customer
-
-    def _paper(self) -> str:
-        """The paper that this customer gets, as the exporters name it."""
-        papers = self.house.papers
-        return PAPERS.get(papers.get(self._customer(), papers.get("", "")), PAPERS["letter"])
+    # --- making, sending --------------------------------------------------------------------------------------------
 
     def _other_paper(self) -> None:
         """The other paper, for this customer from now on."""
-        other = "letter" if self._paper() == PAPERS["a4"] else "a4"
-        self.house.papers[self._customer()] = other
+        self.sending.other_paper()
         if self.at_hand is not None:
-            self.previews.take(self.at_hand.sheet, self.at_hand.shop, self._paper())
+            self.previews.take(self.at_hand.sheet, self.at_hand.shop, self.sending.paper())
             self._show_content()
 
     def _anew(self) -> None:
@@ -327,99 +316,23 @@ class DeskRoom(Room):
             self.previews.drop(FORM_OF[self.face])
             self._show_content()
 
-    # --- sending ----------------------------------------------------------------------------------------------------
-
     def _export(self) -> None:
         """Write one file: the one at hand is offered."""
-        form = FORM_OF.get(self.face, "pdf")
-        self._ask_and_send(form)
+        self.sending.send(FORM_OF.get(self.face, "pdf"))
 
     def _export_all(self) -> None:
         """Write every file that there can be."""
-        self._ask_and_send(questions.ALL)
+        self.sending.send(questions.ALL)
 
-    def _ask_and_send(self, form: str) -> None:
-        if self.at_hand is None:
-            return
-        sheet, title = self.at_hand.sheet, word("desk.export.title", part=self.at_hand.sheet.plan.part.number)
-        forms = work.forms_of(sheet)
-        chosen = form if form in forms or form == questions.ALL else "pdf"
-        if any(lack.stops for lack in self._lacks) and not questions.ask_despite(self, self._lacks, title):
-            return
-        places = questions.ask_export(self, forms, chosen, self._folder(), proposed_name(sheet), title)
-        if places is None:
-            return
-        there = [place for place in places.values() if place.exists()]
-        if not there or questions.ask_replace(self, there):
-            self._send(sheet.identity, places)
-
-    def _folder(self) -> str:
-        if self.house.folder:
-            return self.house.folder
-        from platformdirs import user_documents_path
-
-        return str(user_documents_path())
-
-    def _send(self, sheet: str, places: dict[str, Path]) -> None:
-        if self.house.worker is None or self.house.foreseen is None:
-            return
-        self.house.folder = str(next(iter(places.values())).parent)
-        task = work.Sending(
-            sheet, places, self._paper(), self.house.person, self.house.foreseen, dict(self.previews.made)
-        )
-        job = self.house.worker.long(task.run, self._sent, self._not_sent, self.doing.moved)
-        names = ", ".join(place.name for place in places.values())
-        self._begin(word("desk.sending", names=names), job)
-
-    def _begin(self, words: str, job: Job) -> None:
-        self._job = job
-        self.doing.begin(words, job)
-        self._show_offers()
-
-    def _end(self, _job: Job | None = None) -> None:
-        """What was sent or checked is done, or was stopped."""
-        if _job is None or _job is self._job:
-            self.doing.done(self._job)
-            self._job = None
-            self._show_offers()
-
-    def _show_offers(self) -> None:
-        """One file is sent or checked at a time."""
+    def _busy(self, busy: bool) -> None:
         for name in ("export", "export_all", "check"):
-            self.actions_by_name[name].setEnabled(self._job is None)
-
-    def _sent(self, done: work.Done) -> None:
-        self._end()
-        names = ", ".join(place.name for place in done.places.values())
-        folder = str(next(iter(done.places.values())).parent)
-        self.house.notice(word("desk.sent.done", names=names, folder=folder, n=len(done.places)))
-        self._look()
-
-    def _not_sent(self, failure: Failure) -> None:
-        self._end()
-        self.house.fail(failure)
-        self._look()
-
-    # --- what was sent ----------------------------------------------------------------------------------------------
+            self.actions_by_name[name].setEnabled(not busy)
 
     def _copy_digest(self) -> None:
         line = self.sent.line()
         if line is not None:
             QGuiApplication.clipboard().setText(line.digest)
             self.house.notice(word("desk.copied", name=line.name))
-
-    def _check(self) -> None:
-        """Is a file what was sent?"""
-        file = questions.ask_file(self, self.house.folder)
-        if file is not None and self.house.worker is not None:
-            job = self.house.worker.long(work.Checking(file).run, self._checked, self._not_sent, self.doing.moved)
-            self._begin(word("desk.checking", name=file.name), job)
-
-    def _checked(self, found: work.Checked) -> None:
-        self._end()
-        verified = found.verified
-        said = [self.house.say(each) for each in (*verified.faults, *verified.statements)]
-        questions.tell_checked(self, found.file.name, verified.whole, said)
 
     # --- going elsewhere --------------------------------------------------------------------------------------------
 
