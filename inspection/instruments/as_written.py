@@ -253,7 +253,7 @@ def _set(read: _Cells, unit: str, kind: InstrumentKind | None) -> dict[str, Any]
         values["members"] = read_members(read.cells.get("members") or "", size_unit)
     with read.faults_of("missing"):
         if read.text("missing") and not read.text("members"):
-            raise Refused(Reason("crib.cell.no_set"))
+            raise Refused(Reason("crib.cell.no_set", {"text": read.text("missing")[:60]}))
         values["missing"] = read_missing(read.cells.get("missing") or "", values["members"], size_unit)
     gauge_class = read.text("gauge_class")
     tolerance = read.amount("class_tolerance", size_unit) or 0
@@ -323,10 +323,16 @@ def _contact(field: str) -> Callable[[Instrument], str]:
     return write
 
 
-def _range_text(instrument: Instrument) -> str:
+def range_text(instrument: Instrument) -> str:
+    """The measuring range as it stands in a cell; empty without one."""
     if not instrument.low and not instrument.high:
         return ""
     return span_text(instrument.low, instrument.high, instrument.unit)
+
+
+def resolution_text(instrument: Instrument) -> str:
+    """The smallest step as it stands in a cell; empty without one."""
+    return amount_text(instrument.resolution, instrument.unit) if instrument.resolution else ""
 
 
 def _other_text(instrument: Instrument) -> str:
@@ -358,10 +364,11 @@ def _missing_text(instrument: Instrument) -> str:
 
 _WRITE: dict[str, Callable[[Instrument], str]] = {
     **{field: _plainly(field) for field in (*_PLAIN, "kind", "unit", "due", "certified", "standing")},
-    **{field: _amount(field) for field in ("resolution", *_SIZED)},
+    **{field: _amount(field) for field in _SIZED},
     **{field: _contact(field) for field in _CONTACTS},
     **{field: _plainly(field) for field in ("gauge_class", "direction")},
-    "range": _range_text,
+    "range": range_text,
+    "resolution": resolution_text,
     "other": _other_text,
     "permissible": _permissible_lines,
     "members": _members_text,

@@ -1,0 +1,163 @@
+"""One instrument as a page: every field, its permissible errors, its members with the missing ones struck, its files
+and the history of its issues."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from html import escape
+from typing import NamedTuple
+
+from app.crib.lines import MARKS, state_text
+from app.parts.marks import Mark, color_of
+from app.window.theme import HEAD, SMALL, TEXT, Theme
+from inspection.instruments.as_written import length_unit, written_cells
+from inspection.instruments.keeping import keeping_of
+from inspection.instruments.record import Instrument
+from inspection.instruments.sets import missing_text
+from inspection.instruments.spelling import amount_text
+from inspection.words.say import word
+
+#: What every instrument shows, filled or not; the others only where there is something to say.
+ALWAYS = ("range", "resolution", "due", "certificate", "certified", "laboratory", "standing", "place", "holder")
+THEN = (
+    "other", "unit", "gauge_class", "class_tolerance", "direction", "thread", "read_over", "smallest_bore", "reach",
+    "relief", "width", "soft", "repeatability", "zero", "as_calibrated", "handling_seconds", "note",
+)  # fmt: skip
+NOTHING = "–"
+#: A sign of the typeface for each mark, since text holds no painted one.
+SIGNS = {Mark.CONFORMING: "●", Mark.OUT: "▲", Mark.MARGINAL: "⊖", Mark.NOT_JUDGED: "–"}
+#: Issues that the history shows; older ones are counted.
+MOST_ISSUES = 12
+
+
+class Issued(NamedTuple):
+    """One issue of a record: its number, the day and the person's name, and what it changed, as sentences."""
+
+    issue: int
+    day: str
+    person: str
+    changes: tuple[str, ...]
+
+
+def detail_page(instrument: Instrument, history: tuple[Issued, ...], day: str, theme: Theme) -> str:
+    """The page as rich text in this theme; ``day`` is today (ISO), empty for a template, which stands nowhere yet."""
+    page = _Page(theme)
+    cells = written_cells(instrument)
+    return "".join(
+        (
+            page.head(instrument, day),
+            page.facts((field, cells[field]) for field in ALWAYS),
+            page.permissible(instrument),
+            page.members(instrument),
+            page.facts((field, cells[field]) for field in THEN if cells[field]),
+            page.files(instrument),
+            page.history(history),
+        )
+    )
+
+
+def text_page(title: str, lines: Iterable[tuple[str, tuple[str, ...]]], end: str, theme: Theme) -> str:
+    """A page of headed paragraphs: what a file would change, for instance."""
+    page = _Page(theme)
+    told = "".join(page.paragraph(head, texts) for head, texts in lines)
+    return f"{page.title(title)}{told}<p>{escape(end)}</p>"
+
+
+class _Page:
+    """Pieces of a page in one theme."""
+
+    def __init__(self, theme: Theme) -> None:
+        self.theme = theme
+
+    def _sized(self, text: str, size: int, color: str = "ink", *, bold: bool = False) -> str:
+        weight = "bold" if bold else "normal"
+        style = f"font-size:{self.theme.px(size)}px;color:{self.theme.color(color).name()};font-weight:{weight}"
+        return f'<span style="{style}">{escape(text)}</span>'
+
+    def title(self, text: str) -> str:
+        return f'<p style="margin:0">{self._sized(text, HEAD, bold=True)}</p>'
+
+    def _section(self, code: str) -> str:
+        margin = f"margin:{self.theme.px(14)}px 0 {self.theme.px(2)}px 0"
+        return f'<p style="{margin}">{self._sized(word(code), TEXT, bold=True)}</p>'
+
+    def paragraph(self, head: str, texts: Iterable[str]) -> str:
+        told = "".join(f"<br>{self._sized(text, TEXT)}" for text in texts)
+        return f'<p style="margin:{self.theme.px(10)}px 0 0 0">{self._sized(head, TEXT, bold=True)}{told}</p>'
+
+    def head(self, instrument: Instrument, day: str) -> str:
+        kind = "" if instrument.kind.value == instrument.name else instrument.kind.value
+        tag = self._sized(f"{instrument.tag}  ", HEAD, "accent", bold=True)
+        told = [tag + self._sized(instrument.name, HEAD, bold=True)]
+        told += [self._sized(kind, TEXT, "quiet")] if kind else []
+        told += [self._state(instrument, day)] if day else []
+        return f'<p style="margin:0">{"<br>".join(told)}</p>'
+
+    def _state(self, instrument: Instrument, day: str) -> str:
+        mark = MARKS[keeping_of(instrument, day)]
+        return self._sized(f"{SIGNS[mark]} {state_text(instrument, day)}", TEXT, color_of(mark), bold=True)
+
+    def facts(self, pairs: Iterable[tuple[str, str]]) -> str:
+        rows = "".join(self._row(word(f"crib.field.{field}"), text or NOTHING) for field, text in pairs)
+        return self._table(rows)
+
+    def _row(self, name: str, *values: str) -> str:
+        pad = f"padding:{self.theme.px(2)}px {self.theme.px(12)}px {self.theme.px(2)}px 0"
+        cells = "".join(f'<td style="{pad}">{self._sized(value, TEXT)}</td>' for value in values)
+        return f'<tr><td width="{self.theme.px(150)}" style="{pad}">{self._sized(name, TEXT, "quiet")}</td>{cells}</tr>'
+
+    def _table(self, rows: str) -> str:
+        top = self.theme.px(8)
+        return f'<table cellspacing="0" style="margin-top:{top}px">{rows}</table>' if rows else ""
+
+    def permissible(self, instrument: Instrument) -> str:
+        if not instrument.permissible:
+            return ""
+        unit = instrument.unit
+        rows = "".join(
+            self._row(
+                line.use.value,
+                word("crib.up_to", size=amount_text(line.up_to, unit)),
+                f"±{amount_text(line.error, unit)}",
+            )
+            for line in instrument.permissible
+        )
+        return self._section("crib.section.permissible") + self._table(rows)
+
+    def members(self, instrument: Instrument) -> str:
+        if not instrument.members:
+            return ""
+        text = written_cells(instrument)["members"]
+        told = [self._sized(word("crib.members", n=len(instrument.members)), TEXT, "quiet"), self._sized(text, TEXT)]
+        if instrument.missing:
+            said = missing_text(instrument.missing, instrument.members, length_unit(instrument.unit))
+            n = sum(member.size in instrument.missing for member in instrument.members)
+            struck = " &nbsp; ".join(f"<s>{self._sized(part, TEXT, 'out')}</s>" for part in said.split("; "))
+            told += [self._sized(word("crib.missing", n=n), TEXT, "out", bold=True) + f" &nbsp; {struck}"]
+        return self._section("crib.section.members") + f'<p style="margin:0">{"<br>".join(told)}</p>'
+
+    def files(self, instrument: Instrument) -> str:
+        if not instrument.files:
+            return ""
+        lines = "<br>".join(
+            self._sized(word("crib.file", name=one.name, size=size_text(one.size)), TEXT) for one in instrument.files
+        )
+        return self._section("crib.section.files") + f'<p style="margin:0">{lines}</p>'
+
+    def history(self, history: tuple[Issued, ...]) -> str:
+        if not history:
+            return ""
+        return self._section("crib.section.history") + "".join(self._issued(history))
+
+    def _issued(self, history: tuple[Issued, ...]) -> Iterator[str]:
+        for one in history[:MOST_ISSUES]:
+            head = word("crib.issued", n=one.issue, day=one.day, person=one.person)
+            told = "".join(f"<br>{self._sized(text, TEXT)}" for text in one.changes)
+            yield f'<p style="margin:{self.theme.px(4)}px 0 0 0">{self._sized(head, SMALL, "quiet")}{told}</p>'
+        if len(history) > MOST_ISSUES:
+            yield f"<p>{self._sized(word('crib.issued.more', n=len(history) - MOST_ISSUES), SMALL, 'quiet')}</p>"
+
+
+def size_text(size: int) -> str:
+    """A file's size in whole kilobytes, one at least."""
+    return word("crib.kilobytes", n=max(1, round(size / 1000)))

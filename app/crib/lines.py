@@ -1,0 +1,135 @@
+"""The crib as the list shows it: one line an instrument, its state on the day, and what a search finds it by."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from enum import Enum
+from functools import lru_cache
+from typing import NamedTuple
+
+from app.parts.marks import Mark
+from inspection.instruments.as_written import range_text, resolution_text
+from inspection.instruments.keeping import Keeping, days_left, keeping_of
+from inspection.instruments.record import Instrument
+from inspection.words.say import word
+
+#: The mark beside each state's words.
+MARKS = {
+    Keeping.OUT_OF_SERVICE: Mark.OUT,
+    Keeping.REFERENCE_ONLY: Mark.NOT_JUDGED,
+    Keeping.CHANGED: Mark.OUT,
+    Keeping.OVERDUE: Mark.OUT,
+    Keeping.SOON: Mark.MARGINAL,
+    Keeping.GOOD: Mark.CONFORMING,
+    Keeping.NO_DUE: Mark.NOT_JUDGED,
+}
+
+
+class Only(Enum):
+    """Which instruments the list is cut down to."""
+
+    ALL = "all"
+    SOON = "soon"
+    OVERDUE = "overdue"
+    OUT_OF_SERVICE = "out_of_service"
+    LENT = "lent"
+
+
+class Line(NamedTuple):
+    """One instrument as listed; every field as shown. ``found_by`` is what a search looks through."""
+
+    identity: str
+    tag: str
+    kind: str
+    name: str
+    range: str
+    resolution: str
+    due: str
+    state: str
+    place: str
+    holder: str
+    keeping: Keeping
+    found_by: str
+
+    @property
+    def mark(self) -> Mark:
+        """The mark beside its state."""
+        return MARKS[self.keeping]
+
+    @property
+    def where(self) -> str:
+        """Who has it, or where it lies."""
+        return word("crib.with", holder=self.holder) if self.holder else self.place
+
+
+def state_text(instrument: Instrument, day: str) -> str:
+    """Where it stands on a day, in words."""
+    left = days_left(instrument, day)
+    return word(f"crib.state.{keeping_of(instrument, day).name.lower()}", n=abs(left or 0))
+
+
+def line_of(instrument: Instrument, day: str) -> Line:
+    """One instrument as shown on a day (ISO)."""
+    state = state_text(instrument, day)
+    texts = (
+        instrument.tag,
+        instrument.kind.value,
+        instrument.name,
+        range_text(instrument),
+        resolution_text(instrument),
+        instrument.due,
+        state,
+        instrument.place,
+        instrument.holder,
+    )
+    more = (instrument.standing, instrument.certificate, instrument.laboratory, instrument.thread, instrument.note)
+    found_by = "\n".join((*texts, *more)).casefold()
+    return Line(instrument.identity, *texts, keeping_of(instrument, day), found_by)
+
+
+class Lines:
+    """The lines of a crib; those of issues that were shown before are not made again."""
+
+    def __init__(self) -> None:
+        self._made: dict[str, tuple[Instrument, str, Line]] = {}
+
+    def of(self, crib: Mapping[str, Instrument], day: str) -> tuple[Line, ...]:
+        """Every instrument by tag."""
+        return tuple(sorted((self._line(one, day) for one in crib.values()), key=lambda line: _by_tag(line.tag)))
+
+    def _line(self, instrument: Instrument, day: str) -> Line:
+        made = self._made.get(instrument.identity)
+        if made is None or made[0] is not instrument or made[1] != day:
+            made = self._made[instrument.identity] = (instrument, day, line_of(instrument, day))
+        return made[2]
+
+
+@lru_cache(maxsize=8192)
+def _by_tag(tag: str) -> tuple[tuple[int, int, str], ...]:
+    """Tags in the order of their numbers: C-9 before C-10."""
+    parts: list[str] = []
+    for sign in tag.casefold():
+        if parts and parts[-1].isdecimal() == sign.isdecimal():
+            parts[-1] += sign
+        else:
+            parts.append(sign)
+    return tuple((0, int(part), "") if part.isdecimal() else (1, 0, part) for part in parts)
+
+
+def is_in(line: Line, only: Only) -> bool:
+    """Whether a line belongs to what the list is cut down to."""
+    if only is Only.LENT:
+        return bool(line.holder)
+    return only is Only.ALL or line.keeping.name == only.name
+
+
+def found(lines: Iterable[Line], text: str, only: Only = Only.ALL) -> tuple[Line, ...]:
+    """The lines that hold every word of a text somewhere, and belong to ``only``."""
+    wanted = text.casefold().split()
+    return tuple(line for line in lines if is_in(line, only) and all(each in line.found_by for each in wanted))
+
+
+def counts(lines: Iterable[Line]) -> dict[Only, int]:
+    """How many instruments belong to each."""
+    held = tuple(lines)
+    return {only: sum(is_in(line, only) for line in held) for only in Only}

@@ -1,0 +1,156 @@
+"""What the crib asks, all through the window's one question."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+
+from PySide6.QtWidgets import QWidget
+
+from app.background.worker import Failure
+from app.window import words
+from app.window.asking import Field, Question, Sort, ask
+from inspection.attached import Attached
+from inspection.instruments.as_written import length_unit
+from inspection.instruments.record import Instrument
+from inspection.instruments.sets import missing_text, read_missing
+from inspection.reasons import Reason, Refused
+from inspection.words.say import say, word
+
+#: A whole crib of templates is due so many days from today, until its own dates are entered.
+FIRST_DUE = 365
+LONGEST_NOTE = 400
+
+
+def ask_holder(parent: QWidget, instrument: Instrument, person: str) -> str:
+    """Who takes an instrument, "" if nobody does."""
+    field = Field("holder", word("crib.lend.field"), value=person)
+    answer = ask(parent, _question(word("crib.lend.title", tag=instrument.tag), "", (field,), "crib.lend.yes"))
+    return answer["holder"].strip() if answer else ""
+
+
+def ask_out_of_service(parent: QWidget, instrument: Instrument) -> str:
+    """Why an instrument goes out of service, "" if it does not."""
+    field = Field("reason", word("crib.out.field"))
+    title = word("crib.out.title", tag=instrument.tag)
+    answer = ask(parent, _question(title, word("crib.out.text"), (field,), "crib.out.yes"))
+    return answer["reason"].strip() if answer else ""
+
+
+def ask_back_in_service(parent: QWidget, instrument: Instrument) -> str | None:
+    """The note of an instrument that goes back into service, None if it does not."""
+    field = Field("note", word("crib.field.note"), value=instrument.note, needed=False)
+    title = word("crib.back.title", tag=instrument.tag)
+    answer = ask(parent, _question(title, word("crib.back.text"), (field,), "crib.back.yes"))
+    return answer["note"].strip() if answer else None
+
+
+def ask_missing(parent: QWidget, instrument: Instrument) -> tuple[int, ...] | None:
+    """The sizes that are missing from a set, None if the person went back."""
+    unit = length_unit(instrument.unit)
+    before = missing_text(instrument.missing, instrument.members, unit)
+
+    def fault(answer: dict[str, str]) -> str:
+        try:
+            read_missing(answer["missing"], instrument.members, unit)
+        except Refused as refused:
+            return " ".join(say(reason) for reason in refused.reasons)
+        return ""
+
+    field = Field("missing", word("crib.field.missing"), value=before, needed=False)
+    title = word("crib.missing.title", tag=instrument.tag)
+    question = _question(title, word("crib.missing.text"), (field,), "crib.missing.yes")
+    answer = ask(parent, question._replace(check=fault))
+    return read_missing(answer["missing"], instrument.members, unit) if answer else None
+
+
+def ask_whole_crib(parent: QWidget, today: str) -> tuple[str, str] | None:
+    """Due date and place of a whole crib of templates."""
+    due = (date.fromisoformat(today) + timedelta(days=FIRST_DUE)).isoformat()
+
+    def fault(answer: dict[str, str]) -> str:
+        try:
+            right = date.fromisoformat(answer["due"].strip()).isoformat() == answer["due"].strip()
+        except ValueError:
+            right = False
+        return "" if right else word("crib.cell.day", text=answer["due"])
+
+    fields = (
+        Field("due", word("crib.field.due"), value=due),
+        Field("place", word("crib.field.place"), needed=False),
+    )
+    question = _question(word("crib.whole.title"), word("crib.whole.text"), fields, "crib.whole.yes")
+    answer = ask(parent, question._replace(check=fault))
+    return (answer["due"].strip(), answer["place"].strip()) if answer else None
+
+
+def ask_leaving(parent: QWidget) -> bool:
+    """Whether a form is left though something was typed into it."""
+    return ask(parent, _question(word("crib.leave.title"), word("crib.leave.text"), (), "crib.leave.yes")) is not None
+
+
+def ask_without_due(parent: QWidget, instrument: Instrument) -> bool:
+    """Whether an instrument of a kind that needs calibration is kept without a due date."""
+    title = word("crib.no_due.title", tag=instrument.tag)
+    return ask(parent, _question(title, word("crib.no_due.text"), (), "crib.no_due.yes")) is not None
+
+
+# --- files ----------------------------------------------------------------------------------------------------
+
+
+def ask_file(parent: QWidget) -> Path | None:
+    """The crib file to take in."""
+    field = Field("file", word("crib.take_in.file"), Sort.OPEN_FILE, files="*.csv *.xlsx")
+    answer = ask(parent, _question(word("crib.take_in.title"), word("crib.take_in.text"), (field,), "crib.take_in.yes"))
+    return Path(answer["file"]).expanduser() if answer else None
+
+
+def ask_export(parent: QWidget) -> Path | None:
+    """Where the crib is written to; an ending that is missing is added."""
+    field = Field("file", word("crib.export.file"), Sort.SAVE_FILE, "crib.xlsx", files="*.xlsx *.csv")
+    answer = ask(parent, _question(word("crib.export.title"), word("crib.export.text"), (field,), "crib.export.yes"))
+    if answer is None:
+        return None
+    file = Path(answer["file"]).expanduser()
+    return file if file.suffix else file.with_suffix(".xlsx")
+
+
+def ask_attached(parent: QWidget, instrument: Instrument) -> Path | None:
+    """The file to attach to a record."""
+    field = Field("file", word("crib.attach.file"), Sort.OPEN_FILE)
+    title = word("crib.attach.title", tag=instrument.tag)
+    answer = ask(parent, _question(title, word("crib.attach.text"), (field,), "crib.attach.yes"))
+    return Path(answer["file"]).expanduser() if answer else None
+
+
+def ask_saved_out(parent: QWidget, instrument: Instrument) -> tuple[Attached, Path] | None:
+    """Which attached file is saved out, and where."""
+    named = {one.digest: one for one in instrument.files}
+    last = instrument.files[-1]
+    choices = tuple((one.digest, one.name) for one in instrument.files)
+    fields = (
+        Field("which", word("crib.field.files"), Sort.CHOICE, last.digest, choices),
+        Field("to", word("crib.save_out.to"), Sort.SAVE_FILE, last.name),
+    )
+    title = word("crib.save_out.title", tag=instrument.tag)
+    answer = ask(parent, _question(title, "", fields, "crib.save_out.yes"))
+    return (named[answer["which"]], Path(answer["to"]).expanduser()) if answer else None
+
+
+def tell_faults(parent: QWidget, failure: Failure, say_it: Callable[[Reason], str]) -> bool:
+    """Show every fault of a file by its cell; False if the failure is none of a file's content."""
+    if not failure.reasons or failure.reasons[0].code != "intake.file_refused":
+        return False
+    head, *rest = failure.reasons
+    pairs = list(zip(rest[::2], rest[1::2], strict=False))
+    rows = [(say_it(place), say_it(fault)) for place, fault in pairs]
+    rows += [("", say_it(more)) for more in rest[2 * len(pairs) :]]
+    title = word("crib.faults.title", file=head.parts["file"])
+    text = word("crib.faults.text", n=head.parts["n"])
+    ask(parent, Question(title, text, yes=words.word("button.close"), rows=tuple(rows)))
+    return True
+
+
+def _question(title: str, text: str, fields: tuple[Field, ...], yes: str) -> Question:
+    return Question(title, text, fields, word(yes), words.word("button.no"))

@@ -1,0 +1,540 @@
+"""The crib: the list to the left, beside it the record, its form, or what follows from it. Everything by key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import replace
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QStackedLayout,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.background.worker import Failure
+from app.crib import questions, work
+from app.crib.cells import MarkedCell
+from app.crib.detail import Issued
+from app.crib.doing import Doing
+from app.crib.keys import BUTTONS, KEYS, ON_ONE
+from app.crib.lines import Line, Lines, Only, counts, found
+from app.crib.model import COLUMNS, STATE, CribModel
+from app.crib.side import Side
+from app.crib.top import Top
+from app.window.house import House, Room
+from app.window.keys import Key, make_action
+from app.window.theme import ROW, Theme
+from inspection.instruments.changes import changes
+from inspection.instruments.record import Instrument, InstrumentKind
+from inspection.instruments.templates import copied, from_template, in_series, templates
+from inspection.words.say import say, word
+from storage.book.clock import wall_clock
+
+if TYPE_CHECKING:
+    from inspection.sheet.state import Shop
+    from storage.book.queries.instrument_history import IssueEntered
+    from storage.book.queries.touched_sheets import Touched
+
+#: Keys that cut the list down.
+ONLY_KEYS = {only: f"Alt+{place}" for place, only in enumerate(Only, 1)}
+#: Widths of the columns in logical pixels; ``name`` takes what is left.
+WIDTHS = {
+    "tag": 66, "kind": 160, "range": 120, "resolution": 86, "due": 108, "state": 172, "place": 92, "holder": 120,
+}  # fmt: skip
+LEAST_NAME = 250
+#: What is folded first where the list is narrow.
+FOLDED = ("kind", "holder", "resolution", "range")
+SIDE = 404
+#: What no template has.
+OF_ONE = ("due", "state", "place", "holder")
+
+
+class CribRoom(Room):
+    """Finds an instrument, shows its record, and starts what is done with it."""
+
+    def __init__(self, house: House, parent: QWidget | None = None) -> None:
+        super().__init__(house, parent)
+        self.setObjectName("page")
+        self.model = CribModel(self)
+        self.doing = Doing(house, self)
+        self.picking = False  # whether templates are listed instead of the crib
+        self._lines, self._shown = Lines(), ""
+        self._after = ""  # the record to be chosen once the shop holds it
+        self._history: tuple[Issued, ...] = ()
+        self.actions_by_name = self._make_actions()
+        self.top = Top(tuple(self.actions_by_name[name] for name in BUTTONS), house.theme, self)
+        self.table = self._make_table()
+        self.side = Side(house, self)
+        self._empty = QLabel(self)
+        self._empty.setWordWrap(True)
+        self._empty.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self._soon = QTimer(self, interval=0, singleShot=True)
+        self._soon.timeout.connect(self._show_record)
+        self._later = QTimer(self, interval=120, singleShot=True)
+        self._later.timeout.connect(self._ask_history)
+        self._lay_out()
+        self._connect()
+        self.take_theme(house.theme)
+        self._list()
+
+    # --- building ---------------------------------------------------------------------------------------------------
+
+    def _make_actions(self) -> dict[str, QAction]:
+        does: dict[str, Callable[[], object]] = {
+            "new": self._pick,
+            "edit": self._edit,
+            "lend": self._on_one(self.doing.lend_or_return),
+            "service": self._on_one(self.doing.out_or_back),
+            "missing": self._on_one(self.doing.mark_missing),
+            "touched": self._ask_touched,
+            "copy": self._copy,
+            "whole": self._enter_whole,
+            "attach": self._on_one(self.doing.attach),
+            "save_out": self._on_one(self.doing.save_out),
+            "take_in": self.doing.look_at_file,
+            "export": self.doing.export,
+            "keep": self._keep,
+            "search": self._search,
+        }
+        made = {name: make_action(self, key, word(key.code), does[name]) for name, key in KEYS.items()}
+        for only, key in ONLY_KEYS.items():
+            named = word(f"crib.only.{only.value}")
+            made[only.value] = make_action(self, Key(key, ""), named, self._cut_from_action)
+            made[only.value].setData(only)
+        for action in made.values():
+            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        return made
+
+    def _on_one(self, do: Callable[[Instrument], object]) -> Callable[[], None]:
+        def on_chosen() -> None:
+            instrument = self.instrument()
+            if instrument is not None and self._may_leave_form():
+                do(instrument)
+
+        return on_chosen
+
+    def _make_table(self) -> QTableView:
+        table = QTableView(self)
+        table.setModel(self.model)
+        table.setAccessibleName(word("crib.table"))
+        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        table.setTabKeyNavigation(False)  # Tab leaves the table
+        table.setShowGrid(False)
+        table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        table.verticalHeader().hide()
+        table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        table.horizontalHeader().setHighlightSections(False)
+        table.horizontalHeader().setSectionResizeMode(COLUMNS.index("name"), QHeaderView.ResizeMode.Stretch)
+        table.setItemDelegateForColumn(STATE, MarkedCell(self.house, table))
+        return table
+
+    def _lay_out(self) -> None:
+        left = self._left = QWidget(self)
+        self._stack = QStackedLayout(left)
+        self._stack.addWidget(self.table)
+        self._stack.addWidget(self._empty)
+        self._columns = QHBoxLayout()
+        self._columns.addWidget(left, 1)
+        self._columns.addWidget(self.side)
+        self._layout = QVBoxLayout(self)
+        self._layout.addWidget(self.top)
+        self._layout.addLayout(self._columns, 1)
+
+    def _connect(self) -> None:
+        self.house.shop_changed.connect(self._shop_changed)
+        self.top.searched.connect(self._list_again)
+        self.top.cut_down.connect(self._list_again)
+        self.top.given_on.connect(self._move)
+        self.table.selectionModel().currentRowChanged.connect(self._moved)
+        self.table.doubleClicked.connect(self._enter)
+        self.side.form.kept.connect(self._hand_in)
+        self.side.form.left.connect(self._leave_form)
+        self.side.touched.opened.connect(self.house.sheet_wanted)
+        self.side.touched.left.connect(self._back_to_list)
+        self.side.record.left.connect(self._back_to_list)
+        self.side.preview.left.connect(self._back_to_list)
+        self.side.turned.connect(self._fold)
+        self.side.preview.agreed.connect(self._take_in)
+        self.doing.issued.connect(self._issued)
+        self.doing.out.connect(self._ask_touched)
+        self.doing.looked.connect(self._looked)
+
+    # --- the list ---------------------------------------------------------------------------------------------------
+
+    def arrive(self) -> None:
+        """The room was entered: letters go to the search, or to the form that stands open."""
+        self._list()
+        if self.side.shows(self.side.form):
+            self.side.form.setFocus()
+        else:
+            self._search()
+
+    def _shop(self) -> Shop | None:
+        return self.house.shop
+
+    def _held(self) -> Mapping[str, Instrument]:
+        """What is listed: the crib, or the templates by tag."""
+        if self.picking:
+            return _templates()
+        shop = self._shop()
+        return shop.crib if shop is not None else {}
+
+    def instrument(self) -> Instrument | None:
+        """The instrument of the crib that is chosen, None if there is none."""
+        line, shop = self.line(), self._shop()
+        return shop.crib.get(line.identity) if line is not None and shop is not None and not self.picking else None
+
+    def line(self) -> Line | None:
+        """The line that is chosen."""
+        row = self.table.currentIndex().row()
+        return self.model.lines[row] if 0 <= row < len(self.model.lines) else None
+
+    def choose(self, identity: str) -> None:
+        """Choose an instrument, showing all if it is not among those listed."""
+        if self.model.place_of(identity) < 0:
+            self.top.search.clear()
+            self.top.cut_to(Only.ALL)
+        row = self.model.place_of(identity)
+        if row >= 0:
+            self.table.selectRow(row)
+
+    def _shop_changed(self, shop: Shop) -> None:
+        line = self.line()
+        if line is not None and not self.picking and line.identity in shop.crib:
+            self.side.form.follow(shop.crib[line.identity])
+        if self.isVisible():
+            self._list()
+
+    def _list(self) -> None:
+        day = wall_clock().day
+        lines = (_TEMPLATE_LINES if self.picking else self._lines).of(self._held(), day)
+        self._show_lines(found(lines, self.top.search.text(), Only.ALL if self.picking else self.top.only))
+        self._show_counts(lines)
+
+    def _list_again(self, *_text: object) -> None:
+        if not self.picking and self.side.shows(self.side.touched):
+            self.side.turn_to(self.side.record)
+        self._list()
+
+    def _show_lines(self, lines: tuple[Line, ...]) -> None:
+        chosen = self._after or (line.identity if (line := self.line()) is not None else self._shown)
+        if lines != self.model.lines:
+            self.model.show_lines(lines)
+        row = self.model.place_of(chosen)
+        if row >= 0 and chosen == self._after:
+            self._after = ""
+        if lines:
+            self.table.selectRow(max(row, 0))
+        self._stack.setCurrentWidget(self.table if lines else self._empty)
+        self.side.setVisible(bool(lines) or not self.side.shows(self.side.record))
+        empty = "crib.empty.search" if self.top.search.text() or self.top.only is not Only.ALL else "crib.empty"
+        self._empty.setText(word(empty))
+        self._soon.start()
+
+    def _show_counts(self, lines: tuple[Line, ...]) -> None:
+        if self.picking:
+            self.top.show_title(word("crib.pick.title"), filters=False)
+            said = word("crib.pick.text")
+        else:
+            self.top.show_title(word("room.crib"), filters=True)
+            said = word("crib.count", n=len(lines))
+        self.top.show_counts(said, counts(lines), ONLY_KEYS)
+
+    def _move(self, key: Qt.Key) -> None:
+        """A key of the search that moves in the list."""
+        page = max(1, self.table.viewport().height() // max(1, self.table.verticalHeader().defaultSectionSize()) - 1)
+        step = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_PageUp: -page, Qt.Key.Key_PageDown: page}[key]
+        if self.model.lines:
+            row = self.table.currentIndex().row() + step
+            self.table.selectRow(min(max(row, 0), len(self.model.lines) - 1))
+
+    def _moved(self, *_where: object) -> None:
+        if not self.side.shows(self.side.form) and not self.side.shows(self.side.preview):
+            self.side.turn_to(self.side.record)
+        self._soon.start()
+
+    def _cut_from_action(self) -> None:
+        action = self.sender()
+        if isinstance(action, QAction) and not self.picking:
+            self.top.cut_to(action.data())
+
+    def _search(self) -> None:
+        self.top.search.setFocus()
+        self.top.search.selectAll()
+
+    # --- the record -------------------------------------------------------------------------------------------------
+
+    def _show_record(self) -> None:
+        line, shop = self.line(), self._shop()
+        shown = None
+        if line is not None:
+            shown = self._held().get(line.identity)
+        identity = line.identity if line is not None else ""
+        again = identity == self._shown
+        if not again:
+            self._shown, self._history = identity, ()
+        self._name_actions(shown)
+        day = "" if self.picking else wall_clock().day
+        self.side.show_record(shown, self._history, day, again=again)
+        if shown is not None and not self.picking and shop is not None:
+            self._later.start()
+
+    def _name_actions(self, shown: Instrument | None) -> None:
+        """Actions are named by what they would do to the instrument chosen."""
+        for name in ON_ONE:
+            self.actions_by_name[name].setEnabled(shown is not None and (name == "edit" or not self.picking))
+        named = self.actions_by_name
+        lent = shown is not None and bool(shown.holder)
+        out = shown is not None and shown.standing.value == "out of service"
+        named["lend"].setText(word("crib.action.return" if lent else "crib.action.lend"))
+        named["service"].setText(word("crib.action.back" if out else "crib.action.service"))
+        named["edit"].setText(word("crib.action.take" if self.picking else "crib.action.edit"))
+
+    def _ask_history(self) -> None:
+        instrument, worker = self.instrument(), self.house.worker
+        if instrument is not None and worker is not None:
+            worker.read(work.History(instrument.identity).run, self._take_history, self.house.fail)
+
+    def _take_history(self, answer: tuple[str, list[IssueEntered]]) -> None:
+        identity, entered = answer
+        shop, instrument = self._shop(), self.instrument()
+        if shop is None or instrument is None or instrument.identity != identity:
+            return
+        self._history = tuple(self._issued_of(shop, identity, one) for one in entered)
+        self.side.show_record(instrument, self._history, wall_clock().day, again=True)
+
+    def _issued_of(self, shop: Shop, identity: str, one: IssueEntered) -> Issued:
+        now, before = shop.issues.get((identity, one.issue)), shop.issues.get((identity, one.issue - 1))
+        who = shop.people.get(one.person)
+        if before is None:
+            told: tuple[str, ...] = (word("crib.issued.first"),)
+        else:
+            told = tuple(map(say, changes(before, now))) if now is not None else ()
+        return Issued(one.issue, one.day, who.name if who is not None else "", told)
+
+    # --- new and changed --------------------------------------------------------------------------------------------
+
+    def _enter(self, *_index: object) -> None:
+        """Enter in the list: a template is taken, a record edited."""
+        self._edit()
+
+    def _edit(self) -> None:
+        line = self.line()
+        if line is None or self.side.shows(self.side.form):
+            return
+        if self.picking:
+            self._fill_from(_templates()[line.identity])
+        elif (instrument := self.instrument()) is not None:
+            title = word("crib.form.edit", tag=instrument.tag)
+            self._open_form(instrument, title, base=instrument, at="due" if instrument.due else "name")
+
+    def _open_form(self, record: Instrument, title: str, *, base: Instrument | None, at: str) -> None:
+        self.side.turn_to(self.side.form)
+        self.side.form.show_record(record, title, base=base, at=at)
+
+    def _pick(self) -> None:
+        """List the templates to choose one from; once more, the crib again."""
+        if not self._may_leave_form():
+            return
+        self._pick_or_not(picking=not self.picking)
+
+    def _pick_or_not(self, *, picking: bool) -> None:
+        self.picking = picking
+        self._shown = ""
+        self.side.turn_to(self.side.record)
+        self.top.search.blockSignals(True)
+        self.top.search.clear()
+        self.top.search.blockSignals(False)
+        self._fold()
+        self._list()
+        self._search()
+
+    def _taken(self) -> set[str]:
+        shop = self._shop()
+        return {one.tag for one in shop.crib.values()} if shop is not None else set()
+
+    def _fill_from(self, template: Instrument) -> None:
+        made = from_template(template, tag=in_series(template.tag, self._taken()))
+        title = word("crib.form.new", name=template.name)
+        self._open_form(made, title, base=None, at="tag")
+
+    def _copy(self) -> None:
+        instrument = self.instrument()
+        if instrument is not None and self._may_leave_form():
+            title = word("crib.form.copy", tag=instrument.tag)
+            self._open_form(copied(instrument, self._taken()), title, base=None, at="tag")
+
+    def _enter_whole(self) -> None:
+        if self._may_leave_form():
+            self.doing.enter_whole_crib(wall_clock().day)
+            if self.picking:
+                self._pick_or_not(picking=False)
+
+    def _keep(self) -> None:
+        if self.side.shows(self.side.form):
+            self.side.form.keep()
+
+    def _hand_in(self, record: Instrument) -> None:
+        shop = self._shop()
+        held = shop.crib.get(record.identity) if shop is not None else None
+        if held is not None and record == held:
+            self.house.notice(word("crib.form.same", tag=record.tag))
+            self._back_to_list()
+            return
+        lost_due = not record.due and (held is None or bool(held.due)) and record.kind in _calibrated()
+        if lost_due and not questions.ask_without_due(self, record):
+            self.side.form.stand_at("due")
+            return
+        said = word("crib.form.kept" if record.identity else "crib.form.entered", tag=record.tag)
+        self.doing.issue(record, said, refused=self._not_kept, then=self._kept)
+
+    def _not_kept(self, failure: Failure) -> None:
+        if failure.reasons:
+            self.side.form.refuse(failure.reasons)
+        else:
+            self.house.fail(failure)
+
+    def _kept(self, identity: str) -> None:
+        """The record of the form is on disk."""
+        self._after = identity
+        self.picking = False
+        self._fold()
+        self._back_to_list()
+        self._list()
+        self.choose(identity)
+
+    def _issued(self, identity: str) -> None:
+        if identity == self._shown:
+            self._soon.start()
+
+    def _may_leave_form(self) -> bool:
+        """Whether the form may be put away; asked if something was typed into it."""
+        if not self.side.shows(self.side.form):
+            return True
+        if self.side.form.is_changed() and not questions.ask_leaving(self):
+            return False
+        self.side.turn_to(self.side.record)
+        return True
+
+    def _leave_form(self) -> None:
+        if self._may_leave_form():
+            self._back_to_list()
+
+    def _back_to_list(self) -> None:
+        self.side.turn_to(self.side.record)
+        self._soon.start()
+        self._search()
+
+    # --- sheets and files -------------------------------------------------------------------------------------------
+
+    def _ask_touched(self, identity: str = "") -> None:
+        instrument, worker = self.instrument(), self.house.worker
+        wanted = identity or (instrument.identity if instrument is not None else "")
+        if wanted and worker is not None and self._may_leave_form():
+            worker.read(work.Touches(wanted).run, self._show_touched, self.house.fail)
+
+    def _show_touched(self, answer: tuple[str, Touched]) -> None:
+        identity, touched = answer
+        shop = self._shop()
+        if shop is None or identity not in shop.crib:
+            return
+        self.choose(identity)
+        self.side.turn_to(self.side.touched)
+        self.side.touched.show_touched(shop.crib[identity], touched)
+
+    def _looked(self, looked: Any) -> None:
+        if self._may_leave_form():
+            self._looked_at = looked
+            self.side.show_preview(looked)
+
+    def _take_in(self) -> None:
+        self.doing.take_in(self._looked_at)
+        self._back_to_list()
+
+    # --- keys and look ----------------------------------------------------------------------------------------------
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter edits, Esc goes one step back: from the form, from the templates, from a search."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._enter()
+        elif event.key() == Qt.Key.Key_Escape and self._step_back():
+            pass
+        else:
+            super().keyPressEvent(event)
+
+    def _step_back(self) -> bool:
+        if self.side.shows(self.side.form):
+            self._leave_form()
+        elif not self.side.shows(self.side.record):
+            self._back_to_list()
+        elif self.picking:
+            self._pick_or_not(picking=False)
+        elif self.top.search.text():
+            self.top.search.clear()
+        elif self.top.only is not Only.ALL:
+            self.top.cut_to(Only.ALL)
+        else:
+            return False
+        return True
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def _fold(self) -> None:
+        """The record gets its width; columns that the list then has no room for are hidden, the least needed first."""
+        theme = self.house.theme
+        edges = self._layout.contentsMargins().left() * 2 + self._columns.spacing()
+        room = self.width() - edges
+        wide = self.side.shows(self.side.form) or self.side.shows(self.side.touched)
+        share = 46 if wide else 34
+        self.side.setFixedWidth(min(max(theme.px(SIDE), room * share // 100), theme.px(640), max(room * 11 // 20, 1)))
+        left = room - self.side.width() - self.table.verticalScrollBar().sizeHint().width() - theme.px(LEAST_NAME)
+        widths = {name: theme.px(width) for name, width in WIDTHS.items() if not (self.picking and name in OF_ONE)}
+        for name in FOLDED:
+            if sum(widths.values()) > left:
+                del widths[name]
+        for place, name in enumerate(COLUMNS):
+            self.table.setColumnHidden(place, name != "name" and name not in widths)
+            if name in widths:
+                self.table.setColumnWidth(place, widths[name])
+        self.model.merged = "holder" not in widths
+
+    def take_theme(self, theme: Theme) -> None:
+        """Show another theme or scale."""
+        edge = theme.px(24)
+        self._layout.setContentsMargins(edge, theme.px(18), edge, theme.px(14))
+        self._layout.setSpacing(theme.px(12))
+        self._columns.setSpacing(theme.px(16))
+        self.table.setFont(theme.font(ROW))
+        self.table.verticalHeader().setDefaultSectionSize(theme.px(34))
+        self.top.take_theme(theme)
+        self.side.take_theme(theme)
+        self._fold()
+        self._soon.start()
+
+
+_TEMPLATE_LINES = Lines()
+
+
+@cache
+def _templates() -> Mapping[str, Instrument]:
+    """Templates by tag, which stands for their identity in the list."""
+    return {one.tag: replace(from_template(one, tag=one.tag), identity=one.tag) for one in templates()}
+
+
+@cache
+def _calibrated() -> frozenset[InstrumentKind]:
+    """Kinds that need a due date, as the templates have it."""
+    return frozenset(one.kind for one in templates() if one.due)

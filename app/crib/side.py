@@ -1,0 +1,114 @@
+"""What stands beside the list: the record, its form, the sheets it touches, or what a file would change."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QFrame, QStackedLayout, QTextBrowser, QVBoxLayout, QWidget
+
+from app.crib.detail import Issued, detail_page, text_page
+from app.crib.form import Form
+from app.crib.touched import TouchedPage
+from app.window.house import House
+from app.window.theme import Theme
+from inspection.instruments.record import Instrument
+from inspection.words.say import say, word
+
+if TYPE_CHECKING:
+    from app.jobs.crib import Looked
+
+#: Lines of a preview that are shown one by one; the rest is counted.
+MOST_LINES = 300
+
+
+class Page(QTextBrowser):
+    """Text to be read: scrolled by key, left by Esc, agreed to by Enter."""
+
+    agreed = Signal()
+    left = Signal()
+
+    def __init__(self, name: str, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setOpenLinks(False)
+        self.setTabChangesFocus(True)
+        self.document().setDocumentMargin(0)
+
+    def show_page(self, html: str, *, from_top: bool) -> None:
+        """Show another page."""
+        place = 0 if from_top else self.verticalScrollBar().value()
+        self.setHtml(html)
+        self.verticalScrollBar().setValue(place)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter agrees, Esc leaves, the others scroll."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.agreed.emit()
+        elif event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+
+class Side(QWidget):
+    """A card with one of four pages; ``turned`` says that another is shown."""
+
+    turned = Signal()
+
+    def __init__(self, house: House, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("card")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self._house = house
+        self._html = ""
+        self.record = Page(word("crib.page.record"), self)
+        self.form = Form(house.theme, self)
+        self.touched = TouchedPage(house, self)
+        self.preview = Page(word("crib.page.preview"), self)
+        self._layout = QVBoxLayout(self)
+        self._stack = QStackedLayout()
+        self._layout.addLayout(self._stack)
+        for page in (self.record, self.form, self.touched, self.preview):
+            self._stack.addWidget(page)
+        self.take_theme(house.theme)
+
+    def shows(self, page: QWidget) -> bool:
+        """Whether this page is the one that is shown."""
+        return self._stack.currentWidget() is page
+
+    def show_record(self, instrument: Instrument | None, history: tuple[Issued, ...], day: str, *, again: bool) -> None:
+        """Show a record, or nothing; with ``again`` it is the one that was shown, further down perhaps."""
+        html = detail_page(instrument, history, day, self._house.theme) if instrument is not None else ""
+        if html != self._html:
+            self._html = html
+            self.record.show_page(html, from_top=not again)
+
+    def turn_to(self, page: QWidget) -> None:
+        """Show one of the pages."""
+        self._stack.setCurrentWidget(page)
+        self.turned.emit()
+
+    def show_preview(self, looked: Looked) -> None:
+        """Show what taking a file in would change."""
+        found = looked.taking
+        lines: list[tuple[str, tuple[str, ...]]]
+        lines = [(word("crib.preview.new", tag=one.tag), (one.name,)) for one in found.new]
+        lines += [(one.before.tag, tuple(map(say, one.what))) for one in found.changed]
+        counts = word("crib.preview.counts", new=len(found.new), changed=len(found.changed), same=found.same)
+        more = (word("crib.preview.more", n=len(lines) - MOST_LINES),) if len(lines) > MOST_LINES else ()
+        head: list[tuple[str, tuple[str, ...]]] = [(counts, tuple(map(say, looked.notices)))]
+        end = " ".join((*more, word("crib.preview.end" if found.issues else "crib.preview.same")))
+        title = word("crib.preview.title", file=looked.file)
+        self.preview.show_page(text_page(title, head + lines[:MOST_LINES], end, self._house.theme), from_top=True)
+        self.turn_to(self.preview)
+        self.preview.setFocus()
+
+    def take_theme(self, theme: Theme) -> None:
+        """Show another theme or scale."""
+        edge = theme.px(16)
+        self._layout.setContentsMargins(edge, edge, theme.px(8), edge)
+        self.form.take_theme(theme)
+        self.touched.take_theme(theme)

@@ -1,0 +1,160 @@
+"""The upper part of the room: title and counts, the search, what the list is cut down to, and the usual actions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+
+from app.crib.lines import Only
+from app.window.theme import Theme
+from inspection.words.say import word
+
+#: Keys that the search gives on to the list.
+GIVEN_ON = frozenset({Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown})
+
+
+class Buttons(QWidget):
+    """Actions as buttons in a row; those for which there is no room are left to their keys."""
+
+    def __init__(self, actions: tuple[QAction, ...], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._layout = QHBoxLayout(self)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._buttons = [self._button(action) for action in actions]
+        for button in self._buttons:
+            self._layout.addWidget(button)
+        self._layout.addStretch(1)
+
+    def _button(self, action: QAction) -> QPushButton:
+        button = QPushButton(self)
+        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        button.clicked.connect(action.trigger)
+        action.changed.connect(self._changed)
+        button.setProperty("action", action)
+        self._dress(button)
+        return button
+
+    def _dress(self, button: QPushButton) -> None:
+        action = button.property("action")
+        button.setText(f"{action.text()}  {action.shortcut().toString()}")
+        button.setAccessibleName(action.text())
+        button.setEnabled(action.isEnabled())
+
+    def _changed(self) -> None:
+        for button in self._buttons:
+            self._dress(button)
+        self._fold()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def _fold(self) -> None:
+        room, gap = self.width(), self._layout.spacing()
+        for button in self._buttons:
+            room -= button.sizeHint().width() + gap
+            button.setVisible(room + gap >= 0)
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(0, max((button.sizeHint().height() for button in self._buttons), default=0))
+
+    def take_theme(self, theme: Theme) -> None:
+        """Keep the proportions at another scale."""
+        self._layout.setSpacing(theme.px(8))
+        self._fold()
+
+
+class Top(QWidget):
+    """``searched`` follows each change of the search, ``cut_down`` of what the list is cut down to (an ``Only``);
+    ``given_on`` carries a key for the list."""
+
+    searched = Signal(str)
+    cut_down = Signal()
+    given_on = Signal(object)
+
+    def __init__(self, actions: tuple[QAction, ...], theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.only = Only.ALL
+        self._title, self._counts = QLabel(word("room.crib"), self), QLabel(self)
+        self._title.setProperty("look", "title")
+        self._counts.setProperty("look", "soft")
+        self.search = QLineEdit(self)
+        self.search.setPlaceholderText(word("crib.search"))
+        self.search.setAccessibleName(word("crib.search"))
+        self.search.textChanged.connect(self.searched.emit)
+        self.search.installEventFilter(self)
+        self._group = QButtonGroup(self)
+        self._filters = {only: self._filter(only) for only in Only}
+        self.buttons = Buttons(actions, self)
+        self._lay_out()
+        self.take_theme(theme)
+
+    def _filter(self, only: Only) -> QPushButton:
+        button = QPushButton(self)
+        button.setCheckable(True)
+        button.setProperty("look", "filter")
+        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        button.setAccessibleName(word(f"crib.only.{only.value}"))
+        button.setChecked(only is Only.ALL)
+        button.clicked.connect(self._filter_clicked)
+        button.setProperty("only", only.value)
+        self._group.addButton(button)
+        return button
+
+    def _lay_out(self) -> None:
+        first = self._first = QHBoxLayout()
+        first.addWidget(self._title)
+        first.addWidget(self._counts)
+        first.addStretch(1)
+        second = self._second = QHBoxLayout()
+        second.addWidget(self.search, 1)
+        for button in self._filters.values():
+            second.addWidget(button)
+        self._layout = QVBoxLayout(self)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._layout.addLayout(first)
+        self._layout.addWidget(self.buttons)
+        self._layout.addLayout(second)
+
+    def _filter_clicked(self) -> None:
+        self.cut_to(Only(self.sender().property("only")))
+
+    def cut_to(self, only: Only) -> None:
+        """Cut the list down to these."""
+        self.only = only
+        self._filters[only].setChecked(True)
+        self.cut_down.emit()
+
+    def show_counts(self, said: str, counts: Mapping[Only, int], keys: Mapping[Only, str]) -> None:
+        """Show how many there are, in all and of each."""
+        self._counts.setText(said)
+        for only, button in self._filters.items():
+            name = word(f"crib.only.{only.value}")
+            button.setText(f"{name}  {counts[only]}")
+            button.setToolTip(f"{name} ({keys[only]})")
+            button.setAccessibleDescription(str(counts[only]))
+
+    def show_title(self, title: str, *, filters: bool) -> None:
+        """Show what is listed; templates have nothing to be cut down to."""
+        self._title.setText(title)
+        for button in self._filters.values():
+            button.setVisible(filters)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Up, Down and the page keys move in the list while the search keeps the focus."""
+        if watched is self.search and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
+            if plain and event.key() in GIVEN_ON:
+                self.given_on.emit(event.key())
+                return True
+        return super().eventFilter(watched, event)
+
+    def take_theme(self, theme: Theme) -> None:
+        """Keep the proportions at another scale."""
+        self._layout.setSpacing(theme.px(12))
+        self._first.setSpacing(theme.px(16))
+        self._second.setSpacing(theme.px(6))
+        self.buttons.take_theme(theme)
