@@ -74,6 +74,7 @@ def _new(parser: argparse.ArgumentParser) -> None:
 def _take_in(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help=_help("feature_file"))
     _option(parser, "--serial", action="append", default=[], metavar="SERIAL")
+    _option(parser, "--preview", action="store_true")
     _acting(parser)
     _book(parser)
     _json(parser)
@@ -89,6 +90,7 @@ def _choose(parser: argparse.ArgumentParser) -> None:
 
 def _read(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help=_help("reading_file"))
+    _option(parser, "--preview", action="store_true")
     _sheet(parser)
     _acting(parser)
     _book(parser)
@@ -145,6 +147,8 @@ def _list(parser: argparse.ArgumentParser) -> None:
 def _template(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("kind", choices=TEMPLATES, metavar="KIND", help=_help("template_kind"))
     parser.add_argument("file", metavar="FILE", help=_help("template_file"))
+    _option(parser, "--sheet", help_name="template_sheet", metavar="SHEET")
+    _book(parser)
 
 
 def _crib(parser: argparse.ArgumentParser) -> None:

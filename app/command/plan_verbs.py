@@ -8,6 +8,7 @@ from typing import Any
 
 from app.command.book_verbs import SHORT
 from app.command.outcome import Answer, Exit
+from app.command.previews import preview_answer
 from app.command.sheets import acting, opened, sheet_asked
 from app.command.table import table
 from app.command.world import World, plain_text
@@ -18,29 +19,44 @@ from inspection.sheet.state import Sheet, Shop
 from inspection.words.say import say, word
 
 
-def template(options: Namespace, _world: World) -> Answer:
-    """Write an empty file to fill in."""
+def template(options: Namespace, world: World) -> Answer:
+    """Write a file to fill in: empty, or for a sheet's readings with every row that waits."""
+    from app.jobs.reading_template import rows_to_fill
     from storage.intake.templates import write_template
 
-    write_template(options.kind, Path(options.file))
-    return Answer((word("command.template.done", file=options.file),), {"done": True, "file": options.file})
+    filled: tuple[dict[str, str], ...] = ()
+    if options.sheet is not None:
+        if options.kind != "readings":
+            raise Refused(Reason("command.template.no_sheet"))
+        with opened(options, world) as hand:
+            filled = rows_to_fill(hand.book.shop(), hand.book.sheet(sheet_asked(options, hand)))
+    write_template(options.kind, Path(options.file), filled)
+    lines = [word("command.template.done", file=options.file)]
+    lines += [word("command.template.filled", n=len(filled))] if options.sheet is not None else []
+    return Answer(tuple(lines), {"done": True, "file": options.file, "rows": len(filled)})
 
 
 def take_in(options: Namespace, world: World) -> Answer:
     """Take in a feature file; the exit code is 0 though a row may have no instrument, which is said."""
+    from app.jobs.taking_in import preview
     from app.jobs.taking_in import take_in as taking_in
     from storage.intake.features import read_features
     from storage.intake.grid import read_bytes
 
-    path = Path(options.file)
-    file = read_features(read_bytes(path), plain_text(path.name))
+    path, serials = Path(options.file), tuple(map(plain_text, options.serial))
+    data, name = read_bytes(path), plain_text(path.name)
+    if options.preview:
+        with opened(options, world) as hand:
+            acting(options, hand)
+            return preview_answer(preview(data, name, hand, serials), serials)
+    file = read_features(data, name)
     with opened(options, world) as hand:
         acting(options, hand)
-        taken = taking_in(hand, file, tuple(map(plain_text, options.serial)))
+        taken = taking_in(hand, file, serials)
     plan, sheet = taken.plan, taken.sheet
     part, rows = plan.part, len(plan.characteristics)
     lines = [word("command.take_in.plan", part=part.number, revision=part.revision, issue=plan.issue, rows=rows)]
-    lines += _of_sheet(sheet) if sheet else [word("command.take_in.no_sheet")]
+    lines += [*map(say, file.notices), *(_of_sheet(sheet) if sheet else [word("command.take_in.no_sheet")])]
     return Answer(
         tuple(lines),
         {

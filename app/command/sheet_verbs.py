@@ -7,6 +7,7 @@ from pathlib import Path
 
 from app.command.book_verbs import SHORT
 from app.command.outcome import Answer
+from app.command.previews import readings_answer
 from app.command.sheets import acting, opened, sheet_asked, verdict_data, verdict_exit, verdict_lines
 from app.command.world import World, passphrase, plain_text
 from inspection.reasons import Reason, Refused
@@ -15,12 +16,17 @@ from inspection.words.say import say, word
 
 def read(options: Namespace, world: World) -> Answer:
     """Carry out a reading file; slip questions that it leaves standing are shown."""
-    from app.jobs.reading_in import read_in
+    from app.jobs.reading_in import preview_readings, read_in
     from storage.intake.grid import read_bytes
     from storage.intake.readings import read_readings
 
     path = Path(options.file)
-    file = read_readings(read_bytes(path), plain_text(path.name))
+    data, name = read_bytes(path), plain_text(path.name)
+    if options.preview:
+        with opened(options, world) as hand:
+            acting(options, hand)
+            return readings_answer(preview_readings(hand, sheet_asked(options, hand), data, name))
+    file = read_readings(data, name)
     with opened(options, world) as hand:
         acting(options, hand)
         done = read_in(hand, sheet_asked(options, hand), file)

@@ -39,14 +39,14 @@ class ReadIn(Struct, frozen=True):
 
 class PreviewReading(Struct, frozen=True):
     """One row of a reading file as it would be taken: where it points, what it says, the row's limits, and the verdict
-    of its cell when all is read."""
+    of its cell when all is read. Of a row that is read blind there are neither limits nor a verdict."""
 
     row: int
     number: str
     serial: str
     reading: str
     limits: str
-    verdict: Verdict
+    verdict: Verdict | None
 
 
 class ReadingPreview(Struct, frozen=True):
@@ -174,13 +174,16 @@ class _Stage:
         return Look(self.shop, self.sheet, self.hand.foreseen.moment_ahead().day)
 
     def shown(self, row: ReadingRow) -> PreviewReading:
-        """A row that was played, as it stands when all are."""
+        """A row that was played, as it stands when all are; of what is read blind only what was written."""
         known = next(one for one in self.sheet.plan.characteristics if one.number == row.number)
         piece = next(one for one in self.sheet.pieces if row.serial in ("", one.serial))
-        text = between(*limits(known.requirement)) if known.requirement.judged else ""
-        verdict = self.sheet.judgement(known.identity, piece.identity).verdict
         said = row.reading or row.answer or row.note
-        return PreviewReading(row.row, row.number, piece.serial, said, text, verdict)
+        if known.blind:
+            return PreviewReading(row.row, row.number, piece.serial, said, "", None)
+        text = between(*limits(known.requirement)) if known.requirement.judged else ""
+        told = f"{text} {known.requirement.unit}" if text else ""
+        verdict = self.sheet.judgement(known.identity, piece.identity).verdict
+        return PreviewReading(row.row, row.number, piece.serial, said, told, verdict)
 
     def _same_requirement(self, row: ReadingRow) -> None:
         """Refuse a row that was written for another requirement than the sheet's: the plan has changed since."""

@@ -43,14 +43,14 @@ def read_features(data: bytes, name: str) -> FeatureFile:
 def look_at_features(data: bytes, name: str) -> tuple[FeatureFile, Faults]:
     """As much of a feature file as can be read, and its faults by cell. Raises ``FileRefused`` if nothing can."""
     grid, faults = read_grid(data, name, names("features"), REQUIRED, MOST_FEATURES)
+    if not grid.rows and not faults.found:
+        faults.note(0, "", Reason("intake.no_rows"))
     front = read_front(grid.front, faults)
     found: list[Characteristic] = []
     numbers: dict[str, int] = {}
     if set(REQUIRED) <= grid.heads.keys():
         for row in grid.rows:
             found += _characteristics(row, grid, front.title_block, numbers, faults)
-    if not grid.rows and not faults.found:
-        faults.note(0, "", Reason("intake.no_rows"))
     found += general_row(front.title_block, found)
     file = FeatureFile(front.part, front.title_block, front.head, front.serials, tuple(found), grid.notices)
     return file, faults
