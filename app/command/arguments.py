@@ -74,7 +74,7 @@ def _new(parser: argparse.ArgumentParser) -> None:
 def _take_in(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help=_help("feature_file"))
     _option(parser, "--serial", action="append", default=[], metavar="SERIAL")
-    _option(parser, "--preview", action="store_true")
+    _option(parser, "--preview", help_name="preview_file", action="store_true")
     _acting(parser)
     _book(parser)
     _json(parser)
@@ -90,7 +90,7 @@ def _choose(parser: argparse.ArgumentParser) -> None:
 
 def _read(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help=_help("reading_file"))
-    _option(parser, "--preview", action="store_true")
+    _option(parser, "--preview", help_name="preview_file", action="store_true")
     _sheet(parser)
     _acting(parser)
     _book(parser)
