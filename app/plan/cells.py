@@ -40,7 +40,7 @@ class PlanCell(QStyledItemDelegate):
         painter.setClipRect(whole)
         if self._table.chosen(index.row(), column) or here:
             painter.fillRect(rect, theme.color("row"))
-        painter.fillRect(QRectF(rect.left(), rect.bottom(), rect.width(), 1), theme.color("rule"))
+        painter.fillRect(QRectF(rect.left(), rect.bottom() - 1, rect.width(), 1), theme.color("rule"))
         if column == NUMBER:
             self._number(painter, rect, line, theme, here)
         elif column == READ_BACK:
@@ -75,7 +75,7 @@ class PlanCell(QStyledItemDelegate):
             self._mark(painter, rect, theme)
 
     def _reads(self, painter: QPainter, rect: QRectF, line: Line, theme: Theme) -> None:
-        box = rect.adjusted(theme.px(6), 0, -theme.px(6), 0)
+        box = rect.adjusted(theme.px(4), 0, -theme.px(6), 0)
         if line.faults:
             _words(painter, box, f"{WRONG} {next(iter(line.faults.values()))}", theme, color="out", size=TEXT)
         else:
@@ -83,7 +83,7 @@ class PlanCell(QStyledItemDelegate):
 
     def _text(self, painter: QPainter, rect: QRectF, line: Line, column: int, theme: Theme, here: bool) -> None:
         name = COLUMNS[column]
-        box = rect.adjusted(theme.px(6), 0, -theme.px(6), 0)
+        box = rect.adjusted(theme.px(4), 0, -theme.px(6), 0)
         wrong = name in line.faults
         text = " ".join(text_of(line, name).split())
         if column == REQUIREMENT and text and not wrong:

@@ -6,6 +6,7 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
+from app.parts.fitted import Fitted
 from app.plan.instruments import Would
 from app.plan.told import Marked
 from app.window.theme import HEAD, ROW, TEXT, Theme
@@ -103,17 +104,16 @@ class Foot(QWidget):
         self.card.setObjectName("card")
         self.card.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.read_back = ReadBack(theme, self.card)
-        self.instrument = self._label("strong", "plan.instrument.title")
-        self.why, self.others = self._label("", "plan.instrument.why"), self._label("soft", "plan.instrument.others")
+        self.instrument = self._line("strong", "plan.instrument.title")
+        self.why, self.others = self._line("", "plan.instrument.why"), self._line("soft", "plan.instrument.others")
         self.open = self._label("", "plan.open")
         self.open.setWordWrap(True)
         self.hints = self._label("quiet", "plan.hints.title")
         self._side = QWidget(self.card)
         side = self._side_layout = QVBoxLayout(self._side)
         side.setContentsMargins(0, 0, 0, 0)
-        for label in (self.instrument, self.why, self.others):
-            label.setWordWrap(True)
-            side.addWidget(label)
+        for line in (self.instrument, self.why, self.others):
+            side.addWidget(line)
         side.addStretch(1)
         inner = self._inner = QHBoxLayout(self.card)
         inner.addWidget(self.read_back, 1, Qt.AlignmentFlag.AlignTop)
@@ -127,6 +127,12 @@ class Foot(QWidget):
         layout.addLayout(strip)
         self.take_theme(theme)
 
+    def _line(self, look: str, code: str) -> Fitted:
+        line = Fitted(look, self)
+        line.setAccessibleName(word(code))
+        line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        return line
+
     def _label(self, look: str, code: str) -> QLabel:
         label = QLabel(self)
         label.setProperty("look", look)
@@ -138,12 +144,12 @@ class Foot(QWidget):
 
     def show_would(self, would: Would) -> None:
         """Show what the row at hand would be measured with."""
-        self.instrument.setText(would.name)
-        self.why.setText(would.why)
+        self.instrument.show_text(would.name)
+        self.why.show_text(would.why)
         style = f"color: {self._theme.palette._asdict()[would.look]};"
         if style != self.why.styleSheet():
             self.why.setStyleSheet(style)
-        self.others.setText("  ".join(would.others))
+        self.others.show_text("  ".join(would.others))
 
     def show_open(self, said: str, *, whole: bool) -> None:
         """Show what the plan leaves open."""
@@ -161,10 +167,10 @@ class Foot(QWidget):
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         self._theme = theme
-        self.card.setFixedHeight(theme.px(86))
+        self.card.setFixedHeight(theme.px(84))
         self._inner.setContentsMargins(theme.px(16), theme.px(10), theme.px(16), theme.px(8))
         self._inner.setSpacing(theme.px(28))
-        self._side_layout.setSpacing(theme.px(1))
+        self._side_layout.setSpacing(theme.px(3))
         self._layout.setSpacing(theme.px(8))
         self._strip.setVerticalSpacing(theme.px(3))
         self.read_back.take_theme(theme)

@@ -102,6 +102,7 @@ class HeadForm(QWidget):
             if text != self._shown.get(name, "") or (text != field.text() and not field.hasFocus()):
                 self._shown[name] = text
                 field.setText(text)
+                field.setCursorPosition(0)  # the beginning of a long text is what it is known by
             wrong = bool(text) and name in faults
             if field.property("wrong") != wrong:
                 field.setProperty("wrong", wrong)

@@ -48,8 +48,7 @@ def would_choose(row: Characteristic, shop: Shop, material: str) -> Would:
 
 def _why(found: Assessment) -> str:
     ratios = ", ".join(
-        word("plan.ratio", name=word(f"plan.ratio.{ratio.name}"), got=ratio.got, needed=ratio.needed)
-        for ratio in found.ratios
+        word("plan.ratio", name=word(f"plan.ratio.{ratio.name}"), got=ratio.got) for ratio in found.ratios
     )
     if found.fitness is Fitness.FIT:
         return word("plan.instrument.fit", ratios=ratios) if ratios else word("plan.instrument.plainly")
@@ -57,21 +56,20 @@ def _why(found: Assessment) -> str:
 
 
 def _reasons(against: tuple[Reason, ...]) -> str:
-    return " ".join(say(reason) for reason in against)
+    return "; ".join(say(reason) for reason in against)
 
 
 def _others(choice: Choice, best: int) -> list[str]:
-    """Further fit methods, the quickest first; if there are none, marginal ones with why."""
+    """Further methods that do as well, the quickest first: fit beside a fit one, marginal beside a marginal one."""
     fitness, offers = choice.fitness[0], choice.offers
-    for wanted in (Fitness.FIT, Fitness.MARGINAL):
-        found = [j for j in range(len(offers)) if j != best and FITNESS[fitness[j]] is wanted]
-        if found:
-            found.sort(key=lambda j: (offers[j].handling_seconds, offers[j].parts[0].tag))
-            code = "plan.instrument.also_fit" if wanted is Fitness.FIT else "plan.instrument.also_marginal"
-            named = [_name(offers[j].parts) for j in found[:MOST_OTHERS]]
-            more = len(found) - len(named)
-            return [word(code, names="; ".join(named)) + (word("plan.instrument.more", n=more) if more else "")]
-    return []
+    found = [j for j in range(len(offers)) if j != best and fitness[j] == fitness[best]]
+    if not found:
+        return []
+    found.sort(key=lambda j: (offers[j].handling_seconds, offers[j].parts[0].tag))
+    code = "plan.instrument.also_fit" if FITNESS[fitness[best]] is Fitness.FIT else "plan.instrument.also_marginal"
+    more = len(found) - MOST_OTHERS
+    named = word(code, names="; ".join(_name(offers[j].parts) for j in found[:MOST_OTHERS]))
+    return [named + (word("plan.instrument.more", n=more) if more > 0 else "")]
 
 
 def _against_all(row: Characteristic, shop: Shop) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, QTimer, Signal
-from PySide6.QtGui import QAction, QKeyEvent
+from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -239,10 +239,17 @@ class ListPage(QWidget):
         }
         for name in ON_ROW:
             self.actions_by_name[name].setEnabled(can[name])
-            self._buttons[name].setVisible(can[name])
+        room = self._layout.contentsRect().width()
+        for name, button in self._buttons.items():
+            room -= button.sizeHint().width() + self._row.spacing() if can.get(name, True) else 0
+            button.setVisible(can.get(name, True) and room >= 0)  # what has no room keeps its key
 
     def _seek(self) -> None:
         self.sought.emit(self.finding.text().strip())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._show_offers()
 
     # --- look -----------------------------------------------------------------------------------------------------
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
 
-from app.plan.columns import COLUMNS, READS
+from app.plan.columns import COLUMNS, READ_BACK, READS
 from app.plan.told import Line, line_of
 from inspection.drawing.editing import Draft, DraftRow
 from inspection.drawing.editing_issue import Reader, reader_of
@@ -33,6 +33,7 @@ class PlanModel(QAbstractTableModel):
         self.order: tuple[int, ...] = ()
         self._heads: dict[int, str] = {}
         self._lines: dict[int, Line] = {}
+        self._typed: int | None = None  # the place of the row that is being typed into
 
     def show_draft(self, draft: Draft, reader: Reader, *, grouped: bool) -> None:
         """Show another draft: only rows that changed are shown anew, if none came or went."""
@@ -69,6 +70,21 @@ class PlanModel(QAbstractTableModel):
             row = self.draft.rows[self.order[place]] if place < len(self.order) else _BLANK
             line = self._lines[place] = line_of(row, self.reader, self._heads.get(place))
         return line
+
+    def show_typed(self, place: int, row: DraftRow) -> None:
+        """What the row at a place reads as while it is typed, before it is part of the draft."""
+        self._typed = place
+        shown = self.line(place).row
+        self._lines[place] = line_of(row, self.reader, self._heads.get(place))._replace(row=shown)
+        self.dataChanged.emit(self.index(place, READ_BACK), self.index(place, READ_BACK))
+
+    def forget_typed(self) -> None:
+        """The typing ended: the row reads as the draft has it."""
+        if self._typed is not None:
+            place, self._typed = self._typed, None
+            self._lines.pop(place, None)
+            if place < self.rowCount():
+                self.dataChanged.emit(self.index(place, 0), self.index(place, len(COLUMNS) - 1))
 
     # --- Qt -------------------------------------------------------------------------------------------------------
 

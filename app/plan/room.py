@@ -51,6 +51,7 @@ class PlanRoom(Room):
         self._book: Path | None = None
         self._name = ""  # of the draft that is open
         self._sought = ""
+        self._reading = self._open_first = False
         self._unkept = False  # whether the draft changed since it was last handed over to be kept
         self._begun: tuple[Draft, str] | None = None  # a draft to be opened once its part is read
         self._keep_soon = QTimer(self, singleShot=True, interval=KEPT_AFTER)
@@ -112,6 +113,7 @@ class PlanRoom(Room):
 
     def _read(self) -> None:
         sought = self._sought
+        self._reading = True
         if self.house.worker is not None:
             self.house.worker.read(lambda book: list_plans(book, sought), self._show_listing, self.house.fail)
 
@@ -121,9 +123,12 @@ class PlanRoom(Room):
 
     def _show_listing(self, listing: Listing) -> None:
         self._book = listing.book
+        self._reading = False
         self.list_page.show_lines(lines_of(listing))
         if listing.said:
             self.house.notice(self.house.say(*listing.said))
+        if self._open_first:
+            self._open()
 
     def _acted(self, _ticket: object, _outcome: object) -> None:
         if self.isVisible() and self._stack.currentWidget() is self.list_page:
@@ -133,6 +138,7 @@ class PlanRoom(Room):
 
     def _open(self) -> None:
         line = self.list_page.line()
+        self._open_first = line is None and self._reading  # Enter came before the list did
         if line is not None:
             self._begin(line.draft, line.draft_name or line.part, line.part)
 

@@ -71,7 +71,7 @@ class PlanTable(QTableView):
         across.setSectionsClickable(False)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerItem)
 
     # --- what is chosen -------------------------------------------------------------------------------------------
 
@@ -172,9 +172,10 @@ class PlanTable(QTableView):
     def _after_reset(self) -> None:
         theme, header = self.house.theme, self.verticalHeader()
         header.setDefaultSectionSize(theme.px(HIGH))
-        for place in range(self.plan.rowCount() if self.plan.grouped else 0):
-            if self.plan.head_at(place) is not None:
-                header.resizeSection(place, theme.px(HIGH + HEAD_HIGH))
+        for place in range(self.plan.rowCount()):
+            high = theme.px(HIGH + (HEAD_HIGH if self.plan.head_at(place) is not None else 0))
+            if header.sectionSize(place) != high:
+                header.resizeSection(place, high)
         last = self.plan.rowCount() - 1
         self.at = At(min(self.at.row, last), self.at.column)
         self.anchor = At(min(self.anchor.row, last), self.anchor.column)
@@ -241,6 +242,7 @@ class PlanTable(QTableView):
     def _close_editor(self) -> None:
         self.editor.hide()
         self.under.hide()
+        self.plan.forget_typed()
         self.setFocus()
 
     # --- keys -----------------------------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QGuiApplication, QResizeEvent
@@ -244,12 +244,9 @@ class WritingPage(QWidget):
         row = self.model.row_of(self.table.at.row)
         return self.draft.rows[row] if row < len(self.draft.rows) else DraftRow()
 
-    def _show_row(self, typed: Mapping[str, str] | None = None) -> None:
-        """What the row at hand reads as, with what is being typed in it."""
-        row = self._row()
-        if typed is not None:
-            row = DraftRow({**row.cells, **{field: text for field, text in typed.items() if text}}, row.identity)
-            row = DraftRow({field: text for field, text in row.cells.items() if typed.get(field, text)}, row.identity)
+    def _show_row(self, typed: DraftRow | None = None) -> None:
+        """What the row at hand reads as, or the row as it is being typed."""
+        row = typed or self._row()
         found = self._reader.read(row)
         name = COLUMNS[self.table.at.column]
         fault = found.fault_of(name) or next(iter(found.faults), None)
@@ -265,7 +262,8 @@ class WritingPage(QWidget):
         name = COLUMNS[self.table.at.column]
         row = self._row()
         cells = {field: said for field, said in {**row.cells, name: text}.items() if said}
-        found = self._reader.read(DraftRow(cells))
+        typed = DraftRow(cells, row.identity)
+        found = self._reader.read(typed)
         fault = found.fault_of(name) if text.strip() else None
         under = self.table.under
         if fault is not None:
@@ -275,7 +273,8 @@ class WritingPage(QWidget):
         else:
             under.hide()
         self.table.show_under()
-        self._show_row({name: text})
+        self.model.show_typed(self.table.at.row, typed)
+        self._show_row(typed)
 
     def _show_rest(self) -> None:
         """What may come a moment later."""
@@ -462,7 +461,7 @@ class WritingPage(QWidget):
             name = say(steps[0].name)  # type: ignore[attr-defined]
             self._take(history)
             self.table.go(self.table.at)
-            self.house.notice(word(code, step=name))
+            self.state.show_text(word(code, step=name))
 
     def _group(self) -> None:
         """By set-up, or as the drawing has them; the row at hand stays at hand."""
@@ -553,15 +552,14 @@ class WritingPage(QWidget):
         self.foot.fold(high - (180 if self._scrolled.isVisible() and high < 700 else 0))
         needed = self.form.sizeHint().height() + theme.px(4)
         self._scrolled.setFixedHeight(min(needed, max(theme.px(110), self.height() * 2 // 5)))
+        small, edge = high < 420, theme.px(24)
+        self._layout.setContentsMargins(edge, theme.px(8 if small else 18), edge, theme.px(8 if small else 14))
         wide = self.width() * 100 / theme.scale
         self.buttons["list"].setVisible(wide >= 900)
         self.buttons["head"].setVisible(wide >= 780)
 
     def take_theme(self, theme: Theme) -> None:
         """Show another theme or scale."""
-        small = self.height() * 100 / theme.scale < 420
-        edge = theme.px(24)
-        self._layout.setContentsMargins(edge, theme.px(8 if small else 18), edge, theme.px(8 if small else 14))
         self._layout.setSpacing(theme.px(10))
         self._top.setSpacing(theme.px(12))
         self.form.take_theme(theme)

@@ -112,7 +112,7 @@ def open_plan(qapp, qtbot, tmp_path):
         qtbot.waitUntil(frame.isActiveWindow)
         sitting.begin(path)
         qtbot.waitUntil(lambda: sitting.house.shop is not None and frame.actions_by_name["plan"].isEnabled())
-        qtbot.wait(80)
+        qtbot.waitUntil(lambda: frame.beginning() or bool(frame._rooms))
         planner = Planner(frame, sitting, qtbot, path)
         planner.press("Ctrl+2")
         planner.settle()

@@ -44,7 +44,7 @@ def test_twenty_rows_by_keys_alone(planner, answers) -> None:
     assert planner.rows("number", "requirement", "name", "set_up") == [(n, r, a, s) for n, _, r, a, s in DRAWING]
     assert {kind for (kind,) in planner.rows("kind")} >= {"outside diameter", "bore", "geometric tolerance", "note"}
     planner.qtbot.wait(250)
-    assert planner.writing.foot.open.text().startswith("Whole: every balloon up to 20 has a row")
+    assert planner.writing.foot.open.text().startswith("Whole: a row for every balloon up to 20")
     waiting.append({})
     planner.press("Ctrl+S")
     planner.qtbot.waitUntil(lambda: planner.writing.issue == 1)
