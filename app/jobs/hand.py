@@ -30,6 +30,10 @@ class Foreseen:
         """The identity of the next entry."""
         return self._names.popleft() if self._names else self._identities()
 
+    def apart(self) -> Foreseen:
+        """Another one by the same clock: what it looks at ahead is not what these entries get."""
+        return Foreseen(self._clock, self._identities)
+
     def moment_ahead(self) -> Moment:
         """The moment that the next entry will have."""
         if not self._moments:
@@ -74,6 +78,13 @@ class Hand:
     def be(self, name: str) -> None:
         """Act as the person of this name; without a name as the book's only one. Raises Refused."""
         self.person = person_named(self.book.shop(), name)
+
+    def apart(self) -> Hand:
+        """A hand of the same person on the same book, to look ahead with while nothing is done: the entries that this
+        one makes later get their own moments."""
+        other = Hand(self.book, self.foreseen.apart())
+        other.person = self.person
+        return other
 
     def entry_ahead(self, place: int) -> Entry:
         """The entry that will be made after ``place`` others, as far as deciding its act ahead needs it."""

@@ -128,7 +128,7 @@ def preview_readings(hand: Hand, sheet: str, data: bytes, name: str, zone: tzinf
         file, faults = look_at_readings(data, name, zone)
     except FileRefused as refused:
         return ReadingPreview(name, faults=refused.faults, count=refused.count)
-    stage = _Stage(hand, before)
+    stage = _Stage(hand.apart(), before)
     stage.play_all(file, faults)
     rows = tuple(stage.shown(row) for row in stage.played)
     return ReadingPreview(name, rows, faults.in_order(), faults.count, _standing(before, stage.sheet), file.notices)

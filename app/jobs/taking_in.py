@@ -68,7 +68,7 @@ def preview(data: bytes, name: str, hand: Hand | None = None, serials: tuple[str
     faults, count, notices = found.in_order(), found.count, file.notices
     if hand is not None and not count:
         notices += _changes(hand, file)
-        refusals = _refusals(hand, file, serials)
+        refusals = _refusals(hand.apart(), file, serials)
         faults, count = tuple(Fault(0, "", 0, reason) for reason in refusals), len(refusals)
     return Preview(name, file, tuple(map(_preview_row, file.characteristics)), faults, count, notices)
 
