@@ -236,6 +236,7 @@ class Sitting(QObject):
         if self._house.worker is None:
             self._go_on()
         else:
+            self._house.leaving.emit()
             self._house.worker.close_book()
 
     def _go_on(self) -> None:
@@ -276,6 +277,7 @@ class Sitting(QObject):
         if worker is None:
             self._frame.let_go()
             return
+        self._house.leaving.emit()
         waiting = worker.waiting()
         if waiting:
             self._house.notice(

@@ -1,0 +1,45 @@
+"""The work of the record, run on the book's thread: a file is read to be attached, or written out again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from inspection.attached import Attached
+
+if TYPE_CHECKING:
+    from app.background.worker import Progress
+    from storage.book.door import Book
+
+
+class ReadFile(NamedTuple):
+    """Read a file that is to be attached."""
+
+    path: Path
+
+    def run(self, _book: Book, _progress: Progress) -> tuple[Attached, bytes]:
+        """Its name with its digest, and its bytes. Raises BookFailure for a file that cannot be read, Refused for one
+        that is empty or too large."""
+        from storage.book.attached import LARGEST, attached
+        from storage.book.failures import failure, telling
+
+        if not self.path.exists():
+            raise failure("file.missing", self.path)
+        with telling(self.path, "file"), self.path.open("rb") as stream:
+            content = stream.read(LARGEST + 1)
+        return attached(self.path.name, content), content
+
+
+class WriteOut(NamedTuple):
+    """Write an attached file out of the book."""
+
+    attached: Attached
+    path: Path
+
+    def run(self, book: Book, _progress: Progress) -> str:
+        """The name it was written under. Raises Refused or BookFailure; what stood there is untouched then."""
+        from storage.book.attached import content_of
+        from storage.files import write_file
+
+        write_file(self.path, book.ask(content_of, self.attached.digest))
+        return self.path.name
