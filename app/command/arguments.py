@@ -166,7 +166,7 @@ def _crib_export(parser: argparse.ArgumentParser) -> None:
 
 def _crib_take_in(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help=_help("crib_file"))
-    _option(parser, "--preview", action="store_true")
+    _option(parser, "--preview", action="store_true", help_name="crib_preview")
     _acting(parser)
     _book(parser)
     _json(parser)

@@ -69,8 +69,8 @@ def state_text(instrument: Instrument, day: str) -> str:
 
 
 def line_of(instrument: Instrument, day: str) -> Line:
-    """One instrument as shown on a day (ISO)."""
-    state = state_text(instrument, day)
+    """One instrument as shown on a day (ISO). The days left are not searched, or every digit would find something."""
+    keeping = keeping_of(instrument, day)
     texts = (
         instrument.tag,
         instrument.kind.value,
@@ -78,13 +78,14 @@ def line_of(instrument: Instrument, day: str) -> Line:
         range_text(instrument),
         resolution_text(instrument),
         instrument.due,
-        state,
+        state_text(instrument, day),
         instrument.place,
         instrument.holder,
     )
+    without_days = (*texts[:6], keeping.value, *texts[7:])
     more = (instrument.standing, instrument.certificate, instrument.laboratory, instrument.thread, instrument.note)
-    found_by = "\n".join((*texts, *more)).casefold()
-    return Line(instrument.identity, *texts, keeping_of(instrument, day), found_by)
+    found_by = "\n".join((*without_days, *more)).casefold()
+    return Line(instrument.identity, *texts, keeping, found_by)
 
 
 class Lines:
