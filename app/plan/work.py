@@ -164,10 +164,10 @@ class TakeIn(NamedTuple):
         """Raises Refused (every fault of the file) or BookFailure; nothing was taken then."""
         from app.jobs.hand import Hand
         from app.jobs.taking_in import take_in
-        from storage.files import read_file
         from storage.intake.features import read_features
+        from storage.intake.grid import read_bytes
 
-        features = read_features(read_file(self.file), self.file.name)
+        features = read_features(read_bytes(self.file), self.file.name)
         progress(1, 2)
         hand = Hand(book, self.foreseen)
         hand.person = self.person
