@@ -86,13 +86,15 @@ class CribWindow:
         return str(self.room.side.record.toPlainText())
 
 
-def fill(book: Book, crib: tuple[Instrument, ...]) -> str:
-    """A shop with its one person, this crib, and one sheet; the sheet's identity, "" without a crib."""
+def fill(book: Book, crib: tuple[Instrument, ...], *, with_sheet: bool = True) -> str:
+    """A shop with its one person, this crib, and one sheet; the sheet's identity, "" without one."""
     shop = book.do(acts.OpenShop(name="Quillfeather Machine", first_person=Person("", "Mira Oduya")), person="").shop
     person = next(iter(shop.people))
     if not crib:
         return ""
     book.do(acts.IssueInstruments(instruments=crib), person=person)
+    if not with_sheet:
+        return ""
     rows = tuple(each for row in ROWS for each in characteristic(row, BLOCK))
     plan = Plan("", "", 0, Part("LP-1", "A", "Little plate", customer="Lantern Hill Optical"), BLOCK, rows)
     issued = book.do(acts.IssuePlan(plan=plan), person=person).events[0].plan
@@ -131,7 +133,8 @@ def open_crib(qapp: Any, qtbot: Any, tmp_path: Path) -> Iterator[Callable[..., C
     def begin(crib: tuple[Instrument, ...] | None = None, prepare: Any = None, **look: Any) -> CribWindow:
         path = tmp_path / "shop.tenthwright"
         with Book.new(path) as book:
-            sheet = fill(book, usual_crib() if crib is None else crib)
+            held = usual_crib() if crib is None else crib
+            sheet = fill(book, held, with_sheet=look.get("with_sheet", True))
             if prepare is not None:
                 prepare(book, sheet)
         frame, sitting = furnish(qapp, Settings(theme=look.get("theme", "light"), scale=look.get("scale", 100)))
