@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
-from app.bench import questions, showing, told, undoing, weighing
+from app.bench import pulling, questions, showing, told, undoing, weighing
 from app.bench.flow import Flow
 from app.bench.line import is_blind
 from app.bench.seen import Seen
@@ -16,6 +16,7 @@ from app.bench.under_way import At
 from app.window.house import House
 from inspection.measuring.reading import Reading
 from inspection.sheet import acts
+from inspection.sheet.pull_page import pull_page
 from inspection.words.say import word
 
 if TYPE_CHECKING:
@@ -123,6 +124,17 @@ class Asking(QObject):
 
     def _house_told(self, said: str, _outcome: Outcome) -> None:
         self._flow.say_plainly(said)
+
+    def fetch(self) -> None:
+        """What to fetch from the crib for this sheet, in pick-up order; the page of it is written if wanted."""
+        worker, foreseen = self._house.worker, self._house.foreseen
+        if self._seen is None or worker is None or foreseen is None:
+            return
+        page = pull_page(self._seen.sheet, self._seen.shop, foreseen.moment_ahead().day)
+        file = questions.ask_fetch(self._room, page)
+        if file is not None:
+            work = pulling.Fetching(self._seen.sheet.identity, file, self._house.person, foreseen, self._house.papers)
+            worker.long(work.run, self._house.notice, self._house.fail)
 
     # --- instruments ------------------------------------------------------------------------------------------------
 

@@ -37,6 +37,7 @@ _HELD_DOWN = (
     Qt.Key.Key_CapsLock,
 )
 _OWN_UNDO = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
+_NOT_TYPED = Qt.KeyboardModifier.AltModifier | Qt.KeyboardModifier.MetaModifier
 _COMMANDS = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier | Qt.KeyboardModifier.MetaModifier
 
 
@@ -54,7 +55,7 @@ class Entry(QLineEdit):
         self.setObjectName("entry")
         self.setDragEnabled(False)
         self.leave: Callable[[], bool] = bool
-        self._sifting = self._closed = self._unseen = False
+        self._sifting = self._closed = self._unseen = self._turned_down = False
         self._held: deque[QKeyEvent] = deque()
         self._line: list[QKeyEvent] = []  # keys together, not yet known to be a line by cable or typed
         self._let_in: list[QKeyEvent] = []  # what was last let in as typed, should more of the same line follow
@@ -137,6 +138,10 @@ class Entry(QLineEdit):
         self.clear()
         self._tell_held()
 
+    def turned_down(self) -> None:
+        """The text cannot be taken: what is typed next takes its place, unless it is mended with other keys first."""
+        self._turned_down = True
+
     def point_at(self, at: int) -> None:
         """Mark one character of the text, without touching it."""
         shape = QTextCharFormat()
@@ -158,7 +163,7 @@ class Entry(QLineEdit):
         return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() in _HELD_DOWN:
+        if event.key() in _HELD_DOWN or event.modifiers() & _NOT_TYPED:
             event.ignore()
             return
         apart = self._apart(event)
@@ -199,6 +204,9 @@ class Entry(QLineEdit):
     def _take(self, event: QKeyEvent) -> None:
         """A key that belongs to the row at hand."""
         key = event.key()
+        if self._turned_down and key not in _ENTER and self._types(event):
+            self.clear()
+        self._turned_down = False
         if key in _ENTER:
             self.submitted.emit()
         elif key == Qt.Key.Key_Escape:

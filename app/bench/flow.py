@@ -300,6 +300,7 @@ class Flow(QObject):
         self.entry.sift()
         if isinstance(at, int):
             self.entry.point_at(at + len(text) - len(text.lstrip()))
+        self.entry.turned_down()
         self.say(Said(self.house.say(*reasons), "out"))
 
     # --- what comes back --------------------------------------------------------------------------------------------

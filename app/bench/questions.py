@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
 from inspection.words.say import word
+
+if TYPE_CHECKING:
+    from inspection.sheet.pull_page import PullLine, PullPage
 
 
 def ask_reason(parent: QWidget, title: str, text: str = "", *, yes: str = "") -> str:
@@ -56,3 +61,29 @@ def _reason() -> Field:
 
 def _needs_reason(answer: dict[str, str]) -> str:
     return "" if answer["reason"].strip() else words.word("field.needed", field=word("bench.reason"))
+
+
+def ask_fetch(parent: QWidget, page: PullPage) -> Path | None:
+    """Show what to fetch and the route; the file to write the page to, None if it is not wanted."""
+    rows = [(f"{one.stops}   {one.tag}", _fetched(one)) for one in page.pulls]
+    rows.append((page.labels["section.route"], ""))
+    rows += [(f"{one.order}   {one.set_up}", f"{one.instrument}: {one.rows}") for one in page.legs]
+    text = word("bench.fetch.text", instruments=page.counts[0], stops=page.counts[1])
+    question = Question(
+        word("bench.fetch.title"), text, yes=word("bench.fetch.yes"), no=words.word("button.close"), rows=tuple(rows)
+    )
+    if ask(parent, question) is None:
+        return None
+    field = Field("file", word("bench.fetch.file"), Sort.SAVE_FILE, word("bench.fetch.name"), files="*.pdf")
+    answer = ask(parent, Question(page.title, "", (field,), word("bench.fetch.yes"), words.word("button.no")))
+    if answer is None:
+        return None
+    file = Path(answer["file"]).expanduser()
+    return file if file.suffix.lower() == ".pdf" else file.with_name(f"{file.name}.pdf")
+
+
+def _fetched(one: PullLine) -> str:
+    """One instrument to fetch: what it is, where it lies, until when it is good, sizes, rows, and what stands against
+    it."""
+    told = (one.instrument, one.place, one.due, "; ".join(one.sizes), one.rows, *one.minds)
+    return "   ·   ".join(filter(None, told))

@@ -86,6 +86,7 @@ class BenchRoom(Room):
             "instrument": self.asking.instrument,
             "why": self.asking.tell_others,
             "note": self.asking.note,
+            "fetch": self.asking.fetch,
             "take_held": self.entry.take_first,
             "drop_held": self.entry.forget,
         }
@@ -273,9 +274,12 @@ class BenchRoom(Room):
         self.head.show_counts(self.seen, self._piece)
         self.card.show_asked(showing.asked_of(self.seen, at, self.house.units))
         self.card.hints.show_text(word(self._hints()))
+        self.entry.setReadOnly(self.seen.sheet.sealed)
         self._show_meaning()
 
     def _hints(self) -> str:
+        if self.seen is not None and self.seen.sheet.sealed:
+            return "bench.hints.sealed"
         if self.flow.standing is not None:
             return "bench.hints.question"
         slot = self.flow.at.slot

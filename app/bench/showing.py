@@ -46,7 +46,7 @@ def asked_of(seen: Seen, at: At, units: str) -> Asked:
         zone=Zone() if blind else zone_of(seen, at.cell, mark_at(seen, at.cell)),
         low=low,
         high=high,
-        kept_note=word("bench.judged_when_kept"),
+        kept_note=word("bench.sealed_note" if seen.sheet.sealed else "bench.judged_when_kept", round=seen.sheet.round),
     )
 
 

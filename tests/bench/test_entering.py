@@ -276,3 +276,23 @@ def test_pointing_at_a_row_goes_there_and_leaves_the_keys_with_the_entry(bench):
     bench.types("2.001\n")
     bench.settle()
     assert bench.readings("3") == ["2.001"]
+
+
+def test_a_number_typed_after_a_refusal_takes_the_place_of_what_was_refused(bench):
+    bench.says(".74l\n")
+    assert bench.flow.said.look == "out"
+    bench.says(".7499")
+    bench.qtbot.waitUntil(lambda: bench.room.entry.text() == ".7499")
+
+
+def test_what_was_refused_can_be_mended_at_its_character(bench):
+    bench.says(".749l\n")
+    bench.press(Qt.Key.Key_Backspace)
+    bench.says("9")
+    bench.qtbot.waitUntil(lambda: bench.room.entry.text() == ".7499")
+
+
+def test_a_key_with_alt_types_nothing(bench):
+    b = bench
+    b.press(Qt.Key.Key_2, Qt.KeyboardModifier.AltModifier)
+    assert b.room.entry.text() == ""

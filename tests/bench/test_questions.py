@@ -188,7 +188,7 @@ def test_when_everything_is_read_the_way_on_is_told(open_bench):
     assert "Nothing waits" in bench.room.ahead.text()
 
 
-def test_a_sealed_sheet_refuses_and_keeps_the_text(bench):
+def test_a_sealed_sheet_takes_no_keys_and_says_why(bench):
     from msgspec.structs import replace
 
     from storage.seals.keys import make_key, unlock
@@ -206,8 +206,15 @@ def test_a_sealed_sheet_refuses_and_keeps_the_text(bench):
     bench.go("3")
     bench.types("2.0005\n")
     bench.settle()
-    assert (bench.number(), bench.room.entry.text()) == ("3", "2.0005")
-    assert "signed and sealed" in bench.room.card.said.text()
+    assert (bench.number(), bench.room.entry.text()) == ("3", "")
+    assert "signed and sealed" in bench.room.card.hints.text()
+    assert bench.readings("3") == []
+    bench.house.do(acts.Reopen(sheet=bench.sheet_id, reason="another look"))
+    bench.qtbot.waitUntil(lambda: not bench.sheet.sealed)
+    bench.qtbot.wait(20)
+    bench.types("2.0005\n")
+    bench.settle()
+    assert bench.readings("3") == ["2.0005"]
 
 
 def test_a_note_stands_in_its_row(bench, answers):
