@@ -495,6 +495,13 @@ def test_a_number_whose_format_fixes_it_is_taken(reader: Reader) -> None:
     assert reader.read(book(GOOD + noted))["taken"]
 
 
+def test_hints_of_pronunciation_are_no_part_of_a_text(reader: Reader) -> None:
+    runs = '<r><t>1.250 </t></r><rPh sb="0" eb="1"><t>x</t></rPh><r><t>±.005</t></r><phoneticPr fontId="0"/>'
+    shared = {"xl/sharedStrings.xml": f'<sst xmlns="{MAIN}"><si>{runs}</si></sst>'}
+    assert reader.read(book(feature(4, '<c r="C4" t="s"><v>0</v></c>'), **shared))["taken"]
+    assert reader.read(book(feature(4, f'<c r="C4" t="inlineStr"><is>{runs}</is></c>')))["taken"]
+
+
 def test_what_an_array_fills_is_a_formula_in_every_cell(reader: Reader) -> None:
     first = '<c r="C4" s="1"><f t="array" ref="C4:C5">A4:A5/2</f><v>0.5</v></c>'
     assert reader.refused(book(feature(4, first) + feature(5, number("C5", "0.5", 1)))) == [

@@ -172,6 +172,26 @@ def test_any_format_is_sorted(code: str, value: float) -> None:
     assert text is None or isinstance(text, str)
 
 
+FORMATS = ("0", "0.0", "0.000", "0.0000", "#,##0.00", "#.00", "000", '0.00" mm"', '"⌀"0.000', "0.00_)", "0.000;-0.000")
+NUMBERS = ("0", "1", "-1", "0.5", "0.05", "12.25", "-0.125", "1234.5", "7.1", "0.3", "-1000000.25", "0.1001")
+
+
+@given(st.lists(st.tuples(st.integers(-(10**7), 10**7), st.integers(0, 5)), min_size=1, max_size=8))
+@settings(max_examples=40)
+def test_numbers_under_fixed_formats_read_as_csv_of_what_is_shown(numbers: list[tuple[int, int]]) -> None:
+    workbook, page = workbook_of([("number", "reading")])
+    texts = []
+    for at, (digits, decimals) in enumerate(numbers, 2):
+        number = Decimal(digits).scaleb(-decimals)
+        texts.append(f"{number:.{decimals}f}")
+        for column, (value, form) in enumerate(((at, "0"), (float(number), f"{0:.{decimals}f}")), 1):
+            page.cell(at, column, value).number_format = form
+    plain = "number,reading\n" + "".join(f"{at},{text}\n" for at, text in enumerate(texts, 2))
+    required = ("number", "reading")
+    found = read_grid(plain.encode(), "shop.csv", names("readings"), required, 1_000)[0]
+    assert grid_of(saved(workbook), "readings", required).rows == found.rows
+
+
 # --- cells as people leave them -----------------------------------------------------------------------------------
 
 
@@ -299,6 +319,28 @@ def test_workbooks_saved_by_libreoffice_are_read_alike(converted: Callable[[Path
         "1.250 mm ±0.1",
         "π",
     ]
+
+
+#: Separator, quote and encoding of its csv, and to save what cells show rather than what they hold.
+SHOWN_CSV = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,true"
+
+
+@pytest.mark.slow
+def test_numbers_are_taken_as_libreoffice_shows_them(converted: Callable[[Path, str], Path], tmp_path: Path) -> None:
+    """The other office program is the judge of what a format shows; its thousands' marks alone are left out."""
+    workbook, page = workbook_of([("number", "reading")])
+    pairs = [(number, form) for number in NUMBERS for form in FORMATS]
+    for at, (number, form) in enumerate(pairs, 2):
+        page.cell(at, 1, str(at))
+        page.cell(at, 2, float(number)).number_format = form
+    path = tmp_path / "shop.xlsx"
+    path.write_bytes(saved(workbook))
+    text = converted(path, SHOWN_CSV).read_text("utf-8")
+    seen = [record[1].strip().replace(",", "") for record in csv.reader(io.StringIO(text))][1:]
+    ours = [shown(form, repr(float(number))) for number, form in pairs]
+    taken = [(pair, own, their) for pair, own, their in zip(pairs, ours, seen, strict=True) if own is not None]
+    assert [(own, their) for _, own, their in taken if own != their] == []
+    assert len(taken) > len(pairs) // 2
 
 
 @pytest.mark.slow
