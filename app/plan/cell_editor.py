@@ -76,7 +76,8 @@ class CellEditor(QLineEdit):
             super().keyPressEvent(event)
         elif plain and key in _ENDS:
             down, right = _ENDS[key]
-            self.ended.emit(-down if down and event.modifiers() & Qt.KeyboardModifier.ShiftModifier else down, right)
+            back = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            self.ended.emit(-abs(down) if back else down, -abs(right) if back else right)
         else:
             super().keyPressEvent(event)
 

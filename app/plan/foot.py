@@ -100,6 +100,7 @@ class Foot(QWidget):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
+        self._would = self._roomy = False
         self.card = QWidget(self)
         self.card.setObjectName("card")
         self.card.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
@@ -144,6 +145,8 @@ class Foot(QWidget):
 
     def show_would(self, would: Would) -> None:
         """Show what the row at hand would be measured with."""
+        self._would = bool(would.name)
+        self._side.setVisible(self._would and self._roomy)
         self.instrument.show_text(would.name)
         self.why.show_text(would.why)
         style = f"color: {self._theme.palette._asdict()[would.look]};"
@@ -161,7 +164,8 @@ class Foot(QWidget):
     def fold(self, high: float) -> None:
         """Leave out what there is no room for: the instrument first, then the card and the hints."""
         self.hints.setVisible(high >= 480)
-        self._side.setVisible(high >= 520)
+        self._roomy = high >= 520
+        self._side.setVisible(self._would and self._roomy)
         self.card.setVisible(high >= 400)
 
     def take_theme(self, theme: Theme) -> None:

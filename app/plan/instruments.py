@@ -52,7 +52,12 @@ def _why(found: Assessment) -> str:
     )
     if found.fitness is Fitness.FIT:
         return word("plan.instrument.fit", ratios=ratios) if ratios else word("plan.instrument.plainly")
-    return word("plan.instrument.marginal", reasons=_reasons(found.against))
+    short = "; ".join(
+        word("plan.ratio.short", name=word(f"plan.ratio.{ratio.name}"), got=ratio.got, needed=ratio.needed)
+        for ratio in found.ratios
+        if not ratio.holds
+    )
+    return word("plan.instrument.marginal", reasons=short or _reasons(found.against))
 
 
 def _reasons(against: tuple[Reason, ...]) -> str:

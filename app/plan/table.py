@@ -190,7 +190,7 @@ class PlanTable(QTableView):
     @property
     def typing(self) -> bool:
         """Whether a cell is being typed into."""
-        return self.editor.isVisible()
+        return not self.editor.isHidden()
 
     def begin_typing(self, text: str | None = None) -> None:
         """Type into the cell at hand: its own text, or ``text`` in its place."""
@@ -268,6 +268,8 @@ class PlanTable(QTableView):
         if column == READ_BACK:
             column += right
         self.go(At(self.at.row + down, column), extend=extend)
+        if right <= -len(COLUMNS):
+            self.show_page(0)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Arrows, Tab, Enter, Home, End and pages move; what can be seen begins typing; Esc and the rest belong to
@@ -290,7 +292,7 @@ class PlanTable(QTableView):
         if key in steps and not modifiers & Qt.KeyboardModifier.AltModifier:
             self._step(*steps[key], extend)
         elif key in (Qt.Key.Key_Tab, Qt.Key.Key_Backtab) and not far:
-            self.step_right(-1 if key == Qt.Key.Key_Backtab else 1)
+            self.step_right(-1 if key == Qt.Key.Key_Backtab or extend else 1)
         elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and not far:
             self.step_down(-1 if extend else 1)
         elif key == Qt.Key.Key_F2:

@@ -56,6 +56,7 @@ class WritingPage(QWidget):
         self.measured: frozenset[str] = frozenset()
         self._reader = reader_of(self.draft)
         self._block: dict[str, str] = {}
+        self._head_faults: dict[str, str] = {}
         self._grouped = False
         self.title, self.state = Fitted("title", self), Fitted("soft", self)
         self.form = HeadForm(house.theme, self)
@@ -169,7 +170,7 @@ class WritingPage(QWidget):
         """Write on ``draft``; ``issued`` is the part's newest issue, number ``issue``, as a draft."""
         self.history = History(draft)
         self.issued, self.issue, self.measured = issued, issue, measured
-        self._grouped = False
+        self._grouped, self._head_faults = False, {}
         self.table.at = self.table.anchor = At(0, 0)
         self._show()
         self.show_form(not draft.head.get("number", "").strip())
@@ -213,6 +214,7 @@ class WritingPage(QWidget):
             self._block, self._reader = block, reader_of(self.draft)
         self.model.show_draft(self.draft, self._reader, grouped=self._grouped)
         self._show_title()
+        self.form.show_head(self.draft.head, self._head_faults)
         self._hint.setVisible(not self.draft.rows)
         self._show_row()
         self._rest.start()
@@ -288,11 +290,8 @@ class WritingPage(QWidget):
 
     def _show_open(self) -> None:
         faults = faults_of(self.draft, self._reader)
-        heads: dict[str, str] = {}
-        for fault in faults:
-            if fault.row < 0:
-                heads.setdefault(fault.field, say(fault.reason))
-        self.form.show_head(self.draft.head, heads)
+        self._head_faults = {fault.field: say(fault.reason) for fault in reversed(faults) if fault.row < 0}
+        self.form.show_head(self.draft.head, self._head_faults)
         counted = counted_of(self.draft)
         points = [say(reason) for reason in open_points(counted)]
         wrong = len({fault.row for fault in faults if fault.row >= 0})
