@@ -172,6 +172,29 @@ def _crib_take_in(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _head(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("field", nargs="*", metavar="NAME=TEXT", help=_help("head_field"))
+    _option(parser, "--sub-item", action="append", default=None, metavar="ITEM", help_name="head_sub_item")
+    _sheet(parser)
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _evidence(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", nargs="?", metavar="FILE", help=_help("evidence_file"))
+    _sheet(parser)
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _missing(parser: argparse.ArgumentParser) -> None:
+    _sheet(parser)
+    _book(parser)
+    _json(parser)
+
+
 VERBS: dict[str, Adds] = {
     "demo": _demo,
     "new": _new,
@@ -181,6 +204,9 @@ VERBS: dict[str, Adds] = {
     "pull-list": _pull_list,
     "read": _read,
     "verdicts": _verdicts,
+    "head": _head,
+    "evidence": _evidence,
+    "missing": _missing,
     "sign": _sign,
     "export": _export,
     "verify": _verify,

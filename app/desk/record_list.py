@@ -25,10 +25,10 @@ ACCESSIBLE = int(Qt.ItemDataRole.AccessibleTextRole)
 #: Columns with their share of the width; those behind are left out first where there is little room.
 COLUMNS = {
     "kind": 13,
-    "name": 22,
-    "result": 15,
-    "verdict": 13,
-    "specification": 13,
+    "name": 21,
+    "result": 14,
+    "verdict": 16,
+    "specification": 12,
     "certificate": 9,
     "approved": 10,
     "files": 5,
@@ -105,6 +105,7 @@ class EvidenceList(QTableView):
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setTabKeyNavigation(False)  # Tab leaves the table
         self.setShowGrid(False)
+        self.setWordWrap(False)
         self.verticalHeader().hide()
         self.horizontalHeader().setHighlightSections(False)
         self.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)

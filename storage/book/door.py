@@ -152,14 +152,20 @@ class Book:
         return outcomes[0]
 
     def do_all(
-        self, together: Sequence[AnyAct], *, person: str, based_on: str = "", sign: Sign | None = None
+        self,
+        together: Sequence[AnyAct],
+        *,
+        person: str,
+        based_on: str = "",
+        sign: Sign | None = None,
+        files: Mapping[str, bytes] | None = None,
     ) -> tuple[Outcome, ...]:
         """Carry out several acts in one transaction, each an entry of its own: all of them or none.
 
         Raises ActsRefused with the reasons of every refused act, or BookFailure; nothing was written then.
         """
         with telling(self.path):
-            held, outcomes = self._carry_out(together, person, based_on, sign, {})
+            held, outcomes = self._carry_out(together, person, based_on, sign, files or {})
         self._held = held
         return outcomes
 

@@ -1,0 +1,98 @@
+"""The rest of a sheet's record from files and words: its head, and materials, processes and tests with their files."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from app.jobs.hand import Hand
+from inspection.attached import Attached
+from inspection.reasons import Reason, Refused
+from inspection.sheet import acts
+from inspection.sheet.causes import causes, joined
+from inspection.sheet.evidence import Evidence
+from inspection.sheet.head import Head, SubItem
+from inspection.sheet.state import Sheet
+from inspection.words.say import word
+from storage.book.attached import LARGEST, attached
+from storage.book.failures import failure, telling
+from storage.intake.evidence import EvidenceRow
+from storage.intake.heads import field_of, names, unknown_head
+
+
+class Entered(Struct, frozen=True):
+    """What a file came to: how many entries are new, how many were written anew, and the sheet after it."""
+
+    new: int
+    anew: int
+    sheet: Sheet
+
+
+def enter_record(hand: Hand, sheet: str, rows: Sequence[EvidenceRow], folder: Path) -> Entered:
+    """Enter every row of a file, all or none. One whose kind and name the sheet has is written anew and keeps the
+    files it had; names of files are looked for in ``folder``. Raises Refused or BookFailure; nothing was entered."""
+    at_hand = hand.book.sheet(sheet)
+    known = {_called(each): each for each in at_hand.evidence.values()}
+    contents: dict[str, bytes] = {}
+    doing = []
+    for row in rows:
+        before = known.get(_called(row.evidence))
+        files = {file.digest: file for file in (before.files if before else ())}
+        for name in row.files:
+            named, content = _read(folder / name)
+            files[named.digest], contents[named.digest] = named, content
+        identity = before.identity if before else ""
+        evidence = replace(row.evidence, identity=identity, files=tuple(files.values()))
+        doing.append(acts.EnterEvidence(sheet=sheet, evidence=evidence))
+    outcomes = hand.book.do_all(doing, person=hand.person, files=contents)
+    anew = sum(bool(act.evidence.identity) for act in doing)
+    after = outcomes[-1].sheet
+    assert after is not None
+    return Entered(len(doing) - anew, anew, after)
+
+
+def _called(evidence: Evidence) -> tuple[str, str]:
+    return evidence.kind, evidence.name.strip().casefold()
+
+
+def _read(path: Path) -> tuple[Attached, bytes]:
+    if not path.exists():
+        raise failure("file.missing", path)
+    with telling(path, "file"), path.open("rb") as stream:
+        content = stream.read(LARGEST + 1)
+    return attached(path.name, content), content
+
+
+def head_with(head: Head, told: Mapping[str, str], sub_items: Sequence[str] | None = None) -> Head:
+    """A head with some of its fields written anew, each by a name that a feature file knows it by.
+
+    Reasons are named by their words or codes, several parted by semicolons; a sub-item is part number, revision, name,
+    serial and proof, parted by semicolons. Raises Refused for a name that no field has.
+    """
+    known = {field: heads for field, heads in names("head").items() if field in Head.__struct_fields__}
+    fields: dict[str, str] = {}
+    for name, text in told.items():
+        field = field_of(name, known)
+        if field is None:
+            raise Refused(unknown_head(name, known))
+        fields[field] = _cause(text) if field == "cause" else text.strip()
+    items = head.sub_items if sub_items is None else tuple(map(_sub_item, sub_items))
+    return replace(head, **fields, sub_items=items)
+
+
+def _cause(text: str) -> str:
+    """Reasons by code or words; what is neither is kept as written."""
+    by_words = {word(f"cause.{code}").casefold(): code for code in causes()} | {code: code for code in causes()}
+    pieces = [piece.strip() for piece in text.split(";") if piece.strip()]
+    codes = {by_words[piece.casefold()] for piece in pieces if piece.casefold() in by_words}
+    return joined(codes, "; ".join(piece for piece in pieces if piece.casefold() not in by_words))
+
+
+def _sub_item(text: str) -> SubItem:
+    pieces = [piece.strip() for piece in text.split(";")]
+    if len(pieces) > len(SubItem.__struct_fields__):
+        raise Refused(Reason("record.sub_item_long", {"text": text[:60]}))
+    return SubItem(*pieces)
