@@ -11,7 +11,7 @@ from app.crib.lines import MARKS, state_text
 from app.parts.marks import Mark, color_of
 from app.window.theme import HEAD, SMALL, TEXT, Theme
 from inspection.instruments.as_written import length_unit, written_cells
-from inspection.instruments.keeping import keeping_of
+from inspection.instruments.keeping import Keeping, keeping_of
 from inspection.instruments.record import Instrument
 from inspection.instruments.sets import missing_text
 from inspection.instruments.spelling import amount_text
@@ -26,6 +26,8 @@ THEN = (
 NOTHING = "–"
 #: A sign of the typeface for each mark, since text holds no painted one.
 SIGNS = {Mark.CONFORMING: "●", Mark.OUT: "▲", Mark.MARGINAL: "⊖", Mark.NOT_JUDGED: "–"}
+#: States in which nobody can choose an instrument for acceptance.
+BARRED = frozenset({Keeping.OUT_OF_SERVICE, Keeping.REFERENCE_ONLY, Keeping.CHANGED, Keeping.OVERDUE})
 #: Issues that the history shows; older ones are counted.
 MOST_ISSUES = 12
 
@@ -90,12 +92,17 @@ class _Page:
         tag = self._sized(f"{instrument.tag}  ", HEAD, "accent", bold=True)
         told = [tag + self._sized(instrument.name, HEAD, bold=True)]
         told += [self._sized(kind, TEXT, "quiet")] if kind else []
-        told += [self._state(instrument, day)] if day else []
+        if day:
+            told += self._state(instrument, day)
         return f'<p style="margin:0">{"<br>".join(told)}</p>'
 
-    def _state(self, instrument: Instrument, day: str) -> str:
-        mark = MARKS[keeping_of(instrument, day)]
-        return self._sized(f"{SIGNS[mark]} {state_text(instrument, day)}", TEXT, color_of(mark), bold=True)
+    def _state(self, instrument: Instrument, day: str) -> Iterator[str]:
+        """Where it stands, and what follows from that for whoever wants to measure with it."""
+        keeping = keeping_of(instrument, day)
+        mark = MARKS[keeping]
+        yield self._sized(f"{SIGNS[mark]} {state_text(instrument, day)}", TEXT, color_of(mark), bold=True)
+        if keeping in BARRED:
+            yield self._sized(word("crib.barred"), TEXT, color_of(mark))
 
     def facts(self, pairs: Iterable[tuple[str, str]]) -> str:
         rows = "".join(self._row(word(f"crib.field.{field}"), text or NOTHING) for field, text in pairs)

@@ -20,6 +20,8 @@ KEYS = {
     "export": Key("Alt+X", "crib.action.export"),
     "keep": Key("Ctrl+Return", "crib.action.keep", ("Ctrl+Enter",)),
     "search": Key("Ctrl+F", "crib.action.search"),
+    "on": Key("Alt+PgDown", "crib.action.on"),
+    "up": Key("Alt+PgUp", "crib.action.up"),
 }
 BUTTONS = ("new", "edit", "lend", "service", "missing", "touched")
 #: Actions on one instrument of the crib, which need a row.

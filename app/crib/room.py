@@ -3,36 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QHBoxLayout,
-    QHeaderView,
-    QLabel,
-    QStackedLayout,
-    QTableView,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, QWidget
 
 from app.background.worker import Failure
 from app.crib import questions, work
-from app.crib.cells import MarkedCell
 from app.crib.detail import Issued
 from app.crib.doing import Doing
 from app.crib.keys import BUTTONS, KEYS, ON_ONE
 from app.crib.lines import Line, Lines, Only, counts, found
-from app.crib.model import COLUMNS, STATE, CribModel
 from app.crib.side import Side
+from app.crib.table import CribTable
 from app.crib.top import Top
+from app.parts.fitted import Fitted
 from app.window.house import House, Room
 from app.window.keys import Key, make_action
-from app.window.theme import ROW, Theme
+from app.window.theme import Theme
 from inspection.instruments.changes import changes
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.instruments.templates import copied, from_template, in_series, templates
@@ -46,16 +37,11 @@ if TYPE_CHECKING:
 
 #: Keys that cut the list down.
 ONLY_KEYS = {only: f"Alt+{place}" for place, only in enumerate(Only, 1)}
-#: Widths of the columns in logical pixels; ``name`` takes what is left.
-WIDTHS = {
-    "tag": 66, "kind": 160, "range": 120, "resolution": 86, "due": 108, "state": 172, "place": 92, "holder": 120,
-}  # fmt: skip
-LEAST_NAME = 250
-#: What is folded first where the list is narrow.
-FOLDED = ("kind", "holder", "resolution", "range")
-SIDE = 404
-#: What no template has.
-OF_ONE = ("due", "state", "place", "holder")
+#: The width of the record in logical pixels, and its share of the room in per cent; what is filled in gets more.
+SIDE, SHARE, WIDE_SHARE = 404, 34, 46
+MOST_SIDE = 640
+#: A room narrower than this shows the list, or what stands beside it, but not both.
+BOTH = 760
 
 
 class CribRoom(Room):
@@ -64,16 +50,16 @@ class CribRoom(Room):
     def __init__(self, house: House, parent: QWidget | None = None) -> None:
         super().__init__(house, parent)
         self.setObjectName("page")
-        self.model = CribModel(self)
         self.doing = Doing(house, self)
         self.picking = False  # whether templates are listed instead of the crib
         self._lines, self._shown = Lines(), ""
         self._after = ""  # the record to be chosen once the shop holds it
         self._history: tuple[Issued, ...] = ()
+        self.side = Side(house, self)
         self.actions_by_name = self._make_actions()
         self.top = Top(tuple(self.actions_by_name[name] for name in BUTTONS), house.theme, self)
-        self.table = self._make_table()
-        self.side = Side(house, self)
+        self.table = CribTable(house, self)
+        self.model = self.table.lines
         self._empty = QLabel(self)
         self._empty.setWordWrap(True)
         self._empty.setAlignment(Qt.AlignmentFlag.AlignTop)
@@ -81,6 +67,8 @@ class CribRoom(Room):
         self._soon.timeout.connect(self._show_record)
         self._later = QTimer(self, interval=120, singleShot=True)
         self._later.timeout.connect(self._ask_history)
+        self._hints = Fitted("quiet", self)
+        self._hints.show_text(word("crib.hints"))
         self._lay_out()
         self._connect()
         self.take_theme(house.theme)
@@ -104,6 +92,8 @@ class CribRoom(Room):
             "export": self.doing.export,
             "keep": self._keep,
             "search": self._search,
+            "on": partial(self.side.record.turn, 1),
+            "up": partial(self.side.record.turn, -1),
         }
         made = {name: make_action(self, key, word(key.code), does[name]) for name, key in KEYS.items()}
         for only, key in ONLY_KEYS.items():
@@ -122,23 +112,6 @@ class CribRoom(Room):
 
         return on_chosen
 
-    def _make_table(self) -> QTableView:
-        table = QTableView(self)
-        table.setModel(self.model)
-        table.setAccessibleName(word("crib.table"))
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        table.setTabKeyNavigation(False)  # Tab leaves the table
-        table.setShowGrid(False)
-        table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        table.verticalHeader().hide()
-        table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        table.horizontalHeader().setHighlightSections(False)
-        table.horizontalHeader().setSectionResizeMode(COLUMNS.index("name"), QHeaderView.ResizeMode.Stretch)
-        table.setItemDelegateForColumn(STATE, MarkedCell(self.house, table))
-        return table
-
     def _lay_out(self) -> None:
         left = self._left = QWidget(self)
         self._stack = QStackedLayout(left)
@@ -150,12 +123,13 @@ class CribRoom(Room):
         self._layout = QVBoxLayout(self)
         self._layout.addWidget(self.top)
         self._layout.addLayout(self._columns, 1)
+        self._layout.addWidget(self._hints)
 
     def _connect(self) -> None:
         self.house.shop_changed.connect(self._shop_changed)
         self.top.searched.connect(self._list_again)
         self.top.cut_down.connect(self._list_again)
-        self.top.given_on.connect(self._move)
+        self.top.given_on.connect(self.table.move_by)
         self.table.selectionModel().currentRowChanged.connect(self._moved)
         self.table.doubleClicked.connect(self._enter)
         self.side.form.kept.connect(self._hand_in)
@@ -197,17 +171,14 @@ class CribRoom(Room):
 
     def line(self) -> Line | None:
         """The line that is chosen."""
-        row = self.table.currentIndex().row()
-        return self.model.lines[row] if 0 <= row < len(self.model.lines) else None
+        return self.table.line()
 
     def choose(self, identity: str) -> None:
         """Choose an instrument, showing all if it is not among those listed."""
-        if self.model.place_of(identity) < 0:
+        if not self.table.choose(identity):
             self.top.search.clear()
             self.top.cut_to(Only.ALL)
-        row = self.model.place_of(identity)
-        if row >= 0:
-            self.table.selectRow(row)
+            self.table.choose(identity)
 
     def _shop_changed(self, shop: Shop) -> None:
         line = self.line()
@@ -229,15 +200,10 @@ class CribRoom(Room):
 
     def _show_lines(self, lines: tuple[Line, ...]) -> None:
         chosen = self._after or (line.identity if (line := self.line()) is not None else self._shown)
-        if lines != self.model.lines:
-            self.model.show_lines(lines)
-        row = self.model.place_of(chosen)
-        if row >= 0 and chosen == self._after:
+        if self.table.show_lines(lines, chosen) and chosen == self._after:
             self._after = ""
-        if lines:
-            self.table.selectRow(max(row, 0))
         self._stack.setCurrentWidget(self.table if lines else self._empty)
-        self.side.setVisible(bool(lines) or not self.side.shows(self.side.record))
+        self._fold()
         empty = "crib.empty.search" if self.top.search.text() or self.top.only is not Only.ALL else "crib.empty"
         self._empty.setText(word(empty))
         self._soon.start()
@@ -250,14 +216,6 @@ class CribRoom(Room):
             self.top.show_title(word("room.crib"), filters=True)
             said = word("crib.count", n=len(lines))
         self.top.show_counts(said, counts(lines), ONLY_KEYS)
-
-    def _move(self, key: Qt.Key) -> None:
-        """A key of the search that moves in the list."""
-        page = max(1, self.table.viewport().height() // max(1, self.table.verticalHeader().defaultSectionSize()) - 1)
-        step = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_PageUp: -page, Qt.Key.Key_PageDown: page}[key]
-        if self.model.lines:
-            row = self.table.currentIndex().row() + step
-            self.table.selectRow(min(max(row, 0), len(self.model.lines) - 1))
 
     def _moved(self, *_where: object) -> None:
         if not self.side.shows(self.side.form) and not self.side.shows(self.side.preview):
@@ -352,11 +310,11 @@ class CribRoom(Room):
     def _pick_or_not(self, *, picking: bool) -> None:
         self.picking = picking
         self._shown = ""
+        self.table.pick(picking=picking)
         self.side.turn_to(self.side.record)
         self.top.search.blockSignals(True)
         self.top.search.clear()
         self.top.search.blockSignals(False)
-        self._fold()
         self._list()
         self._search()
 
@@ -409,7 +367,7 @@ class CribRoom(Room):
         """The record of the form is on disk."""
         self._after = identity
         self.picking = False
-        self._fold()
+        self.table.pick(picking=False)
         self._back_to_list()
         self._list()
         self.choose(identity)
@@ -493,23 +451,16 @@ class CribRoom(Room):
         self._fold()
 
     def _fold(self) -> None:
-        """The record gets its width; columns that the list then has no room for are hidden, the least needed first."""
+        """The record gets its share beside the list; in a narrow room one of the two gets all of it."""
         theme = self.house.theme
-        edges = self._layout.contentsMargins().left() * 2 + self._columns.spacing()
-        room = self.width() - edges
-        wide = self.side.shows(self.side.form) or self.side.shows(self.side.touched)
-        share = 46 if wide else 34
-        self.side.setFixedWidth(min(max(theme.px(SIDE), room * share // 100), theme.px(640), max(room * 11 // 20, 1)))
-        left = room - self.side.width() - self.table.verticalScrollBar().sizeHint().width() - theme.px(LEAST_NAME)
-        widths = {name: theme.px(width) for name, width in WIDTHS.items() if not (self.picking and name in OF_ONE)}
-        for name in FOLDED:
-            if sum(widths.values()) > left:
-                del widths[name]
-        for place, name in enumerate(COLUMNS):
-            self.table.setColumnHidden(place, name != "name" and name not in widths)
-            if name in widths:
-                self.table.setColumnWidth(place, widths[name])
-        self.model.merged = "holder" not in widths
+        room = self.width() - 2 * self._layout.contentsMargins().left()
+        reads = self.side.shows(self.side.record)
+        both = room >= theme.px(BOTH)
+        share = SHARE if reads or self.side.shows(self.side.preview) else WIDE_SHARE
+        wide = min(max(theme.px(SIDE), room * share // 100), theme.px(MOST_SIDE)) if both else max(room, 1)
+        self.side.setFixedWidth(wide)
+        self.side.setVisible(not reads or (both and bool(self.model.lines)))
+        self._left.setVisible(both or reads)
 
     def take_theme(self, theme: Theme) -> None:
         """Show another theme or scale."""
@@ -517,8 +468,7 @@ class CribRoom(Room):
         self._layout.setContentsMargins(edge, theme.px(18), edge, theme.px(14))
         self._layout.setSpacing(theme.px(12))
         self._columns.setSpacing(theme.px(16))
-        self.table.setFont(theme.font(ROW))
-        self.table.verticalHeader().setDefaultSectionSize(theme.px(34))
+        self.table.take_theme(theme)
         self.top.take_theme(theme)
         self.side.take_theme(theme)
         self._fold()

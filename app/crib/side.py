@@ -43,6 +43,11 @@ class Page(QTextBrowser):
         self.setHtml(html)
         self.verticalScrollBar().setValue(place)
 
+    def turn(self, pages: int) -> None:
+        """Scroll by so many pages, whoever has the focus."""
+        bar = self.verticalScrollBar()
+        bar.setValue(bar.value() + pages * bar.pageStep())
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter agrees, Esc leaves, the others scroll."""
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):

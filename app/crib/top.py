@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
-from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QAction, QKeyEvent
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
+from app.crib.folding import Folding
 from app.crib.lines import Only
+from app.parts.fitted import Fitted
 from app.window.theme import Theme
 from inspection.words.say import word
 
@@ -16,55 +18,21 @@ from inspection.words.say import word
 GIVEN_ON = frozenset({Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown})
 
 
-class Buttons(QWidget):
-    """Actions as buttons in a row; those for which there is no room are left to their keys."""
+class ActionButton(QPushButton):
+    """An action as a button: its name and key, as they are just now."""
 
-    def __init__(self, actions: tuple[QAction, ...], parent: QWidget | None = None) -> None:
+    def __init__(self, action: QAction, parent: QWidget) -> None:
         super().__init__(parent)
-        self._layout = QHBoxLayout(self)
-        self._layout.setContentsMargins(0, 0, 0, 0)
-        self._buttons = [self._button(action) for action in actions]
-        for button in self._buttons:
-            self._layout.addWidget(button)
-        self._layout.addStretch(1)
+        self._action = action
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.clicked.connect(action.trigger)
+        action.changed.connect(self._dress)
+        self._dress()
 
-    def _button(self, action: QAction) -> QPushButton:
-        button = QPushButton(self)
-        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        button.clicked.connect(action.trigger)
-        action.changed.connect(self._changed)
-        button.setProperty("action", action)
-        self._dress(button)
-        return button
-
-    def _dress(self, button: QPushButton) -> None:
-        action = button.property("action")
-        button.setText(f"{action.text()}  {action.shortcut().toString()}")
-        button.setAccessibleName(action.text())
-        button.setEnabled(action.isEnabled())
-
-    def _changed(self) -> None:
-        for button in self._buttons:
-            self._dress(button)
-        self._fold()
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        super().resizeEvent(event)
-        self._fold()
-
-    def _fold(self) -> None:
-        room, gap = self.width(), self._layout.spacing()
-        for button in self._buttons:
-            room -= button.sizeHint().width() + gap
-            button.setVisible(room + gap >= 0)
-
-    def minimumSizeHint(self) -> QSize:
-        return QSize(0, max((button.sizeHint().height() for button in self._buttons), default=0))
-
-    def take_theme(self, theme: Theme) -> None:
-        """Keep the proportions at another scale."""
-        self._layout.setSpacing(theme.px(8))
-        self._fold()
+    def _dress(self) -> None:
+        self.setText(f"{self._action.text()}  {self._action.shortcut().toString()}")
+        self.setAccessibleName(self._action.text())
+        self.setEnabled(self._action.isEnabled())
 
 
 class Top(QWidget):
@@ -78,9 +46,8 @@ class Top(QWidget):
     def __init__(self, actions: tuple[QAction, ...], theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.only = Only.ALL
-        self._title, self._counts = QLabel(word("room.crib"), self), QLabel(self)
-        self._title.setProperty("look", "title")
-        self._counts.setProperty("look", "soft")
+        self._title, self._counts = Fitted("title", self), Fitted("soft", self)
+        self._counts.setAlignment(Qt.AlignmentFlag.AlignVCenter)
         self.search = QLineEdit(self)
         self.search.setPlaceholderText(word("crib.search"))
         self.search.setAccessibleName(word("crib.search"))
@@ -88,7 +55,8 @@ class Top(QWidget):
         self.search.installEventFilter(self)
         self._group = QButtonGroup(self)
         self._filters = {only: self._filter(only) for only in Only}
-        self.buttons = Buttons(actions, self)
+        self.folded = Folding(tuple(self._filters.values()), self)
+        self.buttons = Folding([ActionButton(action, self) for action in actions], self)
         self._lay_out()
         self.take_theme(theme)
 
@@ -107,12 +75,10 @@ class Top(QWidget):
     def _lay_out(self) -> None:
         first = self._first = QHBoxLayout()
         first.addWidget(self._title)
-        first.addWidget(self._counts)
-        first.addStretch(1)
+        first.addWidget(self._counts, 1)
         second = self._second = QHBoxLayout()
         second.addWidget(self.search, 1)
-        for button in self._filters.values():
-            second.addWidget(button)
+        second.addWidget(self.folded)
         self._layout = QVBoxLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._layout.addLayout(first)
@@ -130,7 +96,7 @@ class Top(QWidget):
 
     def show_counts(self, said: str, counts: Mapping[Only, int], keys: Mapping[Only, str]) -> None:
         """Show how many there are, in all and of each."""
-        self._counts.setText(said)
+        self._counts.show_text(said)
         for only, button in self._filters.items():
             name = word(f"crib.only.{only.value}")
             button.setText(f"{name}  {counts[only]}")
@@ -139,9 +105,8 @@ class Top(QWidget):
 
     def show_title(self, title: str, *, filters: bool) -> None:
         """Show what is listed; templates have nothing to be cut down to."""
-        self._title.setText(title)
-        for button in self._filters.values():
-            button.setVisible(filters)
+        self._title.show_text(title)
+        self.folded.setVisible(filters)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Up, Down and the page keys move in the list while the search keeps the focus."""
@@ -157,4 +122,6 @@ class Top(QWidget):
         self._layout.setSpacing(theme.px(12))
         self._first.setSpacing(theme.px(16))
         self._second.setSpacing(theme.px(6))
-        self.buttons.take_theme(theme)
+        self.search.setMinimumWidth(theme.px(150))
+        for row in (self.buttons, self.folded):
+            row.take_theme(theme)

@@ -1,0 +1,106 @@
+"""The list of instruments: as many columns as have room, the least needed folded first."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+
+from app.crib.cells import MarkedCell
+from app.crib.lines import Line
+from app.crib.model import COLUMNS, STATE, CribModel
+from app.window.house import House
+from app.window.theme import ROW, Theme
+from inspection.words.say import word
+
+#: Widths of the columns in logical pixels; ``name`` takes what is left.
+WIDTHS = {
+    "tag": 66, "kind": 160, "range": 120, "resolution": 86, "due": 108, "state": 172, "place": 92, "holder": 120,
+}  # fmt: skip
+LEAST_NAME = 250
+#: What is folded first where the list is narrow.
+FOLDED = ("kind", "holder", "resolution", "range", "place", "due")
+#: What no template has.
+OF_ONE = ("due", "state", "place", "holder")
+
+
+class CribTable(QTableView):
+    """Shows lines; ``picking`` says that they are templates."""
+
+    def __init__(self, house: House, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.lines = CribModel(self)
+        self.picking = False
+        self._theme = house.theme
+        self.setModel(self.lines)
+        self.setAccessibleName(word("crib.table"))
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setTabKeyNavigation(False)  # Tab leaves the table
+        self.setShowGrid(False)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.verticalHeader().hide()
+        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        self.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        self.horizontalHeader().setHighlightSections(False)
+        self.horizontalHeader().setSectionResizeMode(COLUMNS.index("name"), QHeaderView.ResizeMode.Stretch)
+        self.setItemDelegateForColumn(STATE, MarkedCell(house, self))
+
+    def line(self) -> Line | None:
+        """The line that is chosen."""
+        row = self.currentIndex().row()
+        return self.lines.lines[row] if 0 <= row < len(self.lines.lines) else None
+
+    def show_lines(self, lines: tuple[Line, ...], chosen: str) -> bool:
+        """Show these lines with the one of this identity chosen, or the first; whether it was among them."""
+        if lines != self.lines.lines:
+            self.lines.show_lines(lines)
+        row = self.lines.place_of(chosen)
+        if lines:
+            self.selectRow(max(row, 0))
+        return row >= 0
+
+    def choose(self, identity: str) -> bool:
+        """Choose an instrument; whether it is listed."""
+        row = self.lines.place_of(identity)
+        if row >= 0:
+            self.selectRow(row)
+        return row >= 0
+
+    def move_by(self, key: Qt.Key) -> None:
+        """Move as Up, Down or a page key does, whoever has the focus."""
+        page = max(1, self.viewport().height() // max(1, self.verticalHeader().defaultSectionSize()) - 1)
+        step = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_PageUp: -page, Qt.Key.Key_PageDown: page}[key]
+        if self.lines.lines:
+            row = self.currentIndex().row() + step
+            self.selectRow(min(max(row, 0), len(self.lines.lines) - 1))
+
+    def pick(self, *, picking: bool) -> None:
+        """Show the columns of templates, or those of instruments."""
+        self.picking = picking
+        self.fold()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.fold()
+
+    def fold(self) -> None:
+        """Hide the columns that there is no room for, and give the others theirs."""
+        theme = self._theme
+        left = self.width() - self.verticalScrollBar().sizeHint().width() - theme.px(LEAST_NAME)
+        widths = {name: theme.px(width) for name, width in WIDTHS.items() if not (self.picking and name in OF_ONE)}
+        for name in FOLDED:
+            if name in widths and sum(widths.values()) > left:
+                del widths[name]
+        for place, name in enumerate(COLUMNS):
+            self.setColumnHidden(place, name != "name" and name not in widths)
+            if name in widths:
+                self.setColumnWidth(place, widths[name])
+        self.lines.merged = "holder" not in widths
+
+    def take_theme(self, theme: Theme) -> None:
+        """Keep the proportions at another scale."""
+        self._theme = theme
+        self.setFont(theme.font(ROW))
+        self.verticalHeader().setDefaultSectionSize(theme.px(34))
+        self.fold()
