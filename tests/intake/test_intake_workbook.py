@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import shutil
 import subprocess
+import zipfile
 from collections.abc import Callable, Sequence
 from datetime import date
 from decimal import Decimal
@@ -94,6 +96,34 @@ def test_a_whole_feature_file_is_equal_to_its_csv() -> None:
     csv.writer(text).writerows(lines)
     workbook, _ = workbook_of(lines)
     assert read_features(saved(workbook), "shop.xlsx") == read_features(text.getvalue().encode(), "shop.csv")
+
+
+def rewritten(data: bytes, change: Callable[[str], str]) -> bytes:
+    """A workbook with the markup of its worksheets changed."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w") as new:
+        for name in old.namelist():
+            part = old.read(name)
+            if name.startswith("xl/worksheets/"):
+                assert (changed := change(part.decode())) != part.decode()
+                part = changed.encode()
+            new.writestr(name, part)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda text: re.sub(r"<(/?)(?=\w)", r"<\1x:", text).replace("xmlns=", "xmlns:x="),  # names with a prefix
+        lambda text: re.sub(r' r="[A-Z]*[0-9]+"', "", text),  # cells and rows told by their order alone
+        lambda text: text.replace("<v>", "<v><!-- a remark -->"),
+        lambda text: text.replace("><", ">\n\t<"),
+    ],
+)
+def test_other_ways_of_writing_the_same_worksheet(change: Callable[[str], str]) -> None:
+    rows = [["# part", "QF-1"], ["# rev", "A"], REQUIRED, ["1", "length", "1.5 ±.1"], ["2", "bore", "⌀.5 ±.1"]]
+    data = saved(workbook_of(rows)[0])
+    assert read_features(rewritten(data, change), "shop.xlsx") == read_features(data, "shop.xlsx")
 
 
 # --- numbers as they are shown ------------------------------------------------------------------------------------

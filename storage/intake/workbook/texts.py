@@ -143,7 +143,6 @@ class StringReader(Handler[Text]):
     def __init__(self) -> None:
         super().__init__()
         self._run = RunReader()
-        self.text = self._run.text  # type: ignore[method-assign]
 
     def start(self, name: str, attributes: Attributes) -> None:
         """A text or something in it begins."""
@@ -158,3 +157,7 @@ class StringReader(Handler[Text]):
             self.ready.append(self._run.whole())
         else:
             self._run.end(name)
+
+    def text(self, text: str) -> None:
+        """Characters."""
+        self._run.text(text)
