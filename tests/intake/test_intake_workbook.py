@@ -105,8 +105,9 @@ def rewritten(data: bytes, change: Callable[[str], str]) -> bytes:
         for name in old.namelist():
             part = old.read(name)
             if name.startswith("xl/worksheets/"):
-                assert (changed := change(part.decode())) != part.decode()
-                part = changed.encode()
+                changed = change(part.decode()).encode()
+                assert changed != part
+                part = changed
             new.writestr(name, part)
     return out.getvalue()
 
@@ -116,7 +117,7 @@ def rewritten(data: bytes, change: Callable[[str], str]) -> bytes:
     [
         lambda text: re.sub(r"<(/?)(?=\w)", r"<\1x:", text).replace("xmlns=", "xmlns:x="),  # names with a prefix
         lambda text: re.sub(r' r="[A-Z]*[0-9]+"', "", text),  # cells and rows told by their order alone
-        lambda text: text.replace("<v>", "<v><!-- a remark -->"),
+        lambda text: text.replace("<t>", "<t><!-- a remark -->"),
         lambda text: text.replace("><", ">\n\t<"),
     ],
 )
