@@ -14,7 +14,7 @@ from inspection.words.say import say, word
 from storage.book.clock import wall_clock
 
 #: So many methods are named beside the one that would be chosen.
-MOST_OTHERS = 3
+MOST_OTHERS = 4
 
 
 class Would(NamedTuple):
@@ -73,7 +73,7 @@ def _others(choice: Choice, best: int) -> list[str]:
     found.sort(key=lambda j: (offers[j].handling_seconds, offers[j].parts[0].tag))
     code = "plan.instrument.also_fit" if FITNESS[fitness[best]] is Fitness.FIT else "plan.instrument.also_marginal"
     more = len(found) - MOST_OTHERS
-    named = word(code, names="; ".join(_name(offers[j].parts) for j in found[:MOST_OTHERS]))
+    named = word(code, names=", ".join(_tags(offers[j].parts) for j in found[:MOST_OTHERS]))
     return [named + (word("plan.instrument.more", n=more) if more > 0 else "")]
 
 
@@ -82,4 +82,10 @@ def _against_all(row: Characteristic, shop: Shop) -> str:
 
 
 def _name(parts: tuple[Instrument, ...]) -> str:
-    return " + ".join(f"{part.tag} {part.name}" for part in parts)
+    """The instrument that is read by tag and name, what it needs besides by tag."""
+    first = f"{parts[0].tag} {parts[0].name.split(', ')[0]}"
+    return " + ".join((first, *(part.tag for part in parts[1:])))
+
+
+def _tags(parts: tuple[Instrument, ...]) -> str:
+    return " + ".join(part.tag for part in parts)

@@ -58,7 +58,8 @@ def open_part(book: Book, part: str) -> Opened:
     plans = book.plans_of(part)
     if not plans:
         raise Refused(Reason("plan.unknown"))
-    return Opened(max(plans.values(), key=lambda plan: plan.issue), book.ask(measured_rows, part))
+    newest = max(plans.values(), key=lambda plan: plan.issue)
+    return Opened(newest, book.ask(measured_rows, newest.identity))
 
 
 class Keeping(NamedTuple):
