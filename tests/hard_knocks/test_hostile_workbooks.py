@@ -98,10 +98,10 @@ def book_parts(sheets: Mapping[str, str], states: Mapping[str, str] | None = Non
     }  # fmt: skip
 
 
-def packed(parts: Mapping[str, str | bytes], deflated: bool = True) -> bytes:
+def packed(parts: Mapping[str, str | bytes], method: int = zipfile.ZIP_DEFLATED) -> bytes:
     """Parts as one zip."""
     stream = io.BytesIO()
-    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED if deflated else zipfile.ZIP_STORED) as whole:
+    with zipfile.ZipFile(stream, "w", method) as whole:
         for name, data in parts.items():
             whole.writestr(name, data)
     return stream.getvalue()
@@ -234,7 +234,7 @@ def locked() -> bytes:
 
 def flipped() -> bytes:
     """A workbook with one byte of its worksheet altered, as a bad stick does."""
-    data = bytearray(packed(book_parts({"Features": worksheet(FRONT_AND_HEADS + GOOD)}), deflated=False))
+    data = bytearray(packed(book_parts({"Features": worksheet(FRONT_AND_HEADS + GOOD)}), zipfile.ZIP_STORED))
     data[data.find(b"1.250")] ^= 1
     return bytes(data)
 
@@ -295,6 +295,9 @@ WHOLE: dict[str, tuple[str, Callable[[], bytes], str]] = {
         lambda: retyped(f"{OFFICE}.sheet.main+xml", "application/vnd.ms-excel.sheet.macroEnabled.main+xml"),
         "xlsx.macros",
     ),
+    "a template": ("shop.xltx", lambda: retyped("sheet.main+xml", "template.main+xml"), "xlsx.is_template"),
+    "a binary workbook": ("shop.xlsb", lambda: retyped("sheet.main+xml", "sheet.binary.main"), "xlsx.is_xlsb"),
+    "packed in another way": ("shop.xlsx", lambda: packed({"xl/x.xml": "x"}, zipfile.ZIP_BZIP2), "xlsx.part_broken"),
     "macros, typed as a workbook": ("shop.xlsx", lambda: added("xl/vbaProject.bin"), "xlsx.macros"),
     "external links": ("shop.xlsx", lambda: added("xl/externalLinks/externalLink1.xml"), "xlsx.external_links"),
     "connections": ("shop.xlsx", lambda: added("xl/connections.xml"), "xlsx.external_links"),
@@ -568,7 +571,7 @@ def test_relations_that_leave_the_workbook_are_not_followed(reader: Reader) -> N
 
 
 def test_any_one_byte_altered_is_read_or_refused(reader: Reader) -> None:
-    whole = packed(book_parts({"Features": worksheet(FRONT_AND_HEADS + GOOD)}), deflated=False)
+    whole = packed(book_parts({"Features": worksheet(FRONT_AND_HEADS + GOOD)}), zipfile.ZIP_STORED)
     for place in range(0, len(whole), 41):
         data = bytearray(whole)
         data[place] ^= 0x15

@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from openpyxl import Workbook
 from openpyxl.cell.rich_text import CellRichText, TextBlock
 from openpyxl.cell.text import InlineFont
+from openpyxl.styles import Font
 from openpyxl.worksheet.worksheet import Worksheet
 
 from inspection.words.say import say
@@ -246,6 +247,42 @@ def _looked(data: bytes) -> Grid:
     return read_grid(data, "shop.xlsx", names("features"), REQUIRED, 1_000)[0]
 
 
+def test_what_a_cell_hides_by_its_look_is_not_taken() -> None:
+    workbook, page = workbook_of([REQUIRED, *([str(number), "length", None] for number in range(1, 5))])
+    page["C2"], page["C2"].number_format, page["C2"].font = 0.5, "0.000", Font(strike=True)
+    page["C3"], page["C3"].number_format, page["C3"].font = 0.5, "0.000", Font(name="Symbol", charset=2)
+    page["C4"], page["C4"].number_format = ".500", '0;0;0;"see note"'
+    page["C5"], page["C5"].number_format = 0.5, "0/0"
+    with pytest.raises(FileRefused) as caught:
+        grid_of(saved(workbook))
+    assert [(one.address, one.reason.code) for one in caught.value.faults] == [
+        ("Features!C2", "xlsx.struck"),
+        ("Features!C3", "xlsx.symbol_font"),
+        ("Features!C4", "xlsx.text_masked"),
+        ("Features!C5", "xlsx.fraction"),
+    ]
+
+
+def test_faults_of_heads_and_lines_in_front() -> None:
+    rows = [["# part", "A", "B"], ["# part", "x"], ["# part", "y"], ["#zzzz", "x"], [*REQUIRED, 7, "qqqq", "kind"]]
+    workbook, page = workbook_of(rows)
+    head = workbook.create_sheet("Head")
+    head.append(["rev", "A"])
+    head.row_dimensions[1].hidden = True
+    with pytest.raises(FileRefused) as caught:
+        read_features(saved(workbook), "shop.xlsx")
+    assert [(one.address, one.reason.code) for one in caught.value.faults] == [
+        ("Head!1:1", "xlsx.row_hidden"),
+        ("Features!B1", "xlsx.head_line_split"),
+        ("Features!B3", "intake.head_line_twice"),
+        ("Features!B4", "intake.head_line_unknown"),
+        ("Features!D5", "xlsx.number_general"),
+        ("Features!E5", "intake.head_unknown"),
+        ("Features!F5", "intake.head_twice"),
+    ]
+    assert page.title == "Features"
+
+
 def test_every_fault_is_told_at_once_by_its_cell() -> None:
     workbook, page = workbook_of(
         [["# part", 77], REQUIRED, [1, "=B9", date(2026, 1, 2)], ["2", True, 0.5]], sheet="Rev B"
@@ -282,6 +319,7 @@ def test_faults_of_the_trade_are_told_by_the_cell_and_once() -> None:
 
 def test_the_table_is_on_the_first_visible_sheet_with_its_heads_and_a_sheet_head_holds_the_lines() -> None:
     workbook, page = workbook_of([["Notes on the kind of thing"]], sheet="Cover")
+    workbook.create_chartsheet("Chart", 0)
     old = workbook.create_sheet("Old")
     old.sheet_state = "hidden"
     for sheet in (old, workbook.create_sheet("Now"), workbook.create_sheet("Later")):
