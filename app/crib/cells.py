@@ -1,15 +1,28 @@
-"""The state of an instrument in a list: its mark and the words beside it."""
+"""Cells of the crib's lists: plain text, and a state with its mark and the words beside it."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter
+from PySide6.QtGui import QFontMetrics, QFontMetricsF, QPainter
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from app.crib.model import DISPLAY, MARK
 from app.parts.marks import color_of, paint_mark
 from app.window.house import House
 from app.window.theme import ROW
+
+
+class RowCell(QStyledItemDelegate):
+    """Text in the size of rows, whatever the style sheet gives to tables."""
+
+    def __init__(self, house: House, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._house = house
+
+    def initStyleOption(self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex) -> None:
+        super().initStyleOption(option, index)
+        option.font = self._house.theme.font(ROW)
+        option.fontMetrics = QFontMetrics(option.font)
 
 
 class MarkedCell(QStyledItemDelegate):

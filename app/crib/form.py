@@ -178,10 +178,10 @@ class Form(QWidget):
         """Whether something was typed since the record was shown."""
         return self.cells() != self._at_first
 
-    def follow(self, instrument: Instrument) -> None:
-        """The record got a further issue while the form stands: what was not typed into follows it."""
-        if self._base is not None and self._base.identity == instrument.identity:
-            self._base = instrument
+    def follow(self, crib: Mapping[str, Instrument]) -> None:
+        """The crib changed while the form stands: what was not typed into follows the record's newest issue."""
+        if self._base is not None:
+            self._base = crib.get(self._base.identity, self._base)
 
     def _read(self) -> Instrument:
         """The record as filled in; fields that nobody typed into are those of the newest issue."""

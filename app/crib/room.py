@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import cache, partial
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, QWidget
 
 from app.background.worker import Failure
 from app.crib import questions, work
@@ -70,6 +71,7 @@ class CribRoom(Room):
         self._hints = Fitted("quiet", self)
         self._hints.show_text(word("crib.hints"))
         self._lay_out()
+        self._order_tabs()
         self._connect()
         self.take_theme(house.theme)
         self._list()
@@ -124,6 +126,12 @@ class CribRoom(Room):
         self._layout.addWidget(self.top)
         self._layout.addLayout(self._columns, 1)
         self._layout.addWidget(self._hints)
+
+    def _order_tabs(self) -> None:
+        """From the search over what cuts the list down to the list, the record, and then the actions."""
+        order = [self.top.search, *self.top.folded.buttons, self.table, self.side.record, *self.top.buttons.buttons]
+        for before, after in pairwise(order):
+            QWidget.setTabOrder(before, after)
 
     def _connect(self) -> None:
         self.house.shop_changed.connect(self._shop_changed)
@@ -181,9 +189,7 @@ class CribRoom(Room):
             self.table.choose(identity)
 
     def _shop_changed(self, shop: Shop) -> None:
-        line = self.line()
-        if line is not None and not self.picking and line.identity in shop.crib:
-            self.side.form.follow(shop.crib[line.identity])
+        self.side.form.follow(shop.crib)
         if self.isVisible():
             self._list()
 
@@ -423,9 +429,11 @@ class CribRoom(Room):
     # --- keys and look ----------------------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter edits, Esc goes one step back: from the form, from the templates, from a search."""
+        """Enter edits, or presses the button that has the focus; Esc goes one step back: from the form, from the
+        templates, from a search."""
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self._enter()
+            button = QApplication.focusWidget()
+            button.click() if isinstance(button, QAbstractButton) else self._enter()
         elif event.key() == Qt.Key.Key_Escape and self._step_back():
             pass
         else:

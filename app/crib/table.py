@@ -6,11 +6,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
-from app.crib.cells import MarkedCell
+from app.crib.cells import MarkedCell, RowCell
 from app.crib.lines import Line
 from app.crib.model import COLUMNS, STATE, CribModel
 from app.window.house import House
-from app.window.theme import ROW, Theme
+from app.window.theme import Theme
 from inspection.words.say import word
 
 #: Widths of the columns in logical pixels; ``name`` takes what is left.
@@ -44,6 +44,7 @@ class CribTable(QTableView):
         self.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.horizontalHeader().setHighlightSections(False)
         self.horizontalHeader().setSectionResizeMode(COLUMNS.index("name"), QHeaderView.ResizeMode.Stretch)
+        self.setItemDelegate(RowCell(house, self))
         self.setItemDelegateForColumn(STATE, MarkedCell(house, self))
 
     def line(self) -> Line | None:
@@ -101,6 +102,5 @@ class CribTable(QTableView):
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         self._theme = theme
-        self.setFont(theme.font(ROW))
         self.verticalHeader().setDefaultSectionSize(theme.px(34))
         self.fold()

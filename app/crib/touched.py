@@ -9,11 +9,11 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QTableView, QVBoxLayout, QWidget
 
-from app.crib.cells import MarkedCell
+from app.crib.cells import MarkedCell, RowCell
 from app.crib.model import ACCESSIBLE, DISPLAY, MARK, TIP
 from app.parts.marks import Mark
 from app.window.house import House
-from app.window.theme import ROW, Theme
+from app.window.theme import Theme
 from inspection.words.say import word
 
 if TYPE_CHECKING:
@@ -108,6 +108,7 @@ class TouchedPage(QWidget):
         self.table.horizontalHeader().setHighlightSections(False)
         self.table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.table.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.Interactive)
+        self.table.setItemDelegate(RowCell(house, self.table))
         self.table.setItemDelegateForColumn(STATE, MarkedCell(house, self.table))
         self._layout = QVBoxLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
@@ -150,7 +151,6 @@ class TouchedPage(QWidget):
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         self._layout.setSpacing(theme.px(10))
-        self.table.setFont(theme.font(ROW))
         self.table.verticalHeader().setDefaultSectionSize(theme.px(34))
-        for column, width in enumerate((110, 64, 62, 98)):
+        for column, width in enumerate((108, 70, 64, 104)):
             self.table.setColumnWidth(column, theme.px(width))

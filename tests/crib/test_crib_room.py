@@ -9,6 +9,7 @@ import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QAbstractItemModelTester
+from PySide6.QtWidgets import QApplication
 
 from app.crib.lines import Lines, Only, found
 from app.crib.model import CribModel
@@ -228,6 +229,30 @@ def test_the_whole_crib_of_templates_comes_at_once(open_crib, answers) -> None:
     crib.settle()
     assert len(crib.tags()) == len(starter_crib())
     assert crib.tagged("C-05").place == "crib"
+
+
+def test_tab_goes_through_the_room_and_enter_presses_the_button_that_has_the_focus(crib) -> None:
+    names = []
+    for _ in range(20):
+        names.append(QApplication.focusWidget().accessibleName())
+        if names[-1] == "New":
+            break
+        crib.press(TAB)
+    assert {"Instruments of the crib", "Record of the instrument", "All"} <= set(names)
+    crib.press(ENTER)
+    assert crib.room.picking
+    assert not crib.room.side.shows(crib.form)
+
+
+def test_entering_the_room_asks_the_book_for_one_history_alone(crib, monkeypatch) -> None:
+    crib.qtbot.waitUntil(lambda: "Issue 1" in crib.page())
+    asked = []
+    read = crib.house.worker.read
+    monkeypatch.setattr(crib.house.worker, "read", lambda ask, *rest: asked.append(ask) or read(ask, *rest))
+    crib.press(Qt.Key.Key_1, CTRL)
+    crib.press(Qt.Key.Key_3, CTRL)
+    crib.qtbot.wait(250)
+    assert [type(ask.__self__).__name__ for ask in asked] == ["History"]
 
 
 # --- what is done with one ------------------------------------------------------------------------------------------
