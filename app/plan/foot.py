@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app.parts.fitted import Fitted
-from app.plan.instruments import Would
 from app.plan.told import Marked
 from app.window.theme import HEAD, ROW, TEXT, Theme
 from inspection.words.say import word
+
+if TYPE_CHECKING:
+    from app.plan.instruments import Would
 
 
 class ReadBack(QWidget):

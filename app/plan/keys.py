@@ -8,7 +8,7 @@ LIST_KEYS = {
     "open": Key("Ctrl+Return", "plan.action.open"),
     "new": Key("Ctrl+N", "plan.action.new"),
     "revise": Key("Ctrl+R", "plan.action.revise"),
-    "file": Key("Ctrl+L", "plan.action.file"),
+    "file": Key("Ctrl+I", "plan.action.file"),
     "template": Key("Ctrl+T", "plan.action.template"),
     "drop": Key("Ctrl+D", "plan.action.drop"),
     "find": Key("Ctrl+F", "plan.action.find"),

@@ -131,4 +131,6 @@ def order_of(draft: Draft) -> tuple[int, ...]:
 
 def _heads(draft: Draft, order: tuple[int, ...]) -> dict[int, str]:
     names = [_set_up(draft.rows[row]) for row in order]
+    if not any(names):
+        return {}  # nothing to group by
     return {place: name for place, name in enumerate(names) if not place or names[place - 1] != name}

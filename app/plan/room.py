@@ -160,7 +160,7 @@ class PlanRoom(Room):
     def _write(self, draft: Draft, issued: Draft | None, issue: int, measured: frozenset[str], name: str) -> None:
         self._name = name
         self._stack.setCurrentWidget(self.writing)
-        self.writing.open(draft, issued, issue, measured)
+        self.writing.open(draft, issued, issue, measured, grouped=draft == issued)
         self.writing.take_focus()
 
     def _new(self) -> None:
@@ -256,7 +256,7 @@ class PlanRoom(Room):
         self._unkept = False
         self._name = plan.part_identity
         page, at = self.writing, self.writing.table.at
-        page.open(draft_of(plan), draft_of(plan), plan.issue, page.measured)
+        page.open(draft_of(plan), draft_of(plan), plan.issue, page.measured, grouped=page.grouped)
         page.table.go(at)
         page.take_focus()
         for sheet in chosen:

@@ -223,6 +223,13 @@ class PlanTable(QTableView):
         elif right:
             self.step_right(right)
 
+    def scrollContentsBy(self, dx: int, dy: int) -> None:
+        """The cell that is typed into goes with its row."""
+        super().scrollContentsBy(dx, dy)
+        if self.typing:
+            self._place_editor()
+            self.show_under()
+
     def keep_typed(self) -> None:
         """Hand over what is typed, if anything is."""
         if self.typing:

@@ -15,7 +15,6 @@ from app.plan.cells import PlanCell
 from app.plan.columns import COLUMNS, READS
 from app.plan.foot import Foot
 from app.plan.head import HeadForm
-from app.plan.instruments import NOTHING, would_choose
 from app.plan.keys import PLAN_KEYS, TABLE_KEYS
 from app.plan.model import PlanModel
 from app.plan.table import At, PlanTable
@@ -162,15 +161,21 @@ class WritingPage(QWidget):
         return self._reader
 
     @property
+    def grouped(self) -> bool:
+        """Whether rows stand by set-up."""
+        return self._grouped
+
+    @property
     def untouched(self) -> bool:
         """Whether the plan stands as it was issued."""
         return self.issued is not None and self.draft == self.issued
 
-    def open(self, draft: Draft, issued: Draft | None, issue: int, measured: frozenset[str]) -> None:
-        """Write on ``draft``; ``issued`` is the part's newest issue, number ``issue``, as a draft."""
+    def open(self, draft: Draft, issued: Draft | None, issue: int, measured: frozenset[str], *, grouped: bool) -> None:
+        """Write on ``draft``; ``issued`` is the part's newest issue, number ``issue``, as a draft. Its rows are shown
+        ``grouped`` by set-up, or as the drawing has them."""
         self.history = History(draft)
         self.issued, self.issue, self.measured = issued, issue, measured
-        self._grouped, self._head_faults = False, {}
+        self._grouped, self._head_faults = grouped, {}
         self.table.at = self.table.anchor = At(0, 0)
         self._show()
         self.show_form(not draft.head.get("number", "").strip())
@@ -280,6 +285,8 @@ class WritingPage(QWidget):
 
     def _show_rest(self) -> None:
         """What may come a moment later."""
+        from app.plan.instruments import NOTHING, would_choose  # brings numpy, which the first frame can do without
+
         found = self._reader.read(self._row()).found
         shop = self.house.shop
         if found and shop is not None and found[0].requirement.judged:
@@ -321,7 +328,10 @@ class WritingPage(QWidget):
         new = row >= len(self.draft.rows)
         if new and not text:
             return
-        self._do("type", editing.type_cells(self.draft, row, {field: text}))
+        cells = {field: text}
+        if new and self._grouped and self.model.order:  # it goes on where it stands
+            cells = {"set_up": self.draft.rows[self.model.order[-1]].text("set_up"), **cells}
+        self._do("type", editing.type_cells(self.draft, row, cells))
         if new and self.model.place_of(row) != place:
             self.table.go(At(self.model.place_of(row), column))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Mapping
 
 from msgspec import Struct
@@ -24,6 +25,12 @@ _TEXTS = ("name", "sheet", "zone", "key", "set_up", "note", "tooling", "place")
 #: Numbers below the highest balloon may be told as a run: "11-13".
 _RUN = re.compile(r"([0-9]{1,4}) *[-–…] *([0-9]{1,4})")
 _NEEDED = {"number": "plan.part_number_missing", "revision": "plan.revision_missing"}
+
+
+#: Longer texts are no cells of a plan.
+LONGEST_CELL = 2_000
+#: Kinds of characters that cannot be shown (Unicode general categories).
+_ODD = ("Cc", "Cf", "Cs", "Co", "Cn")
 
 
 class Read(Struct, frozen=True):
@@ -62,10 +69,27 @@ class Reader:
     def _anew(self, row: DraftRow) -> Read:
         if row.blank:
             return Read()
+        if unfit := tuple(_unfit(row)):
+            return Read(faults=unfit)
         try:
             return Read(characteristic(row.cells, self.title_block))
         except Refused as refused:
             return Read(faults=refused.reasons)
+
+
+def _is_odd(sign: str) -> bool:
+    return unicodedata.category(sign) in _ODD and sign not in "\n\t"
+
+
+def _unfit(row: DraftRow) -> Iterable[Reason]:
+    """Cells whose text may not be taken whatever it means: too long, or holding what cannot be shown."""
+    for field, text in row.cells.items():
+        odd = next((at for at, sign in enumerate(text) if _is_odd(sign)), -1)
+        told = {"field": field, "text": text[:60]}
+        if len(text) > LONGEST_CELL:
+            yield Reason("plan.cell_long", {**told, "at": LONGEST_CELL, "most": LONGEST_CELL})
+        elif odd >= 0:
+            yield Reason("plan.odd_character", {**told, "at": odd, "character": f"U+{ord(text[odd]):04X}"})
 
 
 def reader_of(draft: Draft) -> Reader:

@@ -55,6 +55,17 @@ def test_a_fault_stands_under_its_character(typed: Draft) -> None:
     assert reader.read(DraftRow({"name": " "})).faults == ()
 
 
+@pytest.mark.parametrize(
+    ("text", "code", "at"), [("a\u200bb", "plan.odd_character", 1), ("x" * 2001, "plan.cell_long", 2000)]
+)
+def test_what_cannot_be_shown_is_a_fault_of_its_cell(text: str, code: str, at: int) -> None:
+    row = DraftRow({"number": "1", "kind": "length", "requirement": ".5 ±.01", "name": text})
+    fault = reader_of(Draft()).read(row).fault_of("name")
+    assert fault is not None and (fault.code, fault.parts["at"]) == (code, at)
+    fine = DraftRow({**row.cells, "name": "two\nlines\tand more"})
+    assert reader_of(Draft()).read(fine).faults == ()
+
+
 def test_what_was_issued_begins_again_as_it_was(typed: Draft) -> None:
     plan = plan_of(typed, reader_of(typed))
     assert plan.characteristics[-1].number == "GT"

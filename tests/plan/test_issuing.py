@@ -265,20 +265,20 @@ def test_a_feature_file_becomes_a_plan(planner, answers, tmp_path) -> None:
     file = tmp_path / "features.csv"
     file.write_text("# part,FT-9\n# revision,A\nnumber,kind,requirement\n1,length,1.25 ±.01\n", "utf-8")
     waiting.append({"file": str(file), "serials": ""})
-    planner.press("Ctrl+L")
+    planner.press("Ctrl+I")
     planner.qtbot.waitUntil(lambda: planner.writing.draft.head.get("number") == "FT-9")
     assert planner.writing.untouched and "with 1 rows" in planner.frame.notice()
     planner.press("Ctrl+L")
     planner.settle()
     file.write_text("# part,FT-9\nnumber,kind,requirement\n1,length,1.2O\n", "utf-8")
     waiting.extend([{"file": str(file), "serials": ""}, {}])
-    planner.press("Ctrl+L")
+    planner.press("Ctrl+I")
     planner.qtbot.waitUntil(lambda: len(asked) == 3)
     assert asked[2].title == "Nothing was taken from features.csv" and len(asked[2].rows) == 2
     planner.settle()
     waiting.append({"file": str(file), "serials": "001"})
     file.write_text("# part,FT-9\n# revision,B\nnumber,kind,requirement\n1,length,1.20 ±.01\n", "utf-8")
-    planner.press("Ctrl+L")
+    planner.press("Ctrl+I")
     planner.qtbot.waitUntil(lambda: planner.frame._pages.currentWidget() is planner.frame.room("bench"))
     assert len(sheets(planner)) == 1
 
