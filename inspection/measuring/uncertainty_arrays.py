@@ -1,0 +1,212 @@
+"""Budgets of every row by every method at once, as arrays; what the choice weighs.
+
+The scalar constructors stay the only place where a part is defined: what does not depend on size, or goes with its
+square, is asked of them once a method. Only permissible errors, certificates and jaws go by size otherwise. float64
+keeps a variance to about 1e-15 of itself; where a ratio is that near to its threshold, the scalar form decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from typing import NamedTuple
+
+import numpy as np
+from msgspec.structs import replace
+from numpy.typing import NDArray
+
+from inspection.measuring.certificates import Certificate
+from inspection.measuring.quantiles import coverage_factor
+from inspection.measuring.thermal import Temperatures, correction, temperature_lines
+from inspection.measuring.uncertainty import Line
+from inspection.measuring.uncertainty_sources import Source, source_lines
+
+Mask = NDArray[np.bool_]
+Counts = NDArray[np.int64]
+Floats = NDArray[np.float64]
+
+#: A metre in pm: the size that coefficients of squared size are asked at.
+_METRE = 10**12
+
+#: From here on k is 2.000.
+_MANY = 10_000
+
+#: Degrees of freedom this near under a whole number are that number; float64 alone would cut 4 to 3.
+_WHOLE = 1e-9
+
+
+class Doubts(NamedTuple):
+    """Rows × methods: the combined ``variance`` (counts²), k, what is left ``uncorrected`` (counts) and which pairs
+    are ``refused`` because something that the budget needs is not known at that size."""
+
+    variance: Floats
+    factor: Floats
+    uncorrected: Floats
+    refused: Mask
+
+    @property
+    def expanded(self) -> Floats:
+        """U in counts, unrounded."""
+        return np.asarray(self.factor * np.sqrt(self.variance) + self.uncorrected, dtype=np.float64)
+
+
+class _Sum:
+    """A method's variance by size as it grows, with what Welch and Satterthwaite need."""
+
+    def __init__(self, rows: int) -> None:
+        self.variance: Floats = np.zeros(rows)
+        self.fourth: Floats = np.zeros(rows)
+        self.refused: Mask = np.zeros(rows, dtype=bool)
+
+    def add(self, variance: Floats | float, freedom: Fraction | None) -> None:
+        self.variance += variance
+        if freedom is not None:
+            self.fourth += np.square(variance) / float(freedom)
+
+
+def doubts(
+    sizes: Counts,
+    repeats: Counts,
+    methods: Sequence[Sequence[Source]],
+    temperatures: Sequence[Temperatures | None],
+) -> Doubts:
+    """The budgets of rows of ``sizes`` and declared ``repeats`` (both of one length) by ``methods``, each the sources
+    of one method with its ``temperatures`` (None for angles).
+
+    A pair for which the scalar form raises Refused is marked so and carries a variance of 0; whatever is wrong with a
+    method itself (a negative span, an angle beyond 90°) raises Refused here too.
+    """
+    shape = (len(sizes), len(methods))
+    variance, uncorrected = np.zeros(shape, order="F"), np.zeros(shape, order="F")
+    factor, refused = np.full(shape, 2.0, order="F"), np.zeros(shape, dtype=bool, order="F")
+    size = sizes.astype(np.float64)
+    ways = _Repeats(repeats)
+    for j, (sources, known) in enumerate(zip(methods, temperatures, strict=True)):
+        held = _Sum(len(sizes))
+        for source in sources:
+            _source(held, source, sizes, size, ways)
+        if known is not None:
+            for line in temperature_lines(_METRE, known):
+                _by_square(held, line, size)
+            if not known.corrected:
+                uncorrected[:, j] = float(abs(correction(_METRE, known))) / _METRE * size
+        held.refused |= held.variance == 0
+        held.variance[held.refused] = 0.0
+        variance[:, j], refused[:, j] = held.variance, held.refused
+        factor[:, j] = _factors(held)
+    return Doubts(variance, factor, uncorrected, refused)
+
+
+class _Repeats:
+    """Rows by their declared repeats."""
+
+    def __init__(self, repeats: Counts) -> None:
+        self.counts: list[tuple[int, Mask]] = [(int(m), repeats == m) for m in np.unique(repeats)]
+
+
+def _source(held: _Sum, source: Source, sizes: Counts, size: Floats, ways: _Repeats) -> None:
+    _errors(held, source, sizes, size)
+    _jaws(held, source, size)
+    bare = replace(source, steps=(), certificate=None, jaws=None)
+    if len(ways.counts) == 1:
+        _fixed(held, source_lines(bare, _METRE, ways.counts[0][0]), size, slice(None))
+        return
+    for m, rows in ways.counts:
+        _fixed(held, source_lines(bare, _METRE, m), size, rows)
+
+
+def _fixed(held: _Sum, lines: Iterable[Line], size: Floats, rows: Mask | slice) -> None:
+    """Lines that do not depend on size, and tilt, which goes with its square."""
+    part = _Sum(len(size[rows]))
+    for line in lines:
+        if line.name == "tilt":
+            _by_square(part, line, size[rows])
+        else:
+            part.add(float(line.variance), line.freedom)
+    held.variance[rows] += part.variance
+    held.fourth[rows] += part.fourth
+
+
+def _by_square(held: _Sum, line: Line, size: Floats) -> None:
+    held.add(float(line.variance / _METRE**2) * size**2, line.freedom)
+
+
+def _jaws(held: _Sum, source: Source, size: Floats) -> None:
+    jaws = source.jaws
+    if jaws is None:
+        return
+    if jaws.across is None:
+        held.refused[:] = True
+        return
+    held.refused |= size <= jaws.across
+    share = np.divide(jaws.across, size, out=np.zeros_like(size), where=size > jaws.across)
+    held.add(share**2 * (float(jaws.doubt) ** 2 / 3), None)
+
+
+def _errors(held: _Sum, source: Source, sizes: Counts, size: Floats) -> None:
+    error = np.zeros(len(sizes))
+    if source.steps:
+        at = np.searchsorted(np.array([up_to for up_to, _ in source.steps], dtype=np.int64), sizes, "left")
+        beyond = at == len(source.steps)
+        held.refused |= beyond
+        error = np.array([step for _, step in source.steps] + [0], dtype=np.float64)[at]
+    if source.certificate is None:
+        held.add(error**2 / 3, None)
+        return
+    if not (_sound(source.certificate) and _sound(source.before)):
+        held.refused[:] = True
+        return
+    curve = _Curve(source.certificate)
+    held.refused |= ~curve.covers(sizes)
+    drift, known = error, error > 0
+    if source.before is not None:
+        before = _Curve(source.before)
+        both = before.covers(sizes)
+        drift = np.where(both, np.abs(curve.error(size) - before.error(size)), drift)
+        known = known | both
+    held.refused |= ~known
+    square, between = curve.doubt(sizes)
+    held.add(square + drift**2 / 3 + between**2 / 3, None)
+
+
+def _sound(certificate: Certificate | None) -> bool:
+    """Whether a certificate has points, with numbers that can be; one that is not there is no trouble."""
+    return certificate is None or (
+        bool(certificate.points) and all(point.expanded > 0 and point.factor > 0 for point in certificate.points)
+    )
+
+
+class _Curve:
+    """A certificate as arrays by size."""
+
+    def __init__(self, certificate: Certificate) -> None:
+        points = sorted(certificate.points, key=lambda point: point.size)
+        self.sizes: Counts = np.array([point.size for point in points], dtype=np.int64)
+        self.errors = np.array([point.error for point in points], dtype=np.float64)
+        self.squares = np.array([(point.expanded * 1000 / point.factor) ** 2 for point in points])
+
+    def covers(self, sizes: Counts) -> Mask:
+        inside: Mask = (self.sizes[0] <= sizes) & (sizes <= self.sizes[-1])
+        return inside
+
+    def error(self, size: Floats) -> Floats:
+        return np.interp(size, self.sizes.astype(np.float64), self.errors)
+
+    def doubt(self, sizes: Counts) -> tuple[Floats, Floats]:
+        """(U/k)² and the half-width between two points, at each size."""
+        high = np.clip(np.searchsorted(self.sizes, sizes, "left"), 0, len(self.sizes) - 1)
+        low = np.where(self.sizes[high] == sizes, high, np.maximum(high - 1, 0))
+        square: Floats = np.maximum(self.squares[low], self.squares[high])
+        between: Floats = np.abs(self.errors[high] - self.errors[low]) / 2
+        return square, between
+
+
+def _factors(held: _Sum) -> Floats:
+    """k for each row's effective degrees of freedom."""
+    finite = (held.fourth > 0) & (held.variance > 0)
+    effective = np.divide(held.variance**2, held.fourth, out=np.full(len(finite), np.inf), where=finite)
+    whole = np.minimum(np.floor(effective * (1 + _WHOLE)), _MANY)
+    found: Floats = np.full(len(finite), 2.0)
+    for freedom in np.unique(whole[whole < _MANY]):
+        found[whole == freedom] = float(coverage_factor(max(int(freedom), 1)))
+    return found
