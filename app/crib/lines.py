@@ -10,6 +10,7 @@ from typing import NamedTuple
 from app.parts.marks import Mark
 from inspection.instruments.as_written import range_text, resolution_text
 from inspection.instruments.keeping import Keeping, days_left, keeping_of
+from inspection.instruments.method import Fitness
 from inspection.instruments.record import Instrument
 from inspection.words.say import word
 
@@ -23,6 +24,7 @@ MARKS = {
     Keeping.GOOD: Mark.CONFORMING,
     Keeping.NO_DUE: Mark.NOT_JUDGED,
 }
+FITNESS_MARKS = {Fitness.FIT: Mark.CONFORMING, Fitness.MARGINAL: Mark.MARGINAL}
 
 
 class Only(Enum):
@@ -49,12 +51,8 @@ class Line(NamedTuple):
     place: str
     holder: str
     keeping: Keeping
+    mark: Mark
     found_by: str
-
-    @property
-    def mark(self) -> Mark:
-        """The mark beside its state."""
-        return MARKS[self.keeping]
 
     @property
     def where(self) -> str:
@@ -85,7 +83,7 @@ def line_of(instrument: Instrument, day: str) -> Line:
     without_days = (*texts[:6], keeping.value, *texts[7:])
     more = (instrument.standing, instrument.certificate, instrument.laboratory, instrument.thread, instrument.note)
     found_by = "\n".join((*without_days, *more)).casefold()
-    return Line(instrument.identity, *texts, keeping, found_by)
+    return Line(instrument.identity, *texts, keeping, MARKS[keeping], found_by)
 
 
 class Lines:
@@ -128,6 +126,16 @@ def found(lines: Iterable[Line], text: str, only: Only = Only.ALL) -> tuple[Line
     """The lines that hold every word of a text somewhere, and belong to ``only``."""
     wanted = text.casefold().split()
     return tuple(line for line in lines if is_in(line, only) and all(each in line.found_by for each in wanted))
+
+
+def fitted(lines: Iterable[Line], found_fit: Mapping[str, Fitness]) -> tuple[Line, ...]:
+    """The lines of instruments that fit a feature, the fit before the marginal ones, with that as their state."""
+    told = [
+        line._replace(state=word(f"crib.fits.{fitness}"), mark=FITNESS_MARKS[fitness])
+        for line in lines
+        if (fitness := found_fit.get(line.identity)) is not None
+    ]
+    return tuple(sorted(told, key=lambda line: line.mark is not Mark.CONFORMING))
 
 
 def counts(lines: Iterable[Line]) -> dict[Only, int]:

@@ -16,8 +16,9 @@ from app.background.worker import Failure
 from app.crib import questions, work
 from app.crib.detail import Issued
 from app.crib.doing import Doing
+from app.crib.fits import Asking
 from app.crib.keys import BUTTONS, KEYS, ON_ONE
-from app.crib.lines import Line, Lines, Only, counts, found
+from app.crib.lines import Line, Lines, Only, counts, fitted, found
 from app.crib.side import Side
 from app.crib.table import CribTable
 from app.crib.top import Top
@@ -52,6 +53,7 @@ class CribRoom(Room):
         super().__init__(house, parent)
         self.setObjectName("page")
         self.doing = Doing(house, self)
+        self.asking = Asking(house, self)
         self.picking = False  # whether templates are listed instead of the crib
         self._lines, self._shown = Lines(), ""
         self._after = ""  # the record to be chosen once the shop holds it
@@ -148,6 +150,7 @@ class CribRoom(Room):
         self.side.preview.left.connect(self._back_to_list)
         self.side.turned.connect(self._fold)
         self.side.preview.agreed.connect(self._take_in)
+        self.asking.answered.connect(self._list)
         self.doing.issued.connect(self._issued)
         self.doing.out.connect(self._ask_touched)
         self.doing.looked.connect(self._looked)
@@ -196,12 +199,19 @@ class CribRoom(Room):
     def _list(self) -> None:
         day = wall_clock().day
         lines = (_TEMPLATE_LINES if self.picking else self._lines).of(self._held(), day)
-        self._show_lines(found(lines, self.top.search.text(), Only.ALL if self.picking else self.top.only))
+        if self.asking.found is not None:
+            self._show_lines(fitted(found(lines, "", self.top.only), self.asking.found))
+        elif self.asking.said:
+            self._show_lines(found(lines, "", self.top.only))
+        else:
+            self._show_lines(found(lines, self.top.search.text(), Only.ALL if self.picking else self.top.only))
         self._show_counts(lines)
 
     def _list_again(self, *_text: object) -> None:
         if not self.picking and self.side.shows(self.side.touched):
             self.side.turn_to(self.side.record)
+        if not self.picking:
+            self.asking.follow(self.top.search.text())
         self._list()
 
     def _show_lines(self, lines: tuple[Line, ...]) -> None:
@@ -220,7 +230,7 @@ class CribRoom(Room):
             said = word("crib.pick.text")
         else:
             self.top.show_title(word("room.crib"), filters=True)
-            said = word("crib.count", n=len(lines))
+            said = self.asking.said or word("crib.count", n=len(lines))
         self.top.show_counts(said, counts(lines), ONLY_KEYS)
 
     def _moved(self, *_where: object) -> None:
@@ -315,6 +325,7 @@ class CribRoom(Room):
 
     def _pick_or_not(self, *, picking: bool) -> None:
         self.picking = picking
+        self.asking.follow("")
         self._shown = ""
         self.table.pick(picking=picking)
         self.side.turn_to(self.side.record)

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from app.background.worker import Progress
     from app.jobs.crib import Looked
     from inspection.attached import Attached
+    from inspection.instruments.fitting import Fitting
     from storage.book.door import Book
     from storage.book.queries.instrument_history import IssueEntered
     from storage.book.queries.touched_sheets import Touched
@@ -43,6 +44,21 @@ class Touches(NamedTuple):
         from storage.book.queries.touched_sheets import touched_sheets
 
         return self.instrument, book.ask(touched_sheets, self.instrument, limit=MOST_TOUCHED)
+
+
+class Fits(NamedTuple):
+    """What in the crib fits a feature that was typed into the search."""
+
+    text: str
+    unit: str
+
+    def run(self, book: Book) -> tuple[str, Fitting]:
+        """The text asked about and what fits it. Raises Refused where the feature cannot be read."""
+        from inspection.instruments.fitting import fitting
+        from storage.book.clock import wall_clock
+
+        shop = book.shop()
+        return self.text, fitting(self.text, shop.crib, shop.rules, wall_clock().day, self.unit)
 
 
 class Reading(NamedTuple):

@@ -94,6 +94,22 @@ def test_the_list_is_cut_down_by_key(open_crib) -> None:
     assert len(crib.tags()) == 4
 
 
+def test_the_search_says_what_fits_a_feature(crib) -> None:
+    crib.types("fits .7500 +/-.0005 outside diameter")
+    crib.qtbot.waitUntil(lambda: "marginal" in crib.room.asking.said)
+    states = {line.tag: line.state for line in crib.room.model.lines}
+    assert states["M-01"] == "fit"
+    assert states["C-05"] == "marginal"
+    assert "P-02" not in states
+    assert crib.tags().index("M-01") < crib.tags().index("C-05")
+    crib.press(Qt.Key.Key_F, CTRL)
+    crib.types("fits .7500")
+    crib.qtbot.waitUntil(lambda: "kind of feature" in crib.room.asking.said)
+    crib.press(ESCAPE)
+    assert crib.room.asking.said == ""
+    assert crib.room.line().state != "fit"
+
+
 def test_models_are_right_by_the_checker(qtmodeltester) -> None:
     model = CribModel()
     checker = QAbstractItemModelTester(model)
