@@ -149,6 +149,8 @@ class _Stage:
         """Play every row of a file; what is wrong with a row is noted at its cell, and the next one is played."""
         flawed = {fault.row for fault in faults.found}
         for row in file.rows:
+            if faults.full:
+                break
             if row.row in flawed:
                 continue
             try:

@@ -8,7 +8,7 @@ from inspection.reasons import Reason, Refused
 
 #: More than these are counted, not listed: nobody reads the hundredth of one kind.
 MOST_LISTED = 60
-#: More than these are counted, not kept.
+#: At so many a file is not read on; those of one row more are counted, not kept.
 MOST_KEPT = 2_000
 
 
@@ -75,7 +75,9 @@ class FileRefused(Refused):
         count = max(count, len(faults))
         listed = faults[:MOST_LISTED]
         said = [reason for fault in listed for reason in (fault.place(), fault.reason)]
-        if count > len(listed):
+        if count >= MOST_KEPT:
+            said.append(Reason("intake.stopped", {"n": MOST_KEPT}))
+        elif count > len(listed):
             said.append(Reason("intake.more_faults", {"n": count - len(listed)}))
         super().__init__(Reason("intake.file_refused", {"file": name, "n": count}), *said)
         self.name = name
@@ -110,6 +112,11 @@ class Faults:
                 at = reason.parts.get("at")
                 place = at + 1 if isinstance(at, int) and at > 0 else 0
                 self.found.append(Fault(row, column, place, reason, sheet, cell))
+
+    @property
+    def full(self) -> bool:
+        """Whether there are so many that nobody needs more of them."""
+        return self.count >= MOST_KEPT
 
     def in_order(self) -> tuple[Fault, ...]:
         """What was found: first what is of the whole file or of another sheet than the table's, then by row."""

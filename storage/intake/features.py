@@ -50,6 +50,8 @@ def look_at_features(data: bytes, name: str) -> tuple[FeatureFile, Faults]:
     numbers: dict[str, int] = {}
     if set(REQUIRED) <= grid.heads.keys():
         for row in grid.rows:
+            if faults.full:
+                break
             found += _characteristics(row, grid, front.title_block, numbers, faults)
     found += general_row(front.title_block, found)
     file = FeatureFile(front.part, front.title_block, front.head, front.serials, tuple(found), grid.notices)

@@ -20,6 +20,8 @@ __all__ = [
 ]  # fmt: skip
 
 LARGEST_FILE = 32_000_000  # bytes
+#: Lines in front of a table.
+MOST_IN_FRONT = 500
 #: Beginnings of files that are no table of ours, and what they are.
 _FOREIGN = (
     (b"%PDF", "intake.is_pdf"),
@@ -125,6 +127,9 @@ def _gather(
     for line in lines:
         if line.sheet or (heads is None and in_front(line.cells)):
             front.extend(_front_line(line, faults, sheet))
+            if len(front) > MOST_IN_FRONT:
+                faults.note(line.number, "", Reason("intake.too_many_in_front", {"most": MOST_IN_FRONT}))
+                return Grid((), {}, ())
         elif heads is None:
             faults.places = Places(sheet, {text: letters(index) for index, text in line.cells.items()} if sheet else {})
             heads = _heads(line, known, required, faults)
@@ -135,6 +140,8 @@ def _gather(
                 faults.note(line.number, "", Reason("intake.too_many_rows", {"most": most_rows}))
                 break
             rows.append(_row(line, heads, faults))
+            if faults.full:
+                break
     named = {field: written for field, written in heads.by_column.values() if field} if heads else {}
     return Grid(tuple(front), named, tuple(rows), faults.places)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime, tzinfo
+from itertools import takewhile
 
 from msgspec import Struct
 
@@ -78,7 +79,7 @@ def look_at_readings(data: bytes, name: str, zone: tzinfo | None = None) -> tupl
     grid, faults = read_grid(data, name, names("readings"), REQUIRED, MOST_READINGS)
     cells = _Cells(grid.heads, faults, zone)
     told = [row for row in grid.rows if not _untouched(row)]
-    rows = tuple(cells.row(row) for row in told)
+    rows = tuple(cells.row(row) for row in takewhile(lambda _row: not faults.full, told))
     left = len(grid.rows) - len(told)
     notices = (*grid.notices, *([Reason("intake.rows_left_empty", {"n": left})] if left else []))
     if not rows and not faults.found:

@@ -117,8 +117,6 @@ def in_sheet(markup: str) -> bytes:
     return packed(book_parts({"Features": markup}))
 
 
-# --- the reader -----------------------------------------------------------------------------------------------------
-
 MOST_MEMORY = 1 << 30  # bytes
 MOST_SECONDS = 5
 READER = """
@@ -366,9 +364,22 @@ def lying() -> bytes:
     return bytes(data)
 
 
+def wide_rows() -> str:
+    return "".join(row(n, *(number(f"{letters(c)}{n}", "0.5", 1) for c in range(60))) for n in range(5, 9_000))
+
+
 def styled_rows() -> str:
     return "".join(f'<row r="{n}"><c r="A{n}" s="1"/><c r="B{n}" s="1"/></row>' for n in range(5, 1_048_577))
 
+
+ARRAYS = [
+    f'<c r="{letters(n)}4"><f t="array" ref="{letters(n)}4:{letters(n)}9000">1</f><v>0.5</v></c>' for n in range(3, 190)
+]
+MANY_HEADS = row(1, text("A1", "number"), *(text(f"{letters(n)}1", f"numbex{n}") for n in range(1, 16_384)))
+HIDDEN = '<col min="1" max="16384" hidden="1"/>'
+#: What such a file lacks besides.
+BESIDE = {"intake.head_line_missing", "intake.head_missing", "intake.head_unknown_near", "intake.no_rows"}
+BESIDE |= {"xlsx.column_hidden"}
 
 BURSTS: dict[str, tuple[Callable[[], bytes], str]] = {
     "a zip bomb": (lambda: book(GOOD, **{"xl/other.xml": bytes(400_000_000)}), "xlsx.bomb"),
@@ -403,6 +414,17 @@ BURSTS: dict[str, tuple[Callable[[], bytes], str]] = {
         lambda: book(GOOD, before="<cols>" + '<col min="1" max="9"/>' * 2_500_000 + "</cols>"),
         "xlsx.bomb_of_elements",
     ),
+    "arrays by the hundred": (lambda: book(row(4, *ARRAYS) + wide_rows()), "xlsx.formula"),
+    "heads and hidden columns by the thousand": (
+        lambda: in_sheet(
+            worksheet(MANY_HEADS, "<cols>" + '<col min="1" max="16384" hidden="1"/>' * 300_000 + "</cols>")
+        ),
+        "intake.too_many_heads",
+    ),
+    "unknown lines in front": (
+        lambda: in_sheet(worksheet("".join(row(n, text(f"A{n}", f"# x{n}")) for n in range(1, 9_000)) + heads(9_000))),
+        "intake.too_many_in_front",
+    ),
     "lines in front by the ten thousand": (
         lambda: in_sheet(worksheet("".join(row(n, text(f"A{n}", "# x")) for n in range(1, 300_000)))),
         "xlsx.no_heads",
@@ -414,7 +436,7 @@ BURSTS: dict[str, tuple[Callable[[], bytes], str]] = {
 @pytest.mark.parametrize("what", BURSTS)
 def test_files_made_to_burst(reader: Reader, what: str) -> None:
     make, code = BURSTS[what]
-    assert [found for _, found in reader.refused(make())] == [code]
+    assert {found for _, found in reader.refused(make())} - BESIDE == {code}
 
 
 # --- as large as a sheet can be -----------------------------------------------------------------------------------
@@ -446,8 +468,7 @@ def test_more_rows_than_a_table_may_have(reader: Reader) -> None:
 def test_all_columns_of_a_sheet(reader: Reader) -> None:
     found = reader.refused(book(GOOD + row(5, *(text(f"{letters(n)}5", "x") for n in range(16_384)))))
     assert ("Features!D5", "intake.cell_without_head") in found
-    many = row(1, text("A1", "number"), *(text(f"{letters(n)}1", f"numbex{n}") for n in range(1, 16_384)))
-    assert ("Features!1:1", "intake.too_many_heads") in reader.refused(in_sheet(worksheet(many)))
+    assert ("Features!1:1", "intake.too_many_heads") in reader.refused(in_sheet(worksheet(MANY_HEADS)))
 
 
 # --- traps in cells -----------------------------------------------------------------------------------------------

@@ -14,8 +14,18 @@ from inspection.reasons import Refused
 from inspection.words.say import known as has_words
 from inspection.words.say import say
 from storage.book.failures import BookFailure
-from storage.intake.faults import MOST_LISTED, FileRefused
-from storage.intake.grid import LARGEST_FILE, LONGEST_CELL, FrontLine, Grid, field_of, names, read_bytes, read_grid
+from storage.intake.faults import MOST_KEPT, MOST_LISTED, FileRefused
+from storage.intake.grid import (
+    LARGEST_FILE,
+    LONGEST_CELL,
+    MOST_IN_FRONT,
+    FrontLine,
+    Grid,
+    field_of,
+    names,
+    read_bytes,
+    read_grid,
+)
 from storage.intake.templates import template, write_template
 
 KNOWN = names("readings")
@@ -124,6 +134,19 @@ def test_a_file_larger_than_any_such_file(tmp_path: Path) -> None:
 def test_no_file_at_all(tmp_path: Path, name: str) -> None:
     with pytest.raises(BookFailure):
         read_bytes(tmp_path / name)
+
+
+def test_a_file_of_faults_alone_is_not_read_to_its_end() -> None:
+    with pytest.raises(FileRefused) as caught:
+        grid_of(b"number,reading\n" + b"1,2,3\n" * 90_000, most=100_000)
+    assert (len(caught.value.faults), caught.value.count) == (MOST_KEPT, MOST_KEPT)
+    assert say(caught.value.reasons[-1]) == "It was not read on after 2000 faults."
+
+
+def test_more_lines_in_front_than_any_table_has() -> None:
+    assert faults_of(b"# a,b\n" * 90_000) == [(0, "", 0, "intake.no_heads")]
+    data = b"# a,b\n" * 90_000 + b"number,reading\n1,2\n"
+    assert faults_of(data) == [(MOST_IN_FRONT + 1, "", 0, "intake.too_many_in_front")]
 
 
 @given(st.binary(max_size=400))

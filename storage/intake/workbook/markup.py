@@ -14,7 +14,7 @@ from inspection.reasons import Reason
 from storage.intake.workbook.package import Package
 
 #: Elements that the parts read of one workbook may hold together.
-MOST_ELEMENTS = 2_000_000
+MOST_ELEMENTS = 1_500_000
 #: Bytes of one tag, which are scanned again with every piece until it ends.
 LONGEST_TAG = 1_000_000
 _MAIN = (

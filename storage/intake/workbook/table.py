@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from inspection.reasons import Reason
 from storage.intake.faults import Faults, Places
-from storage.intake.heads import Names, in_front, known_among
+from storage.intake.heads import MOST_HEADS, Names, in_front, known_among
 from storage.intake.lines import Line
 from storage.intake.workbook.book import Book, Sheet
 from storage.intake.workbook.worksheet import SheetReader
@@ -78,11 +78,11 @@ class Table:
     def _hidden(self, columns: dict[str, str]) -> None:
         from storage.intake.grid import letters
 
-        for column in range(self._width):
-            if any(first <= column <= last for first, last in self._reader.hidden):
-                name = letters(column)
-                reason = Reason("xlsx.column_hidden", {"column": name})
-                self._faults.note(self._head_row, columns.get(name, ""), reason, cell=f"{name}{self._head_row}")
+        width = min(self._width, MOST_HEADS)
+        for column in sorted({one for first, last in self._reader.hidden for one in range(width)[first : last + 1]}):
+            name = letters(column)
+            reason = Reason("xlsx.column_hidden", {"column": name})
+            self._faults.note(self._head_row, columns.get(name, ""), reason, cell=f"{name}{self._head_row}")
 
     # --- which sheet --------------------------------------------------------------------------------------------
 

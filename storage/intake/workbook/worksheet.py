@@ -18,7 +18,9 @@ LAST_COLUMN = 16_383  # from 0: XFD
 #: The longest number or error that is looked at.
 _LONGEST_VALUE = 32_768
 _REFERENCE = re.compile(r"\$?([A-Za-z]{1,3})\$?([1-9][0-9]{0,6})")
-_MOST_RANGES = 100_000
+_MOST_RANGES = 16_384
+#: Arrays whose cells are told one by one; the formula of a further one is a fault all the same.
+_MOST_ARRAYS = 10
 
 
 class Area(Struct, frozen=True):
@@ -172,7 +174,7 @@ class SheetReader(Handler[StoredRow]):
         """A formula; the cells that an array or data table fills hold none of their own."""
         self._computed = True
         spread = area(attributes.get("ref", "")) if attributes.get("t") in ("array", "dataTable") else None
-        if spread and (spread.top, spread.left) != (spread.bottom, spread.right) and len(self._arrays) < 100:
+        if spread and (spread.top, spread.left) != (spread.bottom, spread.right) and len(self._arrays) < _MOST_ARRAYS:
             self._arrays.append(spread)
 
     def _beside(self, name: str, attributes: Attributes) -> None:
