@@ -20,7 +20,7 @@ from inspection.sheet.report_evidence import evidence_lines
 from inspection.sheet.state import Sheet
 from inspection.words.say import say, word
 
-LISTED = ("kind", "name", "result", "verdict", "specification", "certificate", "approved", "files")
+LISTED = ("number", "kind", "name", "result", "verdict", "specification", "certificate", "approved", "files")
 
 
 def head(options: Namespace, world: World) -> Answer:
@@ -83,8 +83,9 @@ def _evidence_lines(sheet: Sheet) -> list[str]:
         return [word("command.nothing_listed")]
     rows = [
         [
+            line.number,
             line.kind,
-            f"{line.name} ({line.number})" if line.number else line.name,
+            line.name,
             line.result,
             line.verdict,
             " ".join(filter(None, (line.specification, line.revision))),

@@ -73,6 +73,7 @@ class RecordPanel(QWidget):
         self._problem.hide()
         self._empty = self._label("soft")
         self._empty.setText(word("record.empty"))
+        self._files = self._label("quiet")
         self._head_title, self._list_title = self._label("head"), self._label("head")
         self._head_title.setText(word("record.head"))
         self._list_title.setText(word("record.list"))
@@ -82,9 +83,17 @@ class RecordPanel(QWidget):
         overview.setObjectName("page")
         self._rows = QVBoxLayout(overview)
         for widget in (
-            self._standing, self._list_title, self._list_bar, self.list, self._empty, self._problem,
-            self._head_title, self.head, self._write_bar,
-        ):  # fmt: skip
+            self._standing,
+            self._list_title,
+            self.list,
+            self._empty,
+            self._files,
+            self._list_bar,
+            self._problem,
+            self._head_title,
+            self.head,
+            self._write_bar,
+        ):
             self._rows.addWidget(widget)
         self._rows.addStretch(1)
         self.entry.setObjectName("page")
@@ -122,7 +131,7 @@ class RecordPanel(QWidget):
             button.clicked.connect(action.trigger)
             action.enabledChanged.connect(button.setEnabled)
             buttons.append(button)
-        return Flow(buttons, 250, self.house.theme, self)
+        return Flow(buttons, 225, self.house.theme, self)
 
     def _scrolled(self, inner: QWidget) -> QScrollArea:
         area = QScrollArea(self)
@@ -189,6 +198,9 @@ class RecordPanel(QWidget):
         self.actions_by_name["attach"].setEnabled(may and chosen is not None)
         self.actions_by_name["save_file"].setEnabled(chosen is not None and bool(chosen.files))
         self.actions_by_name["drop_file"].setEnabled(may and chosen is not None and bool(chosen.files))
+        names = ", ".join(file.name for file in chosen.files) if chosen is not None else ""
+        self._files.setText(word("record.files", name=chosen.name, files=names) if chosen is not None and names else "")
+        self._files.setVisible(bool(names))
 
     def tell_problem(self, sentence: str = "") -> None:
         """Say what was not written, and why."""

@@ -24,17 +24,18 @@ ACCESSIBLE = int(Qt.ItemDataRole.AccessibleTextRole)
 
 #: Columns with their share of the width; those behind are left out first where there is little room.
 COLUMNS = {
+    "number": 6,
     "kind": 13,
     "name": 21,
-    "result": 14,
-    "verdict": 16,
+    "result": 12,
+    "verdict": 14,
     "specification": 12,
-    "certificate": 9,
-    "approved": 10,
+    "certificate": 8,
+    "approved": 9,
     "files": 5,
 }
 #: Logical pixels that a list with all columns needs; each column less needs so much less.
-WHOLE, LESS = 780, 90
+WHOLE, LESS = 840, 90
 
 
 class EvidenceModel(QAbstractTableModel):
@@ -73,12 +74,12 @@ class EvidenceModel(QAbstractTableModel):
 
 
 def _texts(evidence: Evidence, line: EvidenceLine) -> dict[str, str]:
-    name = f"{line.name}  ({line.number})" if line.number else line.name
     test = evidence.kind is EvidenceKind.TEST
     inside = test and not line.supplier
     return {
+        "number": line.number,
         "kind": word(f"record.kind.{evidence.kind.name.lower()}"),
-        "name": name,
+        "name": line.name,
         "result": line.result,
         "verdict": f"{mark_of(line.state).mark} {line.verdict}" if test else "",
         "specification": " ".join(filter(None, (line.specification, line.revision))),
@@ -153,7 +154,7 @@ class EvidenceList(QTableView):
     def _share(self) -> None:
         width = self.viewport().width()
         spare = max(0, self._theme.px(WHOLE) - width)
-        shown = max(2, len(COLUMNS) - -(-spare // self._theme.px(LESS)))
+        shown = max(3, len(COLUMNS) - -(-spare // self._theme.px(LESS)))
         whole = sum(tuple(COLUMNS.values())[:shown])
         for column, share in enumerate(COLUMNS.values()):
             self.setColumnHidden(column, column >= shown)

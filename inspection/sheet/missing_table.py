@@ -10,10 +10,11 @@ from functools import cache
 
 from msgspec import Struct
 
+from inspection.drawing.numbers import natural_key
 from inspection.reasons import Part, Reason
 from inspection.standards.tables import rows
 
-#: Numbers named in one sentence; further ones are counted.
+#: Numbers named in one sentence: of more, the first ones and the last.
 MOST_NAMED = 12
 
 
@@ -40,10 +41,12 @@ def lack(code: str, *, field: str = "", evidence: str = "", **parts: Part) -> Mi
 
 
 def lack_rows(code: str, numbers: Iterable[str], **parts: Part) -> Iterator[Missing]:
-    """One missing thing of several rows; nothing if there are none."""
-    named = tuple(dict.fromkeys(numbers))
+    """One missing thing of several rows, in the natural order of their numbers; nothing if there are none."""
+    named = tuple(sorted(dict.fromkeys(numbers), key=natural_key))
     if not named:
         return
-    told = ", ".join(named[:MOST_NAMED]) + (" …" if len(named) > MOST_NAMED else "")
+    told = ", ".join(named)
+    if len(named) > MOST_NAMED:
+        told = f"{', '.join(named[: MOST_NAMED - 1])} … {named[-1]}"
     reason = Reason(f"missing.{code}", {"numbers": told, "n": len(named), **parts})
     yield Missing(reason, severities()[code], numbers=named)

@@ -151,7 +151,7 @@ def test_a_measured_test_tells_its_limits_while_typed_and_its_verdict_when_writt
     (test,) = shop.sheet().evidence.values()
     assert test.measurement == measurement("28-32 HRC", "33")
     model = desk.panel.list.entries
-    assert "not conforming" in model.data(model.index(0, 3))
+    assert "not conforming" in model.data(model.index(0, 4))
 
 
 def test_what_cannot_be_read_stays_in_the_form_with_the_reason(desk: Any, shop: Any) -> None:
@@ -228,6 +228,7 @@ def test_a_file_is_attached_saved_out_and_left_out(desk: Any, shop: Any, tmp_pat
         desk.settle()
     (plate,) = shop.sheet().evidence.values()
     assert [file.name for file in plate.files] == ["heat 55-201.pdf", "mark.jpg"]
+    assert desk.panel._files.text() == "Attached to 6061-T6 plate: heat 55-201.pdf, mark.jpg"
     assert desk.panel._problem.text().startswith("heat 55-201.pdf is attached to 6061-T6 plate already.")
     out = tmp_path / "out"
     out.mkdir()

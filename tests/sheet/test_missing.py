@@ -362,7 +362,7 @@ def test_a_missing_thing_says_where_it_is_mended(whole: Whole) -> None:
 def test_many_rows_are_counted_and_the_first_are_named(life: Any) -> None:
     life.make(("1",), *({**ROW, "number": str(n)} for n in range(1, 41)))
     found = next(each for each in missing(life.shop, life.sheet) if each.reason.code == "missing.rows_open")
-    assert say(found.reason).startswith("40 rows are open: 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12 …")
+    assert say(found.reason).startswith("40 rows are open: 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11 … 40. Measure")
     assert len(found.numbers) == 40
 
 
