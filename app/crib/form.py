@@ -135,7 +135,6 @@ class Form(QWidget):
             box = ChoiceBox(self._inner)
             for value in CHOICES[field]:
                 box.addItem(value or word(f"crib.form.none.{field}"), str(value))
-            box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # the wheel turns the page, not the value
             return box
         shape = f"crib.shape.{field}"
         placeholder = word(shape) if known(shape) else ""
@@ -203,6 +202,12 @@ class Form(QWidget):
             widget.setTextCursor(cursor)
         self._keep_in_sight(widget)
 
+    def stand_again(self) -> None:
+        """Put the focus back into the field that had it last."""
+        last = self.focusWidget()
+        if last is not None:
+            last.setFocus()
+
     def keep(self) -> None:
         """Hand the record over, or show every fault and stand at the first."""
         try:
@@ -241,7 +246,11 @@ class Form(QWidget):
     # --- keys and look ----------------------------------------------------------------------------------------------
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Enter goes on to the next field; a field that is left is looked at; the one in hand is kept in sight."""
+        """Enter goes on to the next field; a field that is left is looked at; the one in hand is kept in sight. The
+        wheel turns the page, never a value."""
+        if event.type() == QEvent.Type.Wheel and isinstance(watched, QComboBox):
+            event.ignore()  # the page beneath gets it
+            return True
         field = next((name for name, widget in self._fields.items() if widget is watched), "")
         if field and event.type() == QEvent.Type.FocusOut:
             if _text(self._fields[field]) != self._at_first.get(field, ""):

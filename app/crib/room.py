@@ -142,8 +142,8 @@ class CribRoom(Room):
         self.top.given_on.connect(self.table.move_by)
         self.table.selectionModel().currentRowChanged.connect(self._moved)
         self.table.doubleClicked.connect(self._enter)
-        self.side.form.kept.connect(self._hand_in)
-        self.side.form.left.connect(self._leave_form)
+        self.side.kept.connect(self._hand_in)
+        self.side.left_form.connect(self._leave_form)
         self.side.touched.opened.connect(self.house.sheet_wanted)
         self.side.touched.left.connect(self._back_to_list)
         self.side.record.left.connect(self._back_to_list)
@@ -160,8 +160,8 @@ class CribRoom(Room):
     def arrive(self) -> None:
         """The room was entered: letters go to the search, or to the form that stands open."""
         self._list()
-        if self.side.shows(self.side.form):
-            self.side.form.setFocus()
+        if self.side.fills_in():
+            self.side.form.stand_again()
         else:
             self._search()
 
@@ -192,7 +192,7 @@ class CribRoom(Room):
             self.table.choose(identity)
 
     def _shop_changed(self, shop: Shop) -> None:
-        self.side.form.follow(shop.crib)
+        self.side.follow(shop.crib)
         if self.isVisible():
             self._list()
 
@@ -234,7 +234,7 @@ class CribRoom(Room):
         self.top.show_counts(said, counts(lines), ONLY_KEYS)
 
     def _moved(self, *_where: object) -> None:
-        if not self.side.shows(self.side.form) and not self.side.shows(self.side.preview):
+        if not self.side.fills_in() and not self.side.shows(self.side.preview):
             self.side.turn_to(self.side.record)
         self._soon.start()
 
@@ -305,7 +305,7 @@ class CribRoom(Room):
 
     def _edit(self) -> None:
         line = self.line()
-        if line is None or self.side.shows(self.side.form):
+        if line is None or self.side.fills_in():
             return
         if self.picking:
             self._fill_from(_templates()[line.identity])
@@ -357,7 +357,7 @@ class CribRoom(Room):
                 self._pick_or_not(picking=False)
 
     def _keep(self) -> None:
-        if self.side.shows(self.side.form):
+        if self.side.fills_in():
             self.side.form.keep()
 
     def _hand_in(self, record: Instrument) -> None:
@@ -395,7 +395,7 @@ class CribRoom(Room):
 
     def _may_leave_form(self) -> bool:
         """Whether the form may be put away; asked if something was typed into it."""
-        if not self.side.shows(self.side.form):
+        if not self.side.fills_in():
             return True
         if self.side.form.is_changed() and not questions.ask_leaving(self):
             return False
@@ -451,7 +451,7 @@ class CribRoom(Room):
             super().keyPressEvent(event)
 
     def _step_back(self) -> bool:
-        if self.side.shows(self.side.form):
+        if self.side.fills_in():
             self._leave_form()
         elif not self.side.shows(self.side.record):
             self._back_to_list()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
@@ -59,9 +60,14 @@ class Page(QTextBrowser):
 
 
 class Side(QWidget):
-    """A card with one of four pages; ``turned`` says that another is shown."""
+    """A card with one of four pages; ``turned`` says that another is shown.
+
+    The form is built when it is first filled; ``kept`` and ``left_form`` tell what it tells.
+    """
 
     turned = Signal()
+    kept = Signal(object)
+    left_form = Signal()
 
     def __init__(self, house: House, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -70,15 +76,34 @@ class Side(QWidget):
         self._house = house
         self._html = ""
         self.record = Page(word("crib.page.record"), self)
-        self.form = Form(house.theme, self)
+        self._form: Form | None = None
         self.touched = TouchedPage(house, self)
         self.preview = Page(word("crib.page.preview"), self)
         self._layout = QVBoxLayout(self)
         self._stack = QStackedLayout()
         self._layout.addLayout(self._stack)
-        for page in (self.record, self.form, self.touched, self.preview):
+        for page in (self.record, self.touched, self.preview):
             self._stack.addWidget(page)
         self.take_theme(house.theme)
+
+    @property
+    def form(self) -> Form:
+        """The form, built now if it was not yet."""
+        if self._form is None:
+            self._form = Form(self._house.theme, self)
+            self._form.kept.connect(self.kept)
+            self._form.left.connect(self.left_form)
+            self._stack.addWidget(self._form)
+        return self._form
+
+    def fills_in(self) -> bool:
+        """Whether the form is shown."""
+        return self._form is not None and self.shows(self._form)
+
+    def follow(self, crib: Mapping[str, Instrument]) -> None:
+        """The crib changed: a form that stands open follows it."""
+        if self._form is not None:
+            self._form.follow(crib)
 
     def shows(self, page: QWidget) -> bool:
         """Whether this page is the one that is shown."""
@@ -115,5 +140,6 @@ class Side(QWidget):
         """Show another theme or scale."""
         edge = theme.px(16)
         self._layout.setContentsMargins(edge, edge, theme.px(8), edge)
-        self.form.take_theme(theme)
+        if self._form is not None:
+            self._form.take_theme(theme)
         self.touched.take_theme(theme)

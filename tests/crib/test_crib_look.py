@@ -3,8 +3,18 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QRect, Qt
-from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QLineEdit, QPlainTextEdit, QTableView, QTextBrowser
+from PySide6.QtCore import QPoint, QPointF, QRect, Qt
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QComboBox,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QTableView,
+    QTextBrowser,
+)
 
 from app.crib.form import SECTIONS
 from app.crib.keys import BUTTONS, KEYS, ON_ONE
@@ -150,6 +160,27 @@ def test_the_permissible_errors_are_kept_from_within_their_field(crib) -> None:
     crib.press(Qt.Key.Key_Return, CTRL)
     crib.settle()
     assert len(crib.tagged("C-05").permissible) == 2
+
+
+def test_the_wheel_turns_the_form_and_never_a_value(crib) -> None:
+    crib.types("C-05")
+    crib.press(Qt.Key.Key_Return)
+    before = crib.form.cells()
+    kind = crib.form._fields["kind"]
+    crib.form.stand_at("kind")
+    centre = QPointF(kind.rect().center())
+    spun = QWheelEvent(
+        centre,
+        QPointF(kind.mapToGlobal(kind.rect().center())),
+        QPoint(),
+        QPoint(0, -120),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    QApplication.sendEvent(kind, spun)
+    assert crib.form.cells() == before
 
 
 def test_both_grounds_show_the_same_words(crib) -> None:

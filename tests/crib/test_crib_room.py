@@ -207,6 +207,18 @@ def test_a_form_is_not_left_by_accident(crib, answers) -> None:
     assert crib.tagged("C-05").issue == 1
 
 
+def test_a_form_waits_while_another_room_is_looked_at(crib) -> None:
+    crib.types("C-05")
+    crib.press(ENTER)
+    crib.types("2098-06")
+    crib.press(Qt.Key.Key_1, CTRL)
+    crib.press(Qt.Key.Key_3, CTRL)
+    crib.types("-30")
+    crib.press(ENTER, CTRL)
+    crib.settle()
+    assert crib.tagged("C-05").due == "2098-06-30"
+
+
 def test_what_others_changed_meanwhile_is_not_undone_by_the_form(crib) -> None:
     crib.types("C-05")
     crib.press(ENTER)
