@@ -313,11 +313,12 @@ def _noted_down(
     row = journal.columns_of(record, sequence, content)
     if holding.plans_in(record.events) and stream not in held.parts:
         held = replace(held, parts={**held.parts, stream: {}})
+    before = held.tallies.get(stream)
     held = holding.moved_on(held, Kept(sequence, row["digest"], record))
     sheet = held.sheets.get(stream)
     part = sheet.plan.part_identity if sheet else ""
     sitting.journal_rows.append(row)
-    sitting.rows += rows_of(record.events, Where(sequence, entry, stream, part), held.tallies.get(stream))
+    sitting.rows += rows_of(record.events, Where(sequence, entry, stream, part), held.tallies.get(stream), before)
     sitting.held, sitting.station_sequence = held, own
     changed = changes(record.events)
     return Outcome(entry.identity, sequence, entry.at, stream, record.events, changed, held.shop, sheet, notices)

@@ -26,14 +26,19 @@ class Where(Struct, frozen=True):
     part: str = ""
 
 
-def rows_of(events: Iterable[Event], where: Where, tally: Tally | None = None) -> list[Row]:
+def rows_of(
+    events: Iterable[Event], where: Where, tally: Tally | None = None, before: Tally | None = None
+) -> list[Row]:
     """The projection rows of one entry's events, each with its ``sequence`` and its ``place`` in its table.
 
-    ``tally`` is where the entry's sheet stands afterwards, None for an entry on no sheet.
+    ``tally`` is where the entry's sheet stands afterwards, None for an entry on no sheet; ``before`` is where it stood,
+    None for one that the entry makes.
     """
     rows = [row for event in events for row in _ROWS.get(type(event), _none)(event, where)]
     if tally is not None:
         rows.append(("standing", _standing(tally, where)))
+        if before is None or (before.stage, before.plan) != (tally.stage, tally.plan):
+            rows.append(("stage", {"sheet": where.stream, "stage": tally.stage, "plan": tally.plan}))
     places: Counter[str] = Counter()
     placed = []
     for table, columns in rows:

@@ -75,7 +75,7 @@ class Stories:
         tally: Tally | None = None
         plans: Mapping[str, Plan] = {}
         for sequence, record in self._records(stream):
-            before = replay.sheet
+            before, stood = replay.sheet, tally
             made = next((event for event in record.events if isinstance(event, ev.SheetMade)), None)
             if made is not None:
                 plans = self._plans(made.part_identity)
@@ -83,7 +83,7 @@ class Stories:
                 replay.sheet = fold_sheet(before, _steps(record), plans)
                 tally = tally_after(tally, before, replay.sheet, record.events)
             part = replay.sheet.plan.part_identity if replay.sheet else ""
-            replay.rows += rows_of(record.events, Where(sequence, record.entry, stream, part), tally)
+            replay.rows += rows_of(record.events, Where(sequence, record.entry, stream, part), tally, stood)
             replay.files |= {one.digest: one for one in attached_of(record.act)}
             for event in record.events:
                 if isinstance(event, ev.SheetSealed) and before is not None:

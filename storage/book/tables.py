@@ -331,6 +331,16 @@ standing = _projection(
     Index("standing_by_sheet", "sheet", "sequence"),
 )
 
+#: Where a sheet is on its way ("open", "complete", "signed") and by which plan: a row only when that changed, so that
+#: sheets are found by it without looking through what was entered on each.
+stage = _projection(
+    "stage",
+    _text("sheet"),
+    _text("stage"),
+    _text("plan"),
+    Index("stage_by_sheet", "sheet", "sequence", "stage", "plan"),
+)
+
 #: Files kept with records, by digest. Not a projection: the journal names their digests, the bytes lie here alone.
 attached_file = Table(
     "attached_file",

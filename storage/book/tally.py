@@ -33,6 +33,13 @@ class Tally(Struct, frozen=True):
     open: int
     questions: int
 
+    @property
+    def stage(self) -> str:
+        """Where the sheet is on its way: "open", "complete" (nothing is left to read or to answer) or "signed"."""
+        if self.sealed:
+            return "signed"
+        return "open" if self.open or self.questions else "complete"
+
 
 def counted(sheet: Sheet) -> Tally:
     """Count every cell; takes a moment on a sheet of thousands."""

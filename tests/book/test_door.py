@@ -208,16 +208,24 @@ def counted_statements(bench, act):
 
 def test_an_entry_costs_the_same_statements_on_every_sheet(bench):
     found = []
-    for rows in (2, 300):
+    for rows in (3, 300):
         bench.make_sheet(rows, serials=("1",))
-        for i in range(min(rows - 1, 60)):
+        for i in range(min(rows - 2, 60)):
             bench.take(i)
-        found.append(counted_statements(bench, bench.reading(rows - 1)))
+        found.append(counted_statements(bench, bench.reading(rows - 2)))
     assert found[0] == found[1]
     statements, commits = found[0]
     assert commits == 1
     # begin, head of the chain, then one insert each: journal, reading, its instrument, verdict, count of verdicts
     assert statements == ["BEGIN", "SELECT", *["INSERT"] * 5]
+
+
+def test_only_the_entry_that_ends_a_stage_writes_that(bench):
+    bench.make_sheet(3, serials=("1",))
+    bench.take(0)
+    going_on, _ = counted_statements(bench, bench.reading(1))
+    last, _ = counted_statements(bench, bench.reading(2))
+    assert len(last) == len(going_on) + 1
 
 
 def test_each_station_counts_its_own_entries(bench):

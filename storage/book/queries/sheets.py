@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import Connection, Select, Subquery, func, select
+from sqlalchemy import Connection, Select, Subquery, and_, func, select
 
-from storage.book.tables import piece, plan_issue, sheet, standing
+from storage.book.tables import head, piece, plan_issue, sheet, standing
 
 
 class ListedSheet(Struct, frozen=True):
@@ -47,9 +48,21 @@ def list_sheets(connection: Connection, *, limit: int = 50, skip: int = 0, part:
     chosen = select(sheet, _LATEST.label("latest")).order_by(sheet.c.sequence.desc()).limit(limit).offset(skip)
     if part:
         chosen = chosen.where(sheet.c.part == part)
+    return _listed(connection, chosen)
+
+
+def listed_of(connection: Connection, places: Sequence[int]) -> list[ListedSheet]:
+    """The sheets that these entries made, the newest first. Two statements."""
+    return _listed(connection, select(sheet, _LATEST.label("latest")).where(sheet.c.sequence.in_(places)))
+
+
+def _listed(connection: Connection, chosen: Select[Any]) -> list[ListedSheet]:
     rows = [dict(row) for row in connection.execute(_with_standing(chosen.subquery())).mappings()]
     serials = _serials(connection, [row["sheet"] for row in rows])
     for row in rows:
+        for name in ("customer", "order", "lot"):
+            written = row.pop(f"written_{name}")
+            row[name] = row[name] if written is None else written
         row["customer"] = row["customer"] or row["part_customer"]
         del row["part_customer"]
         row["sealed"] = bool(row["sealed"])
@@ -59,7 +72,10 @@ def list_sheets(connection: Connection, *, limit: int = 50, skip: int = 0, part:
 
 def _with_standing(page: Subquery) -> Select[Any]:
     """The sheets of one page with their newest standing and plan issue. The page is cut before anything is joined,
-    so that no more than its sheets are looked up."""
+    so that no more than its sheets are looked up. A head that was written later replaces the one it was made with."""
+    newest_head = (
+        select(func.max(head.c.sequence)).where(head.c.sheet == page.c.sheet).correlate(page).scalar_subquery()
+    )
     return (
         select(
             page.c.sheet,
@@ -70,6 +86,7 @@ def _with_standing(page: Subquery) -> Select[Any]:
             plan_issue.c.customer.label("part_customer"),
             page.c.order,
             page.c.lot,
+            *(head.c[name].label(f"written_{name}") for name in ("customer", "order", "lot")),
             page.c.day,
             page.c.made_by.label("person"),
             standing.c.round,
@@ -83,6 +100,7 @@ def _with_standing(page: Subquery) -> Select[Any]:
         .select_from(page)
         .join(standing, standing.c.sequence == page.c.latest)
         .join(plan_issue, plan_issue.c.plan == standing.c.plan)
+        .outerjoin(head, and_(head.c.sheet == page.c.sheet, head.c.sequence == newest_head))
         .order_by(page.c.sequence.desc())
     )
 

@@ -1,4 +1,5 @@
-"""The rest of the record: heads, materials, processes and tests, and files kept with records."""
+"""The rest of the record: heads, materials, processes and tests, files kept with records, and where sheets are on their
+way."""
 
 from __future__ import annotations
 
@@ -54,6 +55,35 @@ _STATEMENTS = (
     "CREATE INDEX sent_by_sheet ON sent (sheet, sequence)",
     "CREATE INDEX reopening_by_sheet ON reopening (sheet, sequence)",
     """
+    CREATE TABLE stage (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        stage TEXT NOT NULL,
+        plan TEXT NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX stage_by_sheet ON stage (sheet, sequence, stage, plan)",
+    """
+    INSERT INTO stage (sequence, place, sheet, stage, plan)
+    WITH
+        stood AS (
+            SELECT sequence, sheet, plan,
+                CASE WHEN sealed THEN 'signed' WHEN open = 0 AND questions = 0 THEN 'complete' ELSE 'open' END AS stage
+            FROM standing
+        ),
+        beside AS (
+            SELECT *, lag(stage) OVER by_sheet AS stage_before, lag(plan) OVER by_sheet AS plan_before FROM stood
+            WINDOW by_sheet AS (PARTITION BY sheet ORDER BY sequence)
+        )
+    SELECT sequence, 0, sheet, stage, plan FROM beside
+    WHERE stage_before IS NULL OR stage_before <> stage OR plan_before <> plan
+    """,
+    """
     CREATE TABLE attached_file (
         digest TEXT NOT NULL,
         sequence INTEGER NOT NULL,
@@ -66,7 +96,7 @@ _STATEMENTS = (
     """,
 )
 
-_APPEND_ONLY = ("head", "evidence", "attached_file")
+_APPEND_ONLY = ("head", "evidence", "stage", "attached_file")
 
 
 def upgrade() -> None:

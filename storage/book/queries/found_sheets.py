@@ -1,0 +1,164 @@
+"""Which sheets are those that a person looks for?"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Any
+
+from msgspec import Struct
+from sqlalchemy import ColumnElement, Connection, ScalarSelect, Select, and_, exists, or_, select, true
+
+from storage.book.queries.sheets import ListedSheet, listed_of
+from storage.book.tables import head, note, piece, plan_issue, sent, sheet, stage
+
+
+class State(StrEnum):
+    """Where a sheet is on its way; each sheet is in one."""
+
+    OPEN = "open"
+    COMPLETE = "complete"
+    SIGNED = "signed"  # and no file of it was sent since
+    SENT = "sent"
+
+
+class Wanted(Struct, frozen=True):
+    """What sheets are looked for by; what is empty leaves all. Everything named must hold.
+
+    ``text`` is free: each of its words is to stand somewhere in number, name, serials, customer, order, lot or notes.
+    ``part`` is the part's identity, ``person`` that of who made the sheet; ``revision`` is the whole of it, ``serial``,
+    ``customer`` and ``order`` a piece of what they look in. ``since`` and ``until`` are days (ISO), both included.
+    """
+
+    text: str = ""
+    part: str = ""
+    revision: str = ""
+    serial: str = ""
+    customer: str = ""
+    order: str = ""
+    person: str = ""
+    state: State | None = None
+    since: str = ""
+    until: str = ""
+
+
+class FoundSheet(Struct, frozen=True):
+    """A sheet as listed, its ``sequence`` to go on after, and its state."""
+
+    sequence: int
+    listed: ListedSheet
+    state: State
+
+
+def found_sheets(connection: Connection, wanted: Wanted, *, limit: int = 50, after: int = 0) -> list[FoundSheet]:
+    """The sheets wanted, the newest first; ``after`` is the sequence of the last one that is known already, 0 for the
+    first page. Four statements, whatever is wanted."""
+    query = select(sheet.c.sequence).where(*_conditions(wanted)).order_by(sheet.c.sequence.desc()).limit(limit)
+    if after:
+        query = query.where(sheet.c.sequence < after)
+    places = list(connection.execute(query).scalars())
+    listed = listed_of(connection, places)
+    states = _states(connection, places)
+    return [FoundSheet(place, one, states[place]) for place, one in zip(places, listed, strict=True)]
+
+
+def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
+    found: list[ColumnElement[bool]] = [true()]
+    if wanted.part:
+        found.append(sheet.c.part == wanted.part)
+    if wanted.person:
+        found.append(sheet.c.made_by == wanted.person)
+    if wanted.since:
+        found.append(sheet.c.day >= wanted.since)
+    if wanted.until:
+        found.append(sheet.c.day <= wanted.until)
+    if wanted.revision:
+        found.append(_now("plan").in_(select(plan_issue.c.plan).where(plan_issue.c.revision == wanted.revision)))
+    if wanted.serial:
+        found.append(sheet.c.sequence.in_(_with_serial(wanted.serial)))
+    if wanted.customer:
+        found.append(or_(_headed("customer", wanted.customer), and_(_of_customer(wanted.customer), _no_customer())))
+    if wanted.order:
+        found.append(_headed("order", wanted.order))
+    if wanted.state is not None:
+        found.append(_in_state(wanted.state))
+    found += [_with_word(each) for each in wanted.text.split()]
+    return found
+
+
+# --- free text ----------------------------------------------------------------------------------------------------
+
+
+def _holds(column: Any, text: str) -> ColumnElement[bool]:
+    """Whether a column holds a text, whatever its case: LIKE knows only that of the plain alphabet, so what lies beyond
+    it is tried in each case."""
+    if text.isascii():
+        return column.contains(text, autoescape=True)  # type: ignore[no-any-return]
+    ways = dict.fromkeys((text, text.lower(), text.upper(), text.title()))
+    return or_(*(column.contains(way, autoescape=True) for way in ways))
+
+
+def _with_word(text: str) -> ColumnElement[bool]:
+    named = or_(*(_holds(plan_issue.c[name], text) for name in ("number", "name", "customer")))
+    noted = select(note.c.sheet).where(_holds(note.c.text, text))
+    return or_(
+        sheet.c.part.in_(select(plan_issue.c.part).where(named)),
+        sheet.c.sequence.in_(_with_serial(text)),
+        *(_headed(name, text) for name in ("customer", "order", "lot")),
+        sheet.c.sheet.in_(noted),
+    )
+
+
+def _with_serial(text: str) -> Select[Any]:
+    """Pieces are written by the entry that makes their sheet."""
+    return select(piece.c.sequence).where(_holds(piece.c.serial, text))
+
+
+# --- heads --------------------------------------------------------------------------------------------------------
+
+
+def _headed(name: str, text: str) -> ColumnElement[bool]:
+    """Whether a field of the head as it now is holds a text: the newest head written, or the one it was made with."""
+    made = and_(_holds(sheet.c[name], text), ~exists().where(head.c.sheet == sheet.c.sheet))
+    return or_(made, sheet.c.sheet.in_(select(head.c.sheet).where(_holds(head.c[name], text), _newest_head())))
+
+
+def _newest_head() -> ColumnElement[bool]:
+    later = head.alias()
+    return ~exists().where(later.c.sheet == head.c.sheet, later.c.sequence > head.c.sequence)
+
+
+def _no_customer() -> ColumnElement[bool]:
+    made = and_(sheet.c.customer == "", ~exists().where(head.c.sheet == sheet.c.sheet))
+    return or_(made, sheet.c.sheet.in_(select(head.c.sheet).where(head.c.customer == "", _newest_head())))
+
+
+def _of_customer(text: str) -> ColumnElement[bool]:
+    return _now("plan").in_(select(plan_issue.c.plan).where(_holds(plan_issue.c.customer, text)))
+
+
+# --- stages -------------------------------------------------------------------------------------------------------
+
+
+def _now(column: str) -> ScalarSelect[Any]:
+    """A column of a sheet's newest stage: one look at an index that holds all of it."""
+    newest = stage.alias()
+    query = select(newest.c[column]).where(newest.c.sheet == sheet.c.sheet).order_by(newest.c.sequence.desc())
+    return query.limit(1).correlate(sheet).scalar_subquery()
+
+
+def _went() -> ColumnElement[bool]:
+    """Whether a file was sent since the newest stage began."""
+    since = _now("sequence")
+    return exists().where(sent.c.sheet == sheet.c.sheet, sent.c.sequence > since).correlate(sheet)
+
+
+def _in_state(state: State) -> ColumnElement[bool]:
+    if state in (State.OPEN, State.COMPLETE):
+        return _now("stage") == state.value
+    return and_(_now("stage") == "signed", _went() if state is State.SENT else ~_went())
+
+
+def _states(connection: Connection, places: list[int]) -> dict[int, State]:
+    query = select(sheet.c.sequence, _now("stage"), _went()).where(sheet.c.sequence.in_(places))
+    found = connection.execute(query)
+    return {place: State.SENT if at == "signed" and went else State(at) for place, at, went in found}

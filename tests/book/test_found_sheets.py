@@ -1,0 +1,207 @@
+"""Finding sheets: every way of looking alone and combined, page by page, at the same cost in a book of any size."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+
+import pytest
+from msgspec.structs import replace
+from sqlalchemy import event
+
+from inspection.sheet import acts
+from inspection.sheet.head import Head
+from storage.book.door import Book
+from storage.book.engines import driver_connection
+from storage.book.queries.earlier_results import earlier_results
+from storage.book.queries.found_sheets import State, Wanted, found_sheets
+from storage.book.queries.sheets import list_sheets
+from storage.book.tally import counted
+
+
+@pytest.fixture
+def shelf(bench):
+    """Four sheets: of one part with two revisions, and heads of several kinds."""
+    first = bench.make_sheet(rows=2, serials=("A-1", "A-2"))
+    bench.names = [first.identity]
+    later = replace(first.plan, identity="", part=replace(first.plan.part, revision="C"))
+    issued = bench.do(acts.IssuePlan(plan=later)).events[0].plan
+    for plan, serials, head in (
+        (first.plan, ("B-7",), Head(customer="Lantern Hill Optical", order="9000", lot="L 100%")),
+        (issued, ("B-8", "B-9"), Head(order="9001")),
+        (issued, ("Ö-1",), Head(customer="Ørsted & Daughter")),
+    ):
+        bench.names.append(bench.do(acts.MakeSheet(plan=plan.identity, serials=serials, head=head)).stream)
+    return bench
+
+
+def places(bench, **wanted) -> list[int]:
+    """Which sheets are found, by the order in which they were made."""
+    return [bench.names.index(found.listed.sheet) for found in bench.book.ask(found_sheets, Wanted(**wanted))]
+
+
+@pytest.mark.parametrize(
+    ("wanted", "found"),
+    [
+        ({}, [3, 2, 1, 0]),
+        ({"text": "hb-7"}, [3, 2, 1, 0]),
+        ({"text": "hinge"}, [3, 2, 1, 0]),
+        ({"text": "nobody"}, [3, 2, 1, 0]),  # the part's customer
+        ({"text": "B-"}, [3, 2, 1, 0]),  # the part's number, and two serials
+        ({"text": "b-9"}, [2]),
+        ({"text": "hinge b-9"}, [2]),
+        ({"text": "lantern b-9"}, []),
+        ({"text": "9000"}, [1]),
+        ({"text": "100%"}, [1]),
+        ({"text": "1%0"}, []),
+        ({"text": "ørsted"}, [3]),
+        ({"text": "ö-1"}, [3]),
+        ({"serial": "A-2"}, [0]),
+        ({"revision": "B"}, [1, 0]),
+        ({"revision": "C", "order": "9001"}, [2]),
+        ({"customer": "nobody"}, [2, 0]),  # where the head names none, it is the part's
+        ({"customer": "lantern"}, [1]),
+        ({"order": "4711"}, [0]),
+        ({"part": "another"}, []),
+        ({"person": "another"}, []),
+        ({"since": "2026-03-02", "until": "2026-03-02"}, [3, 2, 1, 0]),
+        ({"since": "2026-03-03"}, []),
+        ({"until": "2026-03-01"}, []),
+    ],
+)
+def test_a_sheet_is_found_by_what_it_is_about(shelf, wanted, found):
+    assert places(shelf, **wanted) == found
+
+
+def test_part_and_person_are_found_by_identity(shelf):
+    assert places(shelf, part=shelf.sheet.plan.part_identity, person=shelf.person, serial="b-") == [2, 1]
+
+
+def test_a_head_written_later_counts_in_place_of_the_first(shelf):
+    shelf.do(acts.WriteHead(sheet=shelf.names[1], head=Head(order="9500")))
+    assert places(shelf, text="9500") == [1]
+    assert places(shelf, text="9000") == []
+    assert places(shelf, order="9000") == []
+    assert places(shelf, customer="lantern") == []
+    assert places(shelf, customer="nobody") == [2, 1, 0]
+    listed = {one.sheet: one for one in shelf.book.ask(list_sheets)}[shelf.names[1]]
+    assert (listed.order, listed.lot, listed.customer) == ("9500", "", "Nobody & Sons")
+    shelf.do(acts.WriteHead(sheet=shelf.names[1], head=Head(order="9600")))
+    assert places(shelf, text="9500") == []
+
+
+def test_a_note_finds_its_sheet(shelf):
+    row = shelf.sheet.plan.characteristics[0].identity
+    shelf.do(acts.WriteNote(sheet=shelf.names[0], characteristic=row, text="burr on the far edge"))
+    assert places(shelf, text="BURR edge") == [0]
+
+
+def test_a_sheet_changes_its_state_as_it_goes(bench):
+    bench.make_sheet(rows=2, serials=("1",))
+    bench.names = [bench.sheet_id]
+
+    def state() -> State:
+        (found,) = bench.book.ask(found_sheets, Wanted())
+        assert places(bench, state=found.state) == [0]
+        assert all(places(bench, state=other) == [] for other in State if other is not found.state)
+        return found.state
+
+    assert state() is State.OPEN
+    bench.take(0)
+    assert state() is State.OPEN
+    last = bench.take(1).events[0].reading
+    assert state() is State.COMPLETE
+    bench.do(acts.TakeBack(sheet=bench.sheet_id, reading=last.identity))
+    assert state() is State.OPEN
+    bench.do(acts.PutBack(sheet=bench.sheet_id, reading=last.identity))
+    bench.sign()
+    assert state() is State.SIGNED
+    bench.do(acts.RecordSent(sheet=bench.sheet_id, form="pdf", name="a.pdf", digest="ab" * 32))
+    assert state() is State.SENT
+    bench.do(acts.Reopen(sheet=bench.sheet_id, reason="another order line"))
+    assert state() is State.COMPLETE
+    bench.sign()
+    assert state() is State.SIGNED  # what was sent is not this round
+
+
+def test_pages_follow_each_other_while_new_sheets_come_in(shelf):
+    first = shelf.book.ask(found_sheets, Wanted(), limit=2)
+    shelf.names.append(shelf.do(acts.MakeSheet(plan=shelf.sheet.plan.identity, serials=("9",))).stream)
+    second = shelf.book.ask(found_sheets, Wanted(), limit=2, after=first[-1].sequence)
+    assert [shelf.names.index(one.listed.sheet) for one in (*first, *second)] == [3, 2, 1, 0]
+
+
+def test_the_stages_that_a_move_fills_in_are_those_that_entries_write(told):
+    """The step's own statement, on what every kind of act left behind."""
+    from storage.book.migrations.versions.rest_of_the_record import _STATEMENTS
+
+    (filling,) = (text for text in _STATEMENTS if "INSERT INTO stage" in text)
+    with closing(sqlite3.connect(told.path)) as connection:
+        written = connection.execute("SELECT * FROM stage ORDER BY sequence").fetchall()
+        connection.execute("DROP TRIGGER stage_never_deleted")
+        connection.execute("DELETE FROM stage")
+        connection.execute(filling)
+        assert connection.execute("SELECT * FROM stage ORDER BY sequence").fetchall() == written
+    assert [row[3] for row in written][-1] == counted(told.sheet).stage
+    assert len(written) > 5
+
+
+# --- earlier results ----------------------------------------------------------------------------------------------
+
+
+def test_earlier_results_follow_a_row_through_every_issue_of_the_part(shelf):
+    row = shelf.sheet.plan.characteristics[0].identity
+    shelf.take(0, piece=0, off=1)
+    shelf.take(0, piece=1, off=-2)
+    shelf.sheet_id = shelf.names[2]
+    shelf.take(0, piece=1, off=9)
+    part, last = shelf.sheet.plan.part_identity, shelf.names[3]
+    found = shelf.book.ask(earlier_results, part, row, last)
+    assert [(one.serial, one.revision, one.verdict) for one in found] == [
+        ("B-9", "C", "not conforming"),
+        ("A-2", "B", "conforming"),
+        ("A-1", "B", "conforming"),
+    ]
+    assert all(one.smallest == one.largest and one.of == 1 and one.decimals == 4 for one in found)
+    assert all(one.day == "2026-03-02" and one.tag and one.kind == "length" for one in found)
+    assert [one.serial for one in shelf.book.ask(earlier_results, part, row, last, limit=1)] == ["B-9"]
+    # only what is on sheets made before
+    assert [one.serial for one in shelf.book.ask(earlier_results, part, row, shelf.names[1])] == ["A-2", "A-1"]
+    assert shelf.book.ask(earlier_results, part, row, shelf.names[0]) == []
+
+
+def test_the_newest_judgement_of_a_piece_counts_and_one_taken_back_does_not(shelf):
+    row = shelf.sheet.plan.characteristics[0].identity
+    first = shelf.take(0, off=1).events[0].reading
+    shelf.take(0, off=2, replaces=first.identity, reason="held askew")
+    gone = shelf.take(0, piece=1).events[0].reading
+    shelf.do(acts.TakeBack(sheet=shelf.sheet_id, reading=gone.identity))
+    (one,) = shelf.book.ask(earlier_results, shelf.sheet.plan.part_identity, row, shelf.names[1])
+    assert (one.serial, one.smallest) == ("A-1", first.count + 25_400_000)
+
+
+# --- cost ---------------------------------------------------------------------------------------------------------
+
+
+def statements(book: Book, wanted: Wanted) -> list[str]:
+    seen: list[str] = []
+
+    def note(_connection, _cursor, statement, *_rest):
+        seen.append(statement)
+
+    engine = book._engines.reading
+    event.listen(engine, "before_cursor_execute", note)
+    book.ask(found_sheets, wanted)
+    event.remove(engine, "before_cursor_execute", note)
+    return seen
+
+
+def test_a_page_costs_five_statements_and_looks_no_stage_up_by_walking(shelf):
+    seen = statements(shelf.book, Wanted(text="hinge b-", state=State.OPEN, customer="nobody"))
+    assert len(seen) == 5  # begin, places, sheets, pieces, states
+    connection = driver_connection(shelf.book._engines.reading)
+    plan = connection.execute(
+        "EXPLAIN QUERY PLAN SELECT sequence FROM sheet WHERE (SELECT stage FROM stage s WHERE s.sheet = sheet.sheet "
+        "ORDER BY s.sequence DESC LIMIT 1) = 'open' ORDER BY sequence DESC LIMIT 50"
+    ).fetchall()
+    assert any("COVERING INDEX stage_by_sheet (sheet=?)" in row[3] for row in plan)
