@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
@@ -22,20 +23,12 @@ DISPLAY = int(Qt.ItemDataRole.DisplayRole)
 TOOL_TIP = int(Qt.ItemDataRole.ToolTipRole)
 ACCESSIBLE = int(Qt.ItemDataRole.AccessibleTextRole)
 
-#: Columns with their share of the width; those behind are left out first where there is little room.
-COLUMNS = {
-    "number": 6,
-    "kind": 13,
-    "name": 21,
-    "result": 12,
-    "verdict": 14,
-    "specification": 12,
-    "certificate": 8,
-    "approved": 9,
-    "files": 5,
-}
-#: Logical pixels that a list with all columns needs; each column less needs so much less.
-WHOLE, LESS = 840, 90
+#: Columns in order; where there is little room the last ones are left out.
+COLUMNS = ("number", "kind", "name", "result", "verdict", "specification", "certificate", "approved", "files")
+#: Columns that give way first, down to so many logical pixels.
+YIELDING = {"name": 170, "result": 84, "specification": 84, "certificate": 72}
+#: Columns that are never left out.
+FEWEST = 3
 
 
 class EvidenceModel(QAbstractTableModel):
@@ -61,7 +54,7 @@ class EvidenceModel(QAbstractTableModel):
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = DISPLAY) -> Any:
         if role == DISPLAY and orientation == Qt.Orientation.Horizontal:
-            return word(f"record.column.{tuple(COLUMNS)[section]}")
+            return word(f"record.column.{COLUMNS[section]}")
         return None
 
     def data(self, index: Index, role: int = DISPLAY) -> Any:
@@ -70,7 +63,7 @@ class EvidenceModel(QAbstractTableModel):
         texts = self._texts[index.row()]
         if role == ACCESSIBLE:
             return ", ".join(filter(None, texts.values()))
-        return texts[tuple(COLUMNS)[index.column()]] if role in (DISPLAY, TOOL_TIP) else None
+        return texts[COLUMNS[index.column()]] if role in (DISPLAY, TOOL_TIP) else None
 
 
 def _texts(evidence: Evidence, line: EvidenceLine) -> dict[str, str]:
@@ -80,7 +73,7 @@ def _texts(evidence: Evidence, line: EvidenceLine) -> dict[str, str]:
         "number": line.number,
         "kind": word(f"record.kind.{evidence.kind.name.lower()}"),
         "name": line.name,
-        "result": line.result,
+        "result": line.result.partition(" (")[0],  # in the unit it was typed in; the form tells the other
         "verdict": f"{mark_of(line.state).mark} {line.verdict}" if test else "",
         "specification": " ".join(filter(None, (line.specification, line.revision))),
         "certificate": line.certificate,
@@ -123,6 +116,7 @@ class EvidenceList(QTableView):
             row = next((n for n, each in enumerate(self.entries.entries) if each.identity == chosen.identity), row)
         self.go(min(row, len(self.entries.entries) - 1))
         self.fit()
+        self._share()
 
     def chosen(self) -> Evidence | None:
         """The entry at hand, None if there is none."""
@@ -152,13 +146,37 @@ class EvidenceList(QTableView):
         self._share()
 
     def _share(self) -> None:
-        width = self.viewport().width()
-        spare = max(0, self._theme.px(WHOLE) - width)
-        shown = max(3, len(COLUMNS) - -(-spare // self._theme.px(LESS)))
-        whole = sum(tuple(COLUMNS.values())[:shown])
-        for column, share in enumerate(COLUMNS.values()):
+        """Every column as wide as its texts where all fit; else the long ones give way, then the last are left out."""
+        width, shown = self.viewport().width(), len(COLUMNS)
+        widths = self._natural()
+        while shown > FEWEST and sum(self._given_way(widths[:shown], width)) > width:
+            shown -= 1
+        given = self._given_way(widths[:shown], width)
+        given[COLUMNS.index("name")] += max(0, width - sum(given))
+        for column in range(len(COLUMNS)):
             self.setColumnHidden(column, column >= shown)
-            self.setColumnWidth(column, width * share // whole)
+            if column < shown:
+                self.setColumnWidth(column, given[column])
+
+    def _natural(self) -> list[int]:
+        for column in range(len(COLUMNS)):
+            self.setColumnHidden(column, False)  # a hidden column has no size
+        heads = self.horizontalHeader()
+        room = self._theme.px(12)
+        columns = range(len(COLUMNS))
+        return [max(self.sizeHintForColumn(each), heads.sectionSizeHint(each)) + room for each in columns]
+
+    def _given_way(self, widths: list[int], width: int) -> list[int]:
+        """Widths of which the yielding ones are cut, in proportion to what they have to give."""
+        spare = [
+            max(0, each - self._theme.px(YIELDING[name])) if name in YIELDING else 0
+            for name, each in zip(COLUMNS, widths, strict=False)
+        ]
+        over = sum(widths) - width
+        if over <= 0 or not sum(spare):
+            return list(widths)
+        part = min(1.0, over / sum(spare))
+        return [each - ceil(give * part) for each, give in zip(widths, spare, strict=True)]
 
     def fit(self) -> None:
         """As high as its rows: what is around it scrolls."""
