@@ -120,9 +120,7 @@ def _replayed(engines: Engines, chain: Chain, sheet: str) -> Replay:
 # --- files ----------------------------------------------------------------------------------------------------
 
 
-def _known_file(
-    engines: Engines, file: Path, content: bytes, is_data: bool, progress: Progress | None
-) -> Verified:
+def _known_file(engines: Engines, file: Path, content: bytes, is_data: bool, progress: Progress | None) -> Verified:
     with engines.reading.begin() as connection:
         records = files_of_digest(connection, digest(content))
     if not records:
