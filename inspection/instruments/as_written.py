@@ -13,6 +13,7 @@ from datetime import date
 from difflib import get_close_matches
 from enum import StrEnum
 from typing import Any, TypeVar
+from unicodedata import category
 
 from msgspec.structs import replace
 
@@ -46,6 +47,7 @@ _SIZED = ("repeatability", "zero")
 _YES = ("yes", "y", "x", "1", "true")
 _NO = ("no", "n", "0", "false")
 _LONGEST = 400
+_NOT_SHOWN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})  # categories of Unicode: control, format, surrogate, none
 _ERROR = re.compile(r"±|\+/-|\+-")
 _UP_TO = re.compile(r"(?:up\s*to|to|≤|<=)\s*", re.IGNORECASE)
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -147,9 +149,8 @@ def read_instrument(cells: Mapping[str, str], base: Instrument | None = None) ->
     for field in NEEDED:
         if not read.text(field):
             read.fault(field, "crib.cell.needed")
-    for field in _PLAIN:
-        if len(read.text(field)) > _LONGEST:
-            read.fault(field, "crib.cell.long", most=_LONGEST)
+    for field in (*_PLAIN, "gauge_class"):
+        _plain_text(read, field)
     kind = read.one_of("kind", InstrumentKind)
     unit = _unit(read)
     values = _measuring(read, unit) | _set(read, unit, kind) | _keeping(read)
@@ -157,7 +158,17 @@ def read_instrument(cells: Mapping[str, str], base: Instrument | None = None) ->
         raise Refused(*read.faults)
     held = {"identity": base.identity, "issue": base.issue, "files": base.files} if base else {}
     made = Instrument(identity="", issue=0, tag="", kind=kind, name="")
-    return replace(made, **{field: read.text(field) for field in _PLAIN}, **values, **held)
+    return replace(made, **{field: "\n".join(read.text(field).splitlines()) for field in _PLAIN}, **values, **held)
+
+
+def _plain_text(read: _Cells, field: str) -> None:
+    """A text that is kept as it is written must be one that can be shown."""
+    text = read.cells.get(field) or ""
+    if len(text.strip()) > _LONGEST:
+        read.fault(field, "crib.cell.long", most=_LONGEST)
+    odd = next((at for at, sign in enumerate(text) if sign not in "\n\r\t" and category(sign) in _NOT_SHOWN), None)
+    if odd is not None:
+        read.fault(field, "crib.cell.odd_character", at=odd, character=f"U+{ord(text[odd]):04X}")
 
 
 def _unit(read: _Cells) -> str:

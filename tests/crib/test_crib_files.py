@@ -6,13 +6,16 @@ import csv
 from io import BytesIO, StringIO
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from msgspec.structs import replace
 from openpyxl import load_workbook
 
-from inspection.instruments.as_written import FIELDS
+from inspection.instruments.as_written import FIELDS, read_instrument, written_cells
 from inspection.instruments.changes import taking
 from inspection.instruments.record import Instrument, Standing
 from inspection.instruments.starter import starter_crib
+from inspection.reasons import Refused
 from inspection.words.say import say
 from storage.dispatch.crib import crib_csv, crib_heads, crib_workbook
 from storage.intake.crib import read_crib
@@ -60,6 +63,23 @@ def test_into_another_book_they_come_as_new_ones(name: str) -> None:
     held = crib()
     found = taking({}, read_crib(WRITERS[name](held.values()), name, {}).records)
     assert {one.tag: replace(one, identity="", issue=0) for one in held.values()} == {one.tag: one for one in found.new}
+
+
+TYPED = st.text(st.characters(categories=("L", "N", "P", "S", "Zs"), include_characters="\n\t\r'=+-@#;,"), max_size=40)
+
+
+@settings(max_examples=40)
+@given(st.lists(TYPED, min_size=6, max_size=6), st.sampled_from(sorted(WRITERS)))
+def test_any_text_that_a_record_takes_goes_out_and_comes_in(texts: list[str], name: str) -> None:
+    base = next(one for one in crib().values() if one.tag == "C-06")
+    fields = ("name", "certificate", "laboratory", "place", "holder", "note")
+    typed = {**written_cells(base), **dict(zip(fields, texts, strict=True))}
+    try:
+        record = read_instrument(typed, base)
+    except Refused:
+        return
+    held = {base.identity: base}
+    assert read_crib(WRITERS[name]([record]), name, held).records == (record,)
 
 
 def test_the_same_crib_gives_the_same_bytes() -> None:

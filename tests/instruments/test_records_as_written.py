@@ -266,6 +266,8 @@ def test_all_faults_are_told_together() -> None:
         ("direction", "up", "crib.cell.unknown", 0),
         ("read_over", "outside micrometer; dog", "crib.cell.not_a_kind", 20),
         ("note", "x" * 401, "crib.cell.long", 0),
+        ("note", "bell \x07", "crib.cell.odd_character", 5),
+        ("holder", "Bo\u200b", "crib.cell.odd_character", 2),
     ],
 )  # fmt: skip
 def test_a_fault_points_at_its_character(field: str, text: str, code: str, at: int) -> None:
