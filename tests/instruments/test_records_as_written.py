@@ -23,7 +23,7 @@ from inspection.instruments.record import (
 from inspection.instruments.sets import members_text, missing_text, read_members, read_missing
 from inspection.instruments.starter import starter_crib
 from inspection.instruments.templates import copied, from_template, in_series, templates, whole_crib
-from inspection.quantity.units import UNITS, Kind
+from inspection.quantity.units import LARGEST_COUNT, UNITS, Kind
 from inspection.reasons import Refused
 from inspection.words.say import say
 
@@ -85,7 +85,7 @@ def records(draw: st.DrawFn) -> Instrument:
     lines = list({(use, up_to): (use, up_to, error) for use, up_to, error in lines}.values())
     plain = draw(st.lists(counts, max_size=4))
     start, by, n = draw(counts), draw(counts), draw(st.integers(0, 40))
-    sizes = {*plain, *(start + i * by for i in range(n))}
+    sizes = {size for size in (*plain, *(start + i * by for i in range(n))) if size < LARGEST_COUNT}
     labels = draw(st.sampled_from(["", "GO", "NOT GO", "7.1"]))
     members = tuple(sorted((Member(size, labels) for size in sizes), key=lambda member: member.size))
     missing = tuple(size for size in sorted(sizes) if draw(st.booleans())) if len(sizes) < 12 else ()
