@@ -164,7 +164,7 @@ class RecordPanel(QWidget):
             self._pages.setCurrentWidget(self._overview)
         self.sheet = sheet
         if kept:
-            self.head.written = sheet.head
+            self.head.take_in(sheet.head)
         elif self.head.written != sheet.head or not same or self.head.changed():
             self.head.show_head(sheet.head)
         self._show_entries()

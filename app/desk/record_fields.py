@@ -73,7 +73,9 @@ class Block(QWidget):
         return self.field.text().strip()
 
     def show_text(self, text: str) -> None:
-        """Put a text or a choice into the field."""
+        """Put a text or a choice into the field; where it stands there already, the cursor stays."""
+        if text == self.text():
+            return
         if isinstance(self.field, QComboBox):
             self.field.setCurrentIndex(max(0, self.field.findData(text)))
         else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from msgspec.structs import replace
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
@@ -178,6 +179,14 @@ class HeadForm(QWidget):
         self.blocks["free"].show_text(free)
         self.sub_items.show_items(head.sub_items)
         self._show_what_belongs()
+
+    def take_in(self, head: Head) -> None:
+        """Another hand wrote this head meanwhile: what was changed here stays, the rest is theirs."""
+        mine, before = self.head(), self.written
+        changed = {name: getattr(mine, name) for name in Head.__struct_fields__}
+        changed = {name: value for name, value in changed.items() if value != getattr(before, name)}
+        self.show_head(replace(head, **changed))
+        self.written = head
 
     def head(self) -> Head:
         """The head as it stands in the form."""

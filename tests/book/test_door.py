@@ -16,6 +16,7 @@ from inspection.sheet import acts
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.canonical.form_2 import read_entry
 from inspection.sheet.evidence import Evidence, EvidenceKind
+from inspection.sheet.head import Head
 from inspection.sheet.people import Person
 from inspection.words.say import say
 from storage.book.attached import LARGEST, attached, content_of
@@ -179,6 +180,26 @@ def test_a_second_act_on_the_same_feature_keeps_both_and_says_so(bench):
     assert [(notice.code, notice.parts["number"]) for notice in outcome.notices] == [("book.second_hand", "1")]
     row, piece = outcome.sheet.plan.characteristics[0], outcome.sheet.pieces[0]
     assert len(outcome.sheet.counting(row.identity, piece.identity)) == 2
+
+
+def test_a_second_hand_on_head_or_evidence_is_said(bench):
+    bench.make_sheet()
+    plate = bench.enter("plate", EvidenceKind.MATERIAL).events[0].evidence
+    seen = bench.sheet.last_entry
+    with Book.open(bench.path, station="bench 2") as other:
+        other.do(acts.WriteHead(sheet=bench.sheet_id, head=Head(order="1")), person=bench.person)
+        again = replace(plate, certificate="55-201")
+        other.do(acts.EnterEvidence(sheet=bench.sheet_id, evidence=again), person=bench.person)
+    head = bench.do(acts.WriteHead(sheet=bench.sheet_id, head=Head(order="2")), based_on=seen)
+    entered = bench.do(acts.EnterEvidence(sheet=bench.sheet_id, evidence=replace(plate, code="x")), based_on=seen)
+    struck = bench.do(
+        acts.StrikeEvidence(sheet=bench.sheet_id, evidence=plate.identity, reason="other heat"), based_on=seen
+    )
+    fresh = bench.do(bench.reading(0), based_on=seen)
+    said = [[(notice.code, notice.parts.get("name")) for notice in each.notices] for each in (head, entered, fresh)]
+    assert said == [[("book.second_head", None)], [("book.second_evidence", "plate")], []]
+    assert [notice.code for notice in struck.notices] == ["book.second_evidence"]
+    assert bench.sheet.head == Head(order="2")
 
 
 def test_ones_own_earlier_entries_are_no_second_hand(bench):

@@ -95,11 +95,12 @@ def test_what_is_being_typed_survives_another_hand(desk: Any, shop: Any) -> None
     desk.press(Key.Key_H, CONTROL)
     desk.types("Lark")
     enter(shop, PLATE)
+    shop.do(acts.WriteHead(sheet=shop.sheets[0], head=Head(order="PO 88121", cause="lapse")))
     desk.show(0)
     desk.types("field")
     desk.press(Key.Key_Return)
     desk.settle()
-    assert shop.sheet().head.customer == "Larkfield"
+    assert shop.sheet().head == Head(customer="Larkfield", order="PO 88121", cause="lapse")
     assert desk.panel.list.entries.rowCount() == 1
 
 
