@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 from PySide6.QtCore import Qt, QTimer
@@ -28,7 +28,6 @@ from app.plan.work import (
     list_plans,
     open_part,
 )
-from app.plan.writing import WritingPage
 from app.window.house import House, Room
 from app.window.theme import Theme
 from inspection.drawing.editing import Draft, type_head
@@ -37,6 +36,10 @@ from inspection.drawing.plan import Part, Plan
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.words.say import word
+from storage.book.failures import BookFailure
+
+if TYPE_CHECKING:
+    from app.plan.writing import WritingPage
 
 #: A change of a draft is on disk after this, in milliseconds.
 KEPT_AFTER = 700
@@ -57,11 +60,10 @@ class PlanRoom(Room):
         self._keep_soon = QTimer(self, singleShot=True, interval=KEPT_AFTER)
         self._keep_soon.timeout.connect(self._keep)
         self.list_page = ListPage(house, self._list_actions(), self)
-        self.writing = WritingPage(house, self)
+        self._page: WritingPage | None = None
         self._doing = Doing(house.theme, self)
         self._stack = QStackedLayout()
         self._stack.addWidget(self.list_page)
-        self._stack.addWidget(self.writing)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addLayout(self._stack, 1)
@@ -81,25 +83,38 @@ class PlanRoom(Room):
 
     def _connect(self) -> None:
         self.list_page.sought.connect(self._seek)
-        self.writing.changed.connect(self._changed)
-        self.writing.issue_wanted.connect(self._issue)
-        self.writing.sheet_wanted.connect(self._make_sheet)
-        self.writing.list_wanted.connect(self.show_list)
         if self.house.worker is not None:
             self.house.worker.acted.connect(self._acted)
             self.house.worker.closed.connect(self._keep_at_end)
 
+    @property
+    def writing(self) -> WritingPage:
+        """The page on which a plan is written, built when the first one is opened."""
+        if self._page is None:
+            from app.plan.writing import WritingPage
+
+            page = self._page = WritingPage(self.house, self)
+            page.changed.connect(self._changed)
+            page.issue_wanted.connect(self._issue)
+            page.sheet_wanted.connect(self._make_sheet)
+            page.list_wanted.connect(self.show_list)
+            self._stack.addWidget(page)
+        return self._page
+
+    @property
+    def _is_writing(self) -> bool:
+        return self._page is not None and self._stack.currentWidget() is self._page
+
     def actions(self) -> list[QAction]:
         """What can be done on the page shown, for the list of keys."""
-        page = self._stack.currentWidget()
-        named = self.list_page.actions_by_name if page is self.list_page else self.writing.actions_by_name
+        named = self.writing.actions_by_name if self._is_writing else self.list_page.actions_by_name
         return [action for action in named.values() if action.isEnabled()]
 
     # --- the list -------------------------------------------------------------------------------------------------
 
     def arrive(self) -> None:
         """Go on with the plan that is open, or list the parts."""
-        if self._stack.currentWidget() is self.writing:
+        if self._is_writing:
             self.writing.take_focus()
         else:
             self.show_list()
@@ -131,7 +146,7 @@ class PlanRoom(Room):
             self._open()
 
     def _acted(self, _ticket: object, _outcome: object) -> None:
-        if self.isVisible() and self._stack.currentWidget() is self.list_page:
+        if self.isVisible() and not self._is_writing:
             self._read()
 
     # --- opening --------------------------------------------------------------------------------------------------
@@ -159,9 +174,10 @@ class PlanRoom(Room):
 
     def _write(self, draft: Draft, issued: Draft | None, issue: int, measured: frozenset[str], name: str) -> None:
         self._name = name
-        self._stack.setCurrentWidget(self.writing)
-        self.writing.open(draft, issued, issue, measured, grouped=draft == issued)
-        self.writing.take_focus()
+        page = self.writing
+        self._stack.setCurrentWidget(page)
+        page.open(draft, issued, issue, measured, grouped=draft == issued)
+        page.take_focus()
 
     def _new(self) -> None:
         self._begin(None, f"new-{uuid4().hex[:12]}", "")
@@ -206,10 +222,14 @@ class PlanRoom(Room):
 
     def _keep_at_end(self) -> None:
         """The book is closed: what was not written yet is written now."""
-        self.writing.keep_typed()
+        if self._page is not None:
+            self._page.keep_typed()
         keeping = self._keeping()
         if keeping is not None and self._book is not None:
-            keeping.keep_at(self._book)
+            try:
+                keeping.keep_at(self._book)
+            except BookFailure as failure:
+                self.house.fail(Failure(failure.reasons))
 
     def _drop(self) -> None:
         line = self.list_page.line()
@@ -334,7 +354,7 @@ class PlanRoom(Room):
         super().keyPressEvent(event)
 
     def _back(self) -> bool:
-        if self._stack.currentWidget() is not self.writing:
+        if not self._is_writing:
             return False
         self.writing.keep_typed()
         self.show_list()
@@ -343,7 +363,8 @@ class PlanRoom(Room):
     def take_theme(self, theme: Theme) -> None:
         """Show another theme or scale."""
         self.list_page.take_theme(theme)
-        self.writing.take_theme(theme)
+        if self._page is not None:
+            self._page.take_theme(theme)
         self._doing.take_theme(theme)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from itertools import zip_longest
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QGuiApplication, QResizeEvent
@@ -24,7 +25,7 @@ from app.window.theme import Theme
 from inspection.drawing import editing, editing_numbers
 from inspection.drawing.complete import open_points, whole
 from inspection.drawing.editing import Draft, DraftRow
-from inspection.drawing.editing_history import History
+from inspection.drawing.editing_history import History, Step
 from inspection.drawing.editing_issue import Reader, counted_of, faults_of, reader_of
 from inspection.drawing.editing_text import block_of, text_of
 from inspection.drawing.title_block import default_name
@@ -356,7 +357,8 @@ class WritingPage(QWidget):
 
     def _copy(self) -> None:
         block = editing.copied(self.draft, self._rows(), self._fields())
-        QGuiApplication.clipboard().setText(text_of(block))
+        if block:
+            QGuiApplication.clipboard().setText(text_of(block))
 
     def _cut(self) -> None:
         self._copy()
@@ -417,12 +419,10 @@ class WritingPage(QWidget):
         beside = places.start - 1 if by < 0 else places.stop
         if not rows or not 0 <= beside < len(self.model.order):
             return
-        columns = self.table.columns()
         to = self.model.row_of(beside) + (by > 0)
         self._do("move", editing.move(self.draft, rows, to))
-        first = places.start + by
-        if not self._grouped:
-            self.table.choose(range(first, first + len(rows)), columns)
+        first = to - sum(row < to for row in rows)
+        self._choose_rows(range(first, first + len(rows)))
 
     def _split(self) -> None:
         row = self._one_row()
@@ -459,18 +459,23 @@ class WritingPage(QWidget):
     # --- undo, order, faults --------------------------------------------------------------------------------------
 
     def _undo(self) -> None:
-        self._step_in_time(self.history.past[-1:], self.history.undone(), "plan.undone")
+        self.keep_typed()
+        if self.history.past:
+            self._step_in_time(self.history.undone(), "plan.undone", self.history.past[-1])
 
     def _redo(self) -> None:
-        self._step_in_time(self.history.future[-1:], self.history.redone(), "plan.redone")
+        self.keep_typed()
+        if self.history.future:
+            self._step_in_time(self.history.redone(), "plan.redone", self.history.future[-1])
 
-    def _step_in_time(self, steps: tuple[object, ...], history: History, code: str) -> None:
-        self.table.keep_typed()
-        if steps:
-            name = say(steps[0].name)  # type: ignore[attr-defined]
-            self._take(history)
-            self.table.go(self.table.at)
-            self.state.show_text(word(code, step=name))
+    def _step_in_time(self, history: History, code: str, step: Step) -> None:
+        """A step back or forward, to where it changed something."""
+        pairs = enumerate(zip_longest(self.draft.rows, history.present.rows))
+        changed = next((row for row, (before, after) in pairs if before is not after), None)
+        self._take(history)
+        place = self.table.at.row if changed is None else self.model.place_of(min(changed, len(self.draft.rows)))
+        self.table.go(At(place, self.table.at.column))
+        self.state.show_text(word(code, step=say(step.name)))
 
     def _group(self) -> None:
         """By set-up, or as the drawing has them; the row at hand stays at hand."""
