@@ -109,6 +109,10 @@ def test_the_journal_of_a_sheet_is_plain_sentences(told):
         "Why: held askew",
         "Wrote to 3: burr on the edge ⌀",
         "Began round 2: second piece has come",
+        "Wrote the head anew.",
+        "Entered the material 2024-T351 plate.",
+        "Struck 2024-T351 plate off the sheet.",
+        "Why: another heat was used",
         "Took back 0.5030 in on 3, piece 001.",
         "Put back 0.5030 in on 3, piece 001.",
     ):
@@ -152,7 +156,7 @@ def test_no_question_goes_through_a_growing_table(told):
     ):
         steps = plans_of_statements(told.book, ask)
         assert steps
-        growing = ("reading", "judgement", "journal", "standing", "characteristic", "piece", "sent")
+        growing = ("reading", "judgement", "journal", "standing", "characteristic", "piece", "sent", "evidence")
         scanned = [step for step in steps if step.startswith("SCAN") and step.split()[1] in growing]
         allowed = ["SCAN standing"]  # the last sheet: its newest row, by the primary key backwards
         assert [step for step in scanned if step not in allowed] == []

@@ -12,7 +12,7 @@ from inspection.sheet.canonical.form_2 import Record
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.state import Sheet, Shop
 from inspection.sheet.why import why_event
-from storage.book.tables import journal
+from storage.book.tables import evidence, journal
 
 
 class JournalLine(Struct, frozen=True):
@@ -41,22 +41,37 @@ def sheet_journal(
     if before:
         query = query.where(journal.c.sequence < before)
     rows = connection.execute(query).all()
-    return [_line(shop, sheet, sequence, ENTRY_READERS[form](content)) for sequence, form, content in rows]
+    records = [(sequence, ENTRY_READERS[form](content)) for sequence, form, content in rows]
+    names = _names_of_struck(connection, sheet, [event for _, record in records for event in record.events])
+    return [_line(shop, sheet, sequence, record, names) for sequence, record in records]
 
 
-def _line(shop: Shop, sheet: Sheet, sequence: int, record: Record) -> JournalLine:
+def _names_of_struck(connection: Connection, sheet: Sheet, happened: list[ev.Event]) -> dict[str, str]:
+    """What was struck off, by the name it had; asked only where something was."""
+    struck = [event.evidence for event in happened if isinstance(event, ev.EvidenceStruck)]
+    if not struck:
+        return {}
+    entered = (
+        select(evidence.c.evidence, evidence.c.name)
+        .where(evidence.c.sheet == sheet.identity, evidence.c.evidence.in_(struck), evidence.c.change == "entered")
+        .order_by(evidence.c.sequence)
+    )
+    return {row.evidence: row.name for row in connection.execute(entered)}
+
+
+def _line(shop: Shop, sheet: Sheet, sequence: int, record: Record, names: dict[str, str]) -> JournalLine:
     entry = record.entry
     who = shop.people.get(entry.person)
     said = tuple(
         reason
         for event in record.events
-        for reason in (*_said(shop, sheet, event), *_why_known(why_event(record.act, event)))
+        for reason in (*_said(shop, sheet, event, names), *_why_known(why_event(record.act, event)))
     )
     act = f"act.{type(record.act).__name__}"
     return JournalLine(sequence, entry.identity, who.name if who else entry.person, entry.at, entry.day, act, said)
 
 
-def _said(shop: Shop, sheet: Sheet, event: ev.Event) -> tuple[Reason, ...]:
+def _said(shop: Shop, sheet: Sheet, event: ev.Event, names: dict[str, str]) -> tuple[Reason, ...]:
     match event:
         case ev.SheetMade():
             return (Reason("journal.made", {"pieces": len(event.pieces)}),)
@@ -69,10 +84,11 @@ def _said(shop: Shop, sheet: Sheet, event: ev.Event) -> tuple[Reason, ...]:
             return (Reason("journal.note", {"number": _number(sheet, event.characteristic), "text": event.text}),)
         case ev.HeadWritten():
             return (Reason("journal.head"),)
-        case ev.EvidenceEntered(evidence=evidence):
-            return (Reason("journal.evidence", {"kind": evidence.kind.value, "name": evidence.name}),)
+        case ev.EvidenceEntered(evidence=entered):
+            return (Reason("journal.evidence", {"kind": entered.kind.value, "name": entered.name}),)
         case ev.EvidenceStruck():
-            return (Reason("journal.evidence_struck"), *_why(event.reason))
+            name = names.get(event.evidence, event.evidence)
+            return (Reason("journal.evidence_struck", {"name": name}), *_why(event.reason))
         case ev.PlanAdopted():
             return (Reason("journal.plan"),)
         case ev.SheetSealed():
