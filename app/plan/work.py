@@ -138,8 +138,14 @@ def _ahead(book: Book, listed: ListedSheet, plans: dict[str, Plan], plan: Plan, 
         can = all(reason.code == "plan.verdict_changes" for reason in refused.reasons)
         numbers = {reason.parts.get("number") for reason in refused.reasons}
         changing = tuple(row.identity for row in plan.characteristics if row.number in numbers and row.identity)
-        return SheetAhead(sheet.identity, serials, listed.day, refused.reasons, changing if can else (), can)
+        said = tuple(map(_in_short, refused.reasons))
+        return SheetAhead(sheet.identity, serials, listed.day, said, changing if can else (), can)
     return SheetAhead(sheet.identity, serials, listed.day, (Reason("plan.no_verdict_changes"),), (), True)
+
+
+def _in_short(reason: Reason) -> Reason:
+    """A verdict that would change, told for a list of them."""
+    return Reason("plan.would_change", reason.parts) if reason.code == "plan.verdict_changes" else reason
 
 
 # --- files ----------------------------------------------------------------------------------------------------

@@ -83,7 +83,7 @@ def test_verdicts_that_would_change_are_listed_before(measured, answers) -> None
     issue(planner, waiting, {first: "go"})
     question = asked[-1]
     told = dict(question.rows)
-    assert "Row 1, piece 001, would change from conforming" in told[next(name for name in told if "001" in name)]
+    assert "Row 1, piece 001: conforming" in told[next(name for name in told if "001" in name)]
     assert told[next(name for name in told if "002" in name)] == "No verdict would change."
     assert {field.name: field.value for field in question.fields} == {first: "stay", second: "go"}
     after = newest(planner)
