@@ -17,6 +17,7 @@ from app.crib import questions, work
 from app.crib.detail import Issued
 from app.crib.doing import Doing
 from app.crib.fits import Asking
+from app.crib.history import told_history
 from app.crib.keys import BUTTONS, KEYS, ON_ONE
 from app.crib.lines import Line, Lines, Only, counts, fitted, found
 from app.crib.side import Side
@@ -26,10 +27,9 @@ from app.parts.fitted import Fitted
 from app.window.house import House, Room
 from app.window.keys import Key, make_action
 from app.window.theme import Theme
-from inspection.instruments.changes import changes
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.instruments.templates import copied, from_template, in_series, templates
-from inspection.words.say import say, word
+from inspection.words.say import word
 from storage.book.clock import wall_clock
 
 if TYPE_CHECKING:
@@ -193,6 +193,8 @@ class CribRoom(Room):
 
     def _shop_changed(self, shop: Shop) -> None:
         self.side.follow(shop.crib)
+        if not self.picking:
+            self.asking.follow(self.top.search.text())
         if self.isVisible():
             self._list()
 
@@ -285,17 +287,8 @@ class CribRoom(Room):
         shop, instrument = self._shop(), self.instrument()
         if shop is None or instrument is None or instrument.identity != identity:
             return
-        self._history = tuple(self._issued_of(shop, identity, one) for one in entered)
+        self._history = told_history(shop, identity, entered)
         self.side.show_record(instrument, self._history, wall_clock().day, again=True)
-
-    def _issued_of(self, shop: Shop, identity: str, one: IssueEntered) -> Issued:
-        now, before = shop.issues.get((identity, one.issue)), shop.issues.get((identity, one.issue - 1))
-        who = shop.people.get(one.person)
-        if before is None:
-            told: tuple[str, ...] = (word("crib.issued.first"),)
-        else:
-            told = tuple(map(say, changes(before, now))) if now is not None else ()
-        return Issued(one.issue, one.day, who.name if who is not None else "", told)
 
     # --- new and changed --------------------------------------------------------------------------------------------
 
