@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from difflib import get_close_matches
 from fractions import Fraction
 from functools import cache
 
@@ -101,6 +100,8 @@ def unit_at(text: str, at: int, end: int) -> OtherUnit:
     found = find_unit(written)
     if found is not None:
         return found
+    from difflib import get_close_matches  # only where somebody mistyped
+
     symbols = {symbol.casefold(): symbol for symbol in other_units()}
     near = get_close_matches(_squeezed(written).casefold(), symbols, n=1)
     if near:
