@@ -169,6 +169,10 @@ class Frame(QWidget):
         """Whether the page of a book without a sheet is shown."""
         return self._beginning is not None and self._pages.currentWidget() is self._beginning
 
+    def in_room(self) -> bool:
+        """Whether a room is shown."""
+        return isinstance(self._pages.currentWidget(), Room)
+
     def _shut_rooms(self) -> None:
         for name in (*ROOMS, *NEEDS_BOOK):
             self.actions_by_name[name].setEnabled(False)

@@ -106,6 +106,8 @@ class Sitting(QObject):
 
     def _begin_or_list(self, begun: Any) -> None:
         shop = self._house.shop
+        if self._frame.in_room():
+            return  # the person has gone to a room meanwhile
         if begun.sheets or shop is None:
             self._frame.enter("shelf")
         else:

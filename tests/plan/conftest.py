@@ -101,7 +101,7 @@ def open_plan(qapp, qtbot, tmp_path):
     """Open a window in the Plan room: ``open_plan(theme=…, scale=…, size=…)``; ``open_plan.close()`` closes it."""
     opened: list[tuple[Any, Any]] = []
 
-    def begin(size: tuple[int, int] = (1280, 720), **look: Any) -> Planner:
+    def begin(size: tuple[int, int] = (1280, 720), *, at_once: bool = False, **look: Any) -> Planner:
         path = tmp_path / "shop.tenthwright"
         if not path.exists():
             make_book(path)
@@ -112,7 +112,8 @@ def open_plan(qapp, qtbot, tmp_path):
         qtbot.waitUntil(frame.isActiveWindow)
         sitting.begin(path)
         qtbot.waitUntil(lambda: sitting.house.shop is not None and frame.actions_by_name["plan"].isEnabled())
-        qtbot.waitUntil(lambda: frame.beginning() or bool(frame._rooms))
+        if not at_once:
+            qtbot.waitUntil(lambda: frame.beginning() or bool(frame._rooms))
         planner = Planner(frame, sitting, qtbot, path)
         planner.press("Ctrl+2")
         planner.settle()

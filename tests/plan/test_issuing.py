@@ -260,6 +260,12 @@ def test_an_empty_room_says_what_to_do_first(planner) -> None:
     assert [name for name, button in page._buttons.items() if button.isVisible()] == ["new", "file", "template"]
 
 
+def test_a_room_entered_at_once_is_not_left_again(open_plan) -> None:
+    planner = open_plan(at_once=True)
+    planner.qtbot.wait(250)
+    assert planner.frame.in_room() and planner.room.list_page.finding.hasFocus()
+
+
 def test_a_feature_file_becomes_a_plan(planner, answers, tmp_path) -> None:
     waiting, asked = answers
     file = tmp_path / "features.csv"
