@@ -84,9 +84,10 @@ def ratios_of(case: Case) -> Ratios:
     Raises Refused as the budget does.
     """
     read = case.sources[0]
-    error = read.error_at(case.size)
+    at = _at(case)
+    error = read.error_at(at)
     if read.certificate is not None:
-        error = certified_error(case.size, error, read.tag, read.certificate, read.before)
+        error = certified_error(at, error, read.tag, read.certificate, read.before)
     return Ratios(
         hundredths(case.band, read.resolution),
         hundredths(case.band, 2 * error),
@@ -176,7 +177,7 @@ def _other(case: Case) -> Remedy | None:
     read, needed = case.sources[0], case.needed
     now = ratios_of(case)
     step = _rounded_down(min(read.resolution, largest_bound(case.band, needed.resolution)), read.unit)
-    stated = min(read.error_at(case.size), largest_bound(case.band, 2 * needed.accuracy))
+    stated = min(read.error_at(_at(case)), largest_bound(case.band, 2 * needed.accuracy))
     error = _largest_error(case, step, stated)
     if error <= 0 or step <= 0:
         return None
@@ -192,8 +193,14 @@ def _other(case: Case) -> Remedy | None:
 
 
 def _with(case: Case, step: int, error: int) -> Case:
-    read = replace(case.sources[0], resolution=step, steps=((case.size, error),), certificate=None, before=None)
+    read = replace(case.sources[0], resolution=step, steps=((_at(case), error),), certificate=None, before=None)
     return replace(case, sources=(read, *case.sources[1:]))
+
+
+def _at(case: Case) -> int:
+    """The size at which the instrument read has its error."""
+    travel = case.sources[0].travel
+    return case.size if travel is None else travel
 
 
 def _largest_error(case: Case, step: int, stated: int) -> int:

@@ -144,6 +144,9 @@ def _jaws(held: _Sum, source: Source, size: Floats) -> None:
 
 
 def _errors(held: _Sum, source: Source, sizes: Counts, size: Floats) -> None:
+    if source.travel is not None:
+        sizes = np.full(len(sizes), source.travel, dtype=np.int64)
+        size = sizes.astype(np.float64)
     error = np.zeros(len(sizes))
     if source.steps:
         at = np.searchsorted(np.array([up_to for up_to, _ in source.steps], dtype=np.int64), sizes, "left")

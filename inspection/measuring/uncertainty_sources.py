@@ -53,17 +53,20 @@ class Source(Struct, frozen=True):
     """One thing that a reading passes through, in counts of its kind.
 
     ``steps`` are its permissible errors E in this ``use``, each (up to and including this size, E), by size; empty
-    where it is read at its own zero and adds none. With a ``certificate`` the reading is corrected by it, and E only
-    stands for its drift where there is none ``before`` to compare with. ``resolution`` 0 means that it has no scale:
-    its ``spread`` is then what carrying the size over scatters. ``zero`` is the spread of its zero, None where no zero
-    is set, and ``settings`` how many zero readings were averaged. A fixed size has a class: ``tolerance`` t, its
-    ``direction``, and ``members`` built together. ``jaws`` are inside jaws whose chord is corrected.
+    where it is read at its own zero and adds none. They are taken at the row's size, or at ``travel``, the most it
+    moves, where it only reads a difference from something else. With a ``certificate`` the reading is corrected by it,
+    and E only stands for its drift where there is none ``before`` to compare with. ``resolution`` 0 means that it has
+    no scale: its ``spread`` is then what carrying the size over scatters. ``zero`` is the spread of its zero, None
+    where no zero is set, and ``settings`` how many zero readings were averaged. A fixed size has a class:
+    ``tolerance`` t, its ``direction``, and ``members`` built together. ``jaws`` are inside jaws whose chord is
+    corrected.
     """
 
     tag: str
     use: Use
     unit: str = "in"
     steps: tuple[tuple[int, int], ...] = ()
+    travel: int | None = None
     certificate: Certificate | None = None
     before: Certificate | None = None
     resolution: int = 0
@@ -109,10 +112,11 @@ def source_of(instrument: Instrument, use: Use, *, read: bool = True, spread: Sp
 def source_lines(source: Source, size: int, repeats: int = 1) -> Iterator[Line]:
     """The lines of one source at ``size``, for the mean of ``repeats`` readings; some may contribute nothing."""
     tag, unit, held = source.tag, source.unit, source.held
+    read = size if source.travel is None else source.travel
     if source.certificate is not None:
-        yield from certificate_lines(size, source.error_at(size), tag, unit, source.certificate, source.before)
+        yield from certificate_lines(read, source.error_at(read), tag, unit, source.certificate, source.before)
     elif source.steps:
-        yield permissible(source.error_at(size), tag, source.use, unit)
+        yield permissible(source.error_at(read), tag, source.use, unit)
     if source.resolution:
         yield reading(source.spread, source.resolution, repeats, tag, unit)
     elif source.spread.square:

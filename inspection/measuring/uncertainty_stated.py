@@ -121,10 +121,8 @@ def significant(square: Fraction, digits: int = DIGITS) -> str:
     if square == 0:
         return "0"
     places = 0
-    while _nearest_root(square * 100**places) < 10 ** (digits - 1):
+    while square * 100**places < 100 ** (digits - 1):
         places += 1
-    while places and _nearest_root(square * 100**places) >= 10**digits:
-        places -= 1
     text = placed(_nearest_root(square * 100**places), places)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
@@ -143,7 +141,7 @@ def about(square: Fraction, unit: str) -> Amount:
     """
     whole = UNITS[unit].count
     decimals = 0
-    while _nearest_root(square * 100**decimals / whole**2) < 100 and whole % 10 ** (decimals + 1) == 0:
+    while 0 < square * 100**decimals < (100 * whole) ** 2 and whole % 10 ** (decimals + 1) == 0:
         decimals += 1
     digits = _nearest_root(square * 100**decimals / whole**2)
     return Amount(digits * whole // 10**decimals, UNITS[unit].kind, unit, decimals)
