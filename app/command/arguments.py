@@ -9,7 +9,7 @@ from typing import NoReturn
 from inspection.words.say import word
 
 FORMS = ("pdf", "xlsx", "csv", "data")
-TEMPLATES = ("features", "readings")
+TEMPLATES = ("features", "readings", "evidence")
 LISTS = ("sheets", "parts", "people", "instruments")
 
 Adds = Callable[[argparse.ArgumentParser], None]

@@ -1,4 +1,5 @@
-"""The readings as a csv file: one row a reading, and one for each cell that has none, so that a blank shows.
+"""The readings as a csv file: one row a reading, and one for each cell that has none, so that a blank shows. It stays
+one table: materials, special processes, functional tests and sub-items go out in page, workbook and data file.
 
 UTF-8 with a byte order mark, because spreadsheet programs otherwise take the file for a national code page and spoil
 ⌀, ± and µ; comma between fields, point as decimal mark, CRLF at line ends (RFC 4180). The first row holds the names

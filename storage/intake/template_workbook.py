@@ -1,4 +1,4 @@
-"""Feature and reading files to fill in as workbooks: cells of text, drop-downs, and what each column means."""
+"""Feature, reading and record files to fill in as workbooks: cells of text, drop-downs, and what each column means."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from inspection.drawing.characteristic import Condition, FeatureKind
 from inspection.words.say import word
 from storage.dispatch.repeatable import repeatable
+from storage.intake.evidence import REQUIRED as EVIDENCE_REQUIRED
 from storage.intake.features import REQUIRED as FEATURES_REQUIRED
 from storage.intake.front import REQUIRED as HEAD_REQUIRED
 from storage.intake.grid import names
@@ -29,7 +30,12 @@ HEAD = "Head"
 TEXT = "@"
 #: Rows that the drop-downs reach to.
 LAST_ROW = 2_000
-_REQUIRED = {"features": FEATURES_REQUIRED, "readings": READINGS_REQUIRED, "head": HEAD_REQUIRED}
+_REQUIRED = {
+    "features": FEATURES_REQUIRED,
+    "readings": READINGS_REQUIRED,
+    "evidence": EVIDENCE_REQUIRED,
+    "head": HEAD_REQUIRED,
+}
 _WIDE = {
     "requirement": 30,
     "kind": 21,
@@ -44,6 +50,7 @@ _WIDE |= {"reading": 18, "limits": 22, "taken": 24, "role": 26, "instrument": 14
 _HOW = {
     "features": ("text", "numbers", "formulas", "whole", "columns", "head"),
     "readings": ("text", "numbers", "formulas", "whole", "columns", "rows", "requirement"),
+    "evidence": ("text", "numbers", "formulas", "whole", "columns", "evidence", "files"),
 }
 #: Fields with a drop-down, and the list that it offers.
 _LISTED = {
@@ -55,6 +62,7 @@ _LISTED = {
         **dict.fromkeys(("soft", "attribute_allowed", "blind"), "yes_or_no"),
     },
     "readings": {"role": "role", "reading": "observed", "withdraw": "yes_or_no", "answer": "answer"},
+    "evidence": {"kind": "evidence_kind", "approved": "approved", "passed": "yes_or_no"},
     "head": {"unit": "unit", "general": "general", "extent": "extent", "detail": "detail"},
 }
 #: Lists beside which anything else may be typed without a question.
@@ -69,7 +77,8 @@ _TOP = Alignment(vertical="top", wrap_text=True)
 
 
 def workbook_template(kind: str, filled: Sequence[Mapping[str, str]] = ()) -> bytes:
-    """A workbook of ``kind`` ("features" or "readings") to fill in; ``filled`` are rows by field that it has already.
+    """A workbook of ``kind`` ("features", "readings" or "evidence") to fill in; ``filled`` are rows by field that
+    it has already.
 
     Every cell to be filled is formatted as text. The same arguments give the same bytes.
     """
@@ -190,9 +199,12 @@ def _head(page: Worksheet, lists: Lists) -> None:
 
 def _lists(kind: str) -> Lists:
     """The words that drop-downs offer, by the name of the list, in the order of their columns."""
-    if kind == "readings":
-        listed = ("role", "observed", "answer", "yes_or_no")
-        return {name: tuple(words[0] for words in names(name).values()) for name in listed}
+    listed = {
+        "readings": ("role", "observed", "answer", "yes_or_no"),
+        "evidence": ("evidence_kind", "approved", "yes_or_no"),
+    }
+    if kind in listed:
+        return {name: tuple(words[0] for words in names(name).values()) for name in listed[kind]}
     return {
         "kind": tuple(FeatureKind),
         "condition": tuple(filter(None, Condition)),

@@ -1,4 +1,4 @@
-"""Empty feature and reading files to fill in, as csv or as a workbook."""
+"""Empty feature, reading and record files to fill in, as csv or as a workbook."""
 
 from __future__ import annotations
 
@@ -32,7 +32,8 @@ Filled = Sequence[Mapping[str, str]]
 
 
 def template(kind: str, filled: Filled = ()) -> bytes:
-    """A file of ``kind`` ("features" or "readings") to fill in: csv, UTF-8 with the mark that spreadsheets look for."""
+    """A file of ``kind`` ("features", "readings" or "evidence") to fill in: csv, UTF-8 with the mark that
+    spreadsheets look for."""
     text = io.StringIO(newline="")
     writer = csv.writer(text)
     fields = names(kind)

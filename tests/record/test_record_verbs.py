@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import json
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 
 from app.command.main import run
@@ -176,10 +178,6 @@ def test_a_sealed_sheet_takes_nothing_more(line: Line) -> None:
 
 
 def test_the_workbook_form_of_the_file_is_the_same(line: Line) -> None:
-    import csv
-
-    import openpyxl
-
     book = openpyxl.Workbook()
     assert book.active is not None
     for record in csv.reader(FILE.splitlines()):
@@ -188,3 +186,26 @@ def test_the_workbook_form_of_the_file_is_the_same(line: Line) -> None:
     book.save(path)
     assert line.say("evidence", str(path))[0] == Exit.DONE
     assert len(line.shop.sheet().evidence) == 4
+
+
+@pytest.mark.parametrize("name", ["empty.csv", "empty.xlsx"])
+def test_a_template_is_filled_in_and_taken(line: Line, name: str) -> None:
+    """Its heads are those that are read, and what it offers in lists is understood."""
+    path: Path = line.shop.path.with_name(name)
+    assert run(["template", "evidence", str(path)], environ={}, out=io.StringIO(), err=io.StringIO()) == Exit.DONE
+    filled = ["material", "plate", "", "QS-12", "F", "", "", "n.a.", "55-201", "2026-02-20", "", "", "", "heat.pdf", ""]
+    if name.endswith(".csv"):
+        with path.open("a", encoding="utf-8", newline="") as file:
+            csv.writer(file).writerow(filled)
+    else:
+        book = openpyxl.load_workbook(path)
+        for column, text in enumerate(filled, 1):
+            if text:
+                book.worksheets[0].cell(2, column, text)
+        offered = {str(cell.value) for row in book.worksheets[-1].iter_rows(min_row=2) for cell in row if cell.value}
+        assert {"material", "special process", "functional test", "yes", "no", "n.a."} <= offered
+        book.save(path)
+    code, _, err = line.say("evidence", str(path))
+    assert (code, err) == (Exit.DONE, "")
+    (plate,) = line.shop.sheet().evidence.values()
+    assert (plate.approved, plate.certified, plate.files[0].name) == (Approval.NOT_APPLICABLE, "2026-02-20", "heat.pdf")
