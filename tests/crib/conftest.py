@@ -26,7 +26,6 @@ from storage.settings import Settings
 
 NO = Qt.KeyboardModifier.NoModifier
 CTRL = Qt.KeyboardModifier.ControlModifier
-ALT = Qt.KeyboardModifier.AltModifier
 BLOCK = TitleBlock(unit="in", inch={3: INCH // 200})
 ROWS = (
     {"number": "1", "kind": "bore", "requirement": "⌀.1275 ±.0025"},
@@ -101,7 +100,7 @@ def fill(book: Book, crib: tuple[Instrument, ...], *, with_sheet: bool = True) -
     return book.do(acts.MakeSheet(plan=issued.identity, serials=("001",)), person=person).stream
 
 
-def take(book: Book, sheet: str, number: str, written: str) -> str:
+def read_row(book: Book, sheet: str, number: str, written: str) -> str:
     """Read a row with the instrument it got; that instrument's tag."""
     shop, held = book.shop(), book.sheet(sheet)
     row = next(row for row in held.plan.characteristics if row.number == number)
@@ -123,6 +122,12 @@ def usual_crib() -> tuple[Instrument, ...]:
     """What a shop that works in inches has at hand, each in its drawer."""
     held = [one for one in starter_crib("2099-01-01") if one.unit != "mm"]
     return tuple(replace(one, place=f"drawer {n % 9 + 1}") for n, one in enumerate(held))
+
+
+@pytest.fixture
+def take() -> Callable[[Book, str, str, str], str]:
+    """Reads a row of a sheet: ``take(book, sheet, number, written)``."""
+    return read_row
 
 
 @pytest.fixture

@@ -25,8 +25,8 @@ from app.window.keys import KEYS as FRAME_KEYS
 from app.window.keys import ROOMS
 from app.window.theme import SCALES
 from inspection.instruments.as_written import FIELDS
-from tests.crib.conftest import ALT, CTRL
 
+CTRL, ALT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.AltModifier
 SIZES = ((1280, 720), (1440, 900), (960, 600))
 
 

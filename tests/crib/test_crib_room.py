@@ -21,9 +21,9 @@ from inspection.sheet import acts
 from storage.book.attached import content_of
 from storage.book.door import Book
 from storage.book.queries.last_sheet import last_sheet
-from tests.crib.conftest import ALT, CTRL, take
 
 ENTER, ESCAPE, TAB, DOWN = Qt.Key.Key_Return, Qt.Key.Key_Escape, Qt.Key.Key_Tab, Qt.Key.Key_Down
+CTRL, ALT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.AltModifier
 DAY = "2026-03-01"
 
 
@@ -302,7 +302,7 @@ def test_lending_and_taking_back_are_one_key(crib, answers) -> None:
     assert (crib.tagged("C-05").holder, crib.tagged("C-05").issue) == ("", 3)
 
 
-def test_out_of_service_asks_why_and_lists_the_sheets_touched(open_crib, answers) -> None:
+def test_out_of_service_asks_why_and_lists_the_sheets_touched(open_crib, take, answers) -> None:
     waiting, _ = answers
     tags: list[str] = []
 
