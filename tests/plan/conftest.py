@@ -111,11 +111,14 @@ def open_plan(qapp, qtbot, tmp_path):
         frame.show()
         qtbot.waitUntil(frame.isActiveWindow)
         sitting.begin(path)
+        if at_once:  # in the very moment in which the book is open
+            sitting.house.worker.opened.connect(lambda _greeting: frame.enter("plan"))
         qtbot.waitUntil(lambda: sitting.house.shop is not None and frame.actions_by_name["plan"].isEnabled())
         if not at_once:
             qtbot.waitUntil(lambda: frame.beginning() or bool(frame._rooms))
         planner = Planner(frame, sitting, qtbot, path)
-        planner.press("Ctrl+2")
+        if not at_once:
+            planner.press("Ctrl+2")
         planner.settle()
         return planner
 
