@@ -14,7 +14,7 @@ ROOMS = {
     "bench": ("Ctrl+1", "app.bench.room", "BenchRoom"),
     "plan": ("Ctrl+2", "app.plan.room", "PlanRoom"),
     "crib": ("Ctrl+3", "app.crib.room", "CribRoom"),
-    "shelf": ("Ctrl+4", "app.shelf.room", "ShelfRoom"),
+    "ledger": ("Ctrl+4", "app.ledger.room", "LedgerRoom"),
     "desk": ("Ctrl+5", "app.desk.room", "DeskRoom"),
 }
 

@@ -109,7 +109,7 @@ class Sitting(QObject):
         if self._frame.in_room():
             return  # the person has gone to a room meanwhile
         if begun.sheets or shop is None:
-            self._frame.enter("shelf")
+            self._frame.enter("ledger")
         else:
             self._frame.begin_with(steps_of(shop, begun))
 
@@ -142,7 +142,7 @@ class Sitting(QObject):
     def _no_sheet(self, failure: Failure) -> None:
         self.remembered["sheet"] = ""
         self._house.fail(failure)
-        self._frame.enter("shelf")
+        self._frame.enter("ledger")
 
     def _not_opened(self, failure: Failure) -> None:
         self._drop_worker()

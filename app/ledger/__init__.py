@@ -1,0 +1,1 @@
+"""The Ledger: every sheet of the book, found, read, signed and gone on with."""

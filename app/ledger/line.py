@@ -1,0 +1,84 @@
+"""A sheet as the list shows it: every field as shown, its mark, and what stands out of it in words."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from app.parts.marks import Mark
+from inspection.words.say import word
+from storage.book.queries.found_sheets import FoundSheet, State
+from storage.book.queries.sheets import ListedSheet
+
+
+class Line(NamedTuple):
+    """One sheet as listed. ``open`` counts the cells that still need a reading, ``sequence`` is where it was made."""
+
+    sheet: str
+    sequence: int
+    part: str
+    revision: str
+    name: str
+    serials: str
+    customer: str
+    order: str
+    made: str
+    state: str
+    mark: Mark
+    at: State
+    open: int
+
+    @property
+    def sealed(self) -> bool:
+        """Whether it is signed as it stands."""
+        return self.at in (State.SIGNED, State.SENT)
+
+
+def line_of(found: FoundSheet) -> Line:
+    """One sheet as shown."""
+    listed = found.listed
+    return Line(
+        sheet=listed.sheet,
+        sequence=found.sequence,
+        part=listed.number,
+        revision=listed.revision,
+        name=listed.name,
+        serials=", ".join(listed.serials),
+        customer=listed.customer,
+        order=listed.order,
+        made=listed.day,
+        state=", ".join(_state(found)),
+        mark=_mark(listed),
+        at=found.state,
+        open=listed.open,
+    )
+
+
+def _state(found: FoundSheet) -> list[str]:
+    """What stands out, in the order of its weight; a whole sheet says so."""
+    listed = found.listed
+    said = []
+    if found.state is State.SENT:
+        said.append(word("ledger.state.sent", round=listed.round))
+    elif listed.sealed:
+        said.append(word("ledger.state.signed", round=listed.round))
+    if listed.not_conforming:
+        said.append(word("ledger.state.out", n=listed.not_conforming))
+    if listed.questions:
+        said.append(word("ledger.state.questions", n=listed.questions))
+    if listed.marginal:
+        said.append(word("ledger.state.marginal", n=listed.marginal))
+    if listed.open:
+        said.append(word("ledger.state.open", n=listed.open))
+    return said or [word("ledger.state.whole")]
+
+
+def _mark(listed: ListedSheet) -> Mark:
+    for count, mark in (
+        (listed.not_conforming, Mark.OUT),
+        (listed.questions, Mark.QUESTION),
+        (listed.open, Mark.OPEN),
+        (listed.marginal, Mark.MARGINAL),
+    ):
+        if count:
+            return mark
+    return Mark.CONFORMING

@@ -1,0 +1,66 @@
+"""The list of sheets as a table. It holds the pages that were read so far."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
+
+from app.ledger.line import Line
+from inspection.words.say import word
+
+#: Roles as plain ints: comparing enums costs more than all else in ``data``.
+DISPLAY = int(Qt.ItemDataRole.DisplayRole)
+ACCESSIBLE = int(Qt.ItemDataRole.AccessibleTextRole)
+MARK = int(Qt.ItemDataRole.UserRole)
+
+COLUMNS = ("part", "revision", "name", "serials", "customer", "order", "made", "state")
+STATE = COLUMNS.index("state")
+
+Index = QModelIndex | QPersistentModelIndex
+
+
+class SheetsModel(QAbstractTableModel):
+    """Sheets, newest first."""
+
+    def __init__(self, parent: Any = None) -> None:
+        super().__init__(parent)
+        self.lines: tuple[Line, ...] = ()
+
+    def show_lines(self, lines: tuple[Line, ...]) -> None:
+        """Show these lines instead."""
+        self.beginResetModel()
+        self.lines = lines
+        self.endResetModel()
+
+    def append(self, lines: tuple[Line, ...]) -> None:
+        """Show these lines below the others."""
+        if lines:
+            first = len(self.lines)
+            self.beginInsertRows(QModelIndex(), first, first + len(lines) - 1)
+            self.lines += lines
+            self.endInsertRows()
+
+    def place_of(self, sheet: str) -> int:
+        """Where a sheet stands, -1 if it is not shown."""
+        return next((place for place, line in enumerate(self.lines) if line.sheet == sheet), -1)
+
+    def rowCount(self, parent: Index | None = None) -> int:
+        return 0 if parent is not None and parent.isValid() else len(self.lines)
+
+    def columnCount(self, parent: Index | None = None) -> int:
+        return 0 if parent is not None and parent.isValid() else len(COLUMNS)
+
+    def data(self, index: Index, role: int = DISPLAY) -> Any:
+        if not index.isValid():
+            return None
+        if role in (DISPLAY, ACCESSIBLE):
+            return getattr(self.lines[index.row()], COLUMNS[index.column()])
+        if role == MARK and index.column() == STATE:
+            return self.lines[index.row()].mark
+        return None
+
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = DISPLAY) -> Any:
+        if role == DISPLAY and orientation is Qt.Orientation.Horizontal:
+            return word(f"ledger.column.{COLUMNS[section]}")
+        return None

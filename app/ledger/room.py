@@ -1,0 +1,529 @@
+"""The Ledger: find a sheet at the left, read it at the right, and go on with it. Everything by key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QHBoxLayout,
+    QLabel,
+    QStackedLayout,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.background.worker import Failure, Job, Ticket
+from app.ledger import detail, questions, work
+from app.ledger.keys import BUTTONS, KEYS, ON_ONE, STATE_KEYS
+from app.ledger.line import Line
+from app.ledger.side import Face, Side
+from app.ledger.table import SheetsTable
+from app.ledger.top import Top
+from app.parts.doing import Doing
+from app.parts.fitted import Fitted
+from app.window.house import House, Room
+from app.window.keys import Key, make_action
+from app.window.theme import Theme
+from inspection.sheet import acts
+from inspection.words.say import word
+from storage.book.queries.found_sheets import State, Wanted
+
+if TYPE_CHECKING:
+    from app.jobs.hand import Foreseen
+
+#: The width of the page beside the list in logical pixels, and its share of the room in per cent.
+SIDE, SHARE, MOST_SIDE = 420, 38, 640
+#: A room narrower than this shows the list, or the page, but not both.
+BOTH = 820
+
+
+class LedgerRoom(Room):
+    """Finds sheets, shows one, and starts what is done with it."""
+
+    def __init__(self, house: House, parent: QWidget | None = None) -> None:
+        super().__init__(house, parent)
+        self.setObjectName("page")
+        self.wanted = Wanted()
+        self._state: State | None = None
+        self._person, self._since, self._until, self._part, self._part_title = "", "", "", "", ""
+        self._more, self._asked_after = False, 0
+        self._open_when_found = False
+        self._finding: Job | None = None
+        self._looked: work.Looked | None = None
+        self._journal: list[work.Told] = []
+        self._part_looked: work.PartLooked | None = None
+        self._reading_on = False
+        self.actions_by_name = self._make_actions()
+        named = self.actions_by_name
+        filters = [named[self._state_name(state)] for state in STATE_KEYS] + [named["person"], named["days"]]
+        self.top = Top(tuple(named[name] for name in BUTTONS), tuple(filters), house.theme, self)
+        self.table = SheetsTable(house, self)
+        self.model = self.table.sheets
+        self.side = Side(house.theme, self)
+        self._empty = QLabel(self)
+        self._empty.setWordWrap(True)
+        self._empty.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self._hints = Fitted("quiet", self)
+        self._hints.show_text(word("ledger.hints"))
+        self._doing = Doing(house.theme, self)
+        self._soon = QTimer(self, interval=50, singleShot=True)
+        self._soon.timeout.connect(self._find)
+        self._later = QTimer(self, interval=90, singleShot=True)
+        self._later.timeout.connect(self._look)
+        self._lay_out()
+        self._connect()
+        self.take_theme(house.theme)
+        self._name_actions()
+        self._show_title()
+
+    # --- building ---------------------------------------------------------------------------------------------------
+
+    @staticmethod
+    def _only(state: State | None) -> str:
+        return "all" if state is None else state.value
+
+    def _state_name(self, state: State | None) -> str:
+        return f"state.{self._only(state)}"
+
+    def _make_actions(self) -> dict[str, QAction]:
+        does: dict[str, Callable[[], object]] = {
+            "open": self._open,
+            "next": self._next,
+            "sign": self._sign,
+            "round": self._round,
+            "desk": self._to_desk,
+            "part": self._part_or_all,
+            "sheet": partial(self._turn_to, Face.SHEET),
+            "journal": partial(self._turn_to, Face.JOURNAL),
+            "person": self._ask_person,
+            "days": self._ask_days,
+            "find": self._to_find,
+            "on": partial(self._scroll, 1),
+            "up": partial(self._scroll, -1),
+        }
+        made = {name: make_action(self, key, word(key.code), does[name]) for name, key in KEYS.items()}
+        for state, key in STATE_KEYS.items():
+            name = self._state_name(state)
+            made[name] = make_action(
+                self, Key(key, ""), word(f"ledger.only.{self._only(state)}"), partial(self._cut_to, state)
+            )
+        for name in (*(self._state_name(state) for state in STATE_KEYS), "person", "days", "part"):
+            made[name].setCheckable(True)
+        made[self._state_name(None)].setChecked(True)
+        for action in made.values():
+            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        return made
+
+    def _lay_out(self) -> None:
+        left = self._left = QWidget(self)
+        self._stack = QStackedLayout(left)
+        self._stack.addWidget(self.table)
+        self._stack.addWidget(self._empty)
+        self._columns = QHBoxLayout()
+        self._columns.addWidget(left, 1)
+        self._columns.addWidget(self.side)
+        self._layout = QVBoxLayout(self)
+        self._layout.addWidget(self.top)
+        self._layout.addLayout(self._columns, 1)
+        self._layout.addWidget(self._hints)
+        self._layout.addWidget(self._doing)
+
+    def _connect(self) -> None:
+        self.top.search.textChanged.connect(self._typed)
+        self.top.given_on.connect(self.table.move_by)
+        self.table.selectionModel().currentRowChanged.connect(self._moved)
+        self.table.doubleClicked.connect(self._open_index)
+        self.table.ran_low.connect(self._read_on)
+        self.side.ran_low.connect(self._read_older)
+        if self.house.worker is not None:
+            self.house.worker.acted.connect(self._acted)
+
+    # --- finding ----------------------------------------------------------------------------------------------------
+
+    def arrive(self) -> None:
+        """The room was entered: letters go to the find line, and the list is read anew."""
+        self._to_find()
+        self._find()
+
+    def keys_go_to(self) -> QWidget:
+        """The find line."""
+        return self.top.search
+
+    def _to_find(self) -> None:
+        self._narrow_face(False)
+        self.top.search.setFocus()
+        self.top.search.selectAll()
+
+    def _typed(self, _text: str) -> None:
+        self._open_when_found = False
+        self._soon.start()
+
+    def _find(self) -> None:
+        """Look for what is wanted now, from the newest on; what was being looked for is let go."""
+        self._soon.stop()
+        if self.house.worker is None:
+            return
+        self.wanted = Wanted(
+            text=" ".join(self.top.search.text().split()),
+            part=self._part,
+            person=self._person,
+            state=self._state,
+            since=self._since,
+            until=self._until,
+        )
+        if self._finding is not None:
+            self._finding.stop()
+        self._asked_after = 0
+        self._finding = self.house.worker.read(work.Find(self.wanted).run, self._take_page, self.house.fail)
+        if self._part:
+            self.house.worker.read(work.PartInTime(self._part).run, self._take_part, self.house.fail)
+
+    def _read_on(self) -> None:
+        """The next page, once."""
+        if not self._more or self.house.worker is None or not self.model.lines:
+            return
+        after = self.model.lines[-1].sequence
+        if after != self._asked_after:
+            self._asked_after = after
+            self.house.worker.read(work.Find(self.wanted, after).run, self._take_page, self.house.fail)
+
+    def _take_page(self, page: work.Page) -> None:
+        if page.wanted != self.wanted:
+            return
+        if page.after:
+            if self.model.lines and page.after == self.model.lines[-1].sequence:
+                self._more = page.more
+                self.model.append(page.lines)
+            self._show_title()
+            return
+        self._finding, self._more = None, page.more
+        line = self.line()
+        self.table.show_lines(page.lines, line.sheet if line is not None else self.house.at_hand)
+        self._stack.setCurrentWidget(self.table if page.lines else self._empty)
+        self._empty.setText(word("ledger.empty.found") if self._is_cut() else word("ledger.empty"))
+        self._name_actions()
+        self._show_title()
+        self._fold()
+        self._later.start()
+        if self._open_when_found:
+            self._open_when_found = False
+            self._open()
+
+    def _is_cut(self) -> bool:
+        return self.wanted != Wanted()
+
+    def _show_title(self) -> None:
+        n = len(self.model.lines)
+        said = [word("ledger.count.more", n=n) if self._more else word("ledger.count", n=n)]
+        shop = self.house.shop
+        if self._person and shop is not None and self._person in shop.people:
+            said.append(word("ledger.by", person=shop.people[self._person].name))
+        if self._since or self._until:
+            said.append(word("ledger.span", first=self._since or "…", last=self._until or "…"))
+        title = word("ledger.part.title", part=self._part_title) if self._part else word("room.ledger")
+        self.top.show_title(title, "   ".join(said))
+        for state in STATE_KEYS:
+            self.actions_by_name[self._state_name(state)].setChecked(state is self._state)
+        self.actions_by_name["person"].setChecked(bool(self._person))
+        self.actions_by_name["days"].setChecked(bool(self._since or self._until))
+        self.actions_by_name["part"].setChecked(bool(self._part))
+
+    def _acted(self, _ticket: Ticket, _outcome: Any) -> None:
+        if self.isVisible():
+            self._soon.start()
+
+    # --- cutting down -----------------------------------------------------------------------------------------------
+
+    def _cut_to(self, state: State | None) -> None:
+        self._state = state
+        self._find_anew()
+
+    def _find_anew(self) -> None:
+        self._show_title()
+        self._find()
+
+    def _ask_person(self) -> None:
+        if self.house.shop is not None:
+            chosen = questions.ask_person(self, self.house.shop, self._person)
+            self._person = self._person if chosen is None else chosen
+            self._find_anew()
+
+    def _ask_days(self) -> None:
+        days = questions.ask_days(self, self._since, self._until)
+        if days is not None:
+            self._since, self._until = days
+        self._find_anew()
+
+    def _part_or_all(self) -> None:
+        """The sheets of the chosen one's part in time; once more, all sheets again."""
+        looked = self._looked
+        if self._part:
+            self._leave_part()
+        elif looked is not None and (line := self.line()) is not None and line.sheet == looked.sheet.identity:
+            plan = looked.sheet.plan
+            self._part, self._part_title, self._part_looked = plan.part_identity, plan.part.number, None
+            self.top.search.clear()
+            self.side.face = Face.PART
+            self.table.of_part = True
+            self.table.fold()
+            self._find_anew()
+        else:
+            self._show_title()
+
+    def _leave_part(self) -> None:
+        self._part, self._part_looked = "", None
+        self.side.face = Face.SHEET
+        self.table.of_part = False
+        self.table.fold()
+        self._find_anew()
+
+    def _take_part(self, looked: work.PartLooked) -> None:
+        if looked.part == self._part:
+            self._part_looked = looked
+            self._show_side()
+
+    # --- the sheet chosen -------------------------------------------------------------------------------------------
+
+    def line(self) -> Line | None:
+        """The sheet that is chosen, None if none is listed."""
+        return self.table.line()
+
+    def choose(self, sheet: str) -> None:
+        """Choose the row of this sheet."""
+        place = self.model.place_of(sheet)
+        if place >= 0:
+            self.table.selectRow(place)
+
+    def _moved(self, *_where: object) -> None:
+        self._name_actions()
+        if self.side.face is Face.PART and self._looked is not None:
+            line = self.line()
+            if line is not None and line.sheet != self._looked.sheet.identity and self.table.hasFocus():
+                self.side.face = Face.SHEET
+        self._later.start()
+
+    def _name_actions(self) -> None:
+        line = self.line()
+        for name in ON_ONE:
+            self.actions_by_name[name].setEnabled(line is not None)
+        self.actions_by_name["part"].setEnabled(line is not None or bool(self._part))
+        if line is not None:
+            self.actions_by_name["sign"].setEnabled(not line.sealed)
+            self.actions_by_name["round"].setEnabled(line.sealed)
+        self.actions_by_name["part"].setText(word("ledger.action.all" if self._part else "ledger.action.part"))
+
+    def _look(self) -> None:
+        """Read the sheet chosen, and its journal if that is shown."""
+        line, worker = self.line(), self.house.worker
+        if line is None or worker is None:
+            self._looked, self._journal = None, []
+            self._show_side()
+            return
+        worker.read(work.Look(line.sheet).run, self._take_sheet, self.house.fail)
+        if self.side.face is Face.JOURNAL:
+            self._read_journal(line.sheet, 0)
+
+    def _take_sheet(self, looked: work.Looked) -> None:
+        line = self.line()
+        if line is None or looked.sheet.identity != line.sheet:
+            return
+        again = self._looked is not None and self._looked.sheet.identity == looked.sheet.identity
+        self._looked = looked
+        if not again:
+            self._journal = [told for told in self._journal if told.sheet == looked.sheet.identity]
+        self._show_side(from_top=not again)
+
+    def _read_journal(self, sheet: str, before: int) -> None:
+        if self.house.worker is not None:
+            self._reading_on = True
+            self.house.worker.read(work.Journal(sheet, before).run, self._take_journal, self.house.fail)
+
+    def _take_journal(self, told: work.Told) -> None:
+        self._reading_on = False
+        line = self.line()
+        if line is None or told.sheet != line.sheet:
+            return
+        kept = self._journal if told.before else []
+        self._journal = [*kept, told]
+        self._show_side(from_top=not kept and not told.before)
+
+    def _read_older(self) -> None:
+        """The end of the journal read so far is in sight."""
+        if self.side.face is not Face.JOURNAL or self._reading_on or not self._journal:
+            return
+        last = self._journal[-1]
+        if last.more and last.lines:
+            self._read_journal(last.sheet, last.lines[-1].sequence)
+
+    def _turn_to(self, face: Face) -> None:
+        """Show this face; the one shown already goes back to the sheet."""
+        self.side.face = face if self.side.face is not face else Face.SHEET
+        self._narrow_face(face is not Face.SHEET or not self.side.isVisible())
+        if self.side.face is Face.JOURNAL:
+            self._journal = []
+        self._show_side(from_top=True)
+        self._look()
+
+    def _scroll(self, pages: int) -> None:
+        self.side.turn(pages)
+
+    def _show_side(self, *, from_top: bool = False) -> None:
+        looked, theme, html = self._looked, self.house.theme, ""
+        if self.side.face is Face.PART and self._part_looked is not None:
+            html = detail.part_page(word("ledger.part.title", part=self._part_title), self._part_looked, theme)
+        elif looked is not None and self.side.face is Face.JOURNAL:
+            part = looked.sheet.plan.part
+            serials = ", ".join(piece.serial for piece in looked.sheet.pieces)
+            title = word("ledger.of_part", part=part.number, revision=part.revision)
+            pages = [told for told in self._journal if told.sheet == looked.sheet.identity]
+            html = detail.journal_page(f"{title}   {serials}", pages, theme)
+        elif looked is not None:
+            html = detail.sheet_page(looked, theme)
+        self.side.show_page(html, from_top=from_top)
+
+    # --- what is done -----------------------------------------------------------------------------------------------
+
+    def _open(self) -> None:
+        if (line := self.line()) is not None:
+            self.house.sheet_wanted.emit(line.sheet)
+
+    def _open_index(self, *_index: object) -> None:
+        self._open()
+
+    def _to_desk(self) -> None:
+        if (line := self.line()) is not None:
+            self.house.desk_wanted.emit(line.sheet)
+
+    def _sign(self) -> None:
+        line, shop = self.line(), self.house.shop
+        person = shop.people.get(self.house.person) if shop is not None else None
+        if line is None or person is None or self.house.worker is None:
+            return
+        asked = questions.ask_signing(self, line, person.name)
+        if asked is not None:
+            job = work.Signing(line, *asked, self.house.person, self._foreseen())
+            done = self.house.worker.long(job.run, self._told, self._failed, self._doing.moved)
+            self._doing.begin(word("ledger.sign.working"), done)
+
+    def _foreseen(self) -> Foreseen:
+        assert self.house.foreseen is not None, "the room is entered with an open book only"
+        return self.house.foreseen
+
+    def _told(self, said: str) -> None:
+        self._doing.done()
+        self.house.notice(said)
+        self._find()
+
+    def _failed(self, failure: Failure) -> None:
+        self._doing.done()
+        self.house.fail(failure)
+
+    def _round(self) -> None:
+        line = self.line()
+        reason = questions.ask_round(self, line) if line is not None else ""
+        if line is not None and reason:
+            said = word("ledger.round.done", part=line.part)
+            self.house.do(acts.Reopen(sheet=line.sheet, reason=reason), kept=lambda _outcome: self._told(said))
+
+    def _next(self) -> None:
+        """A sheet on the next pieces of the same part."""
+        line = self.line()
+        asked = questions.ask_next(self, line) if line is not None else None
+        if line is not None and asked is not None and self.house.worker is not None:
+            job = work.NextPiece(line.sheet, *asked)
+            self.house.worker.read(job.run, self._make, self.house.fail)
+
+    def _make(self, act: acts.MakeSheet) -> None:
+        self.house.do(act, kept=lambda outcome: self.house.sheet_wanted.emit(outcome.stream))
+
+    # --- keys and look ----------------------------------------------------------------------------------------------
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter opens the sheet, or presses the button that has the focus; Esc goes one step back."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            button = QApplication.focusWidget()
+            button.click() if isinstance(button, QAbstractButton) else self._enter()
+        elif event.key() == Qt.Key.Key_Escape and self._step_back():
+            pass
+        else:
+            super().keyPressEvent(event)
+
+    def _enter(self) -> None:
+        """Open the sheet chosen; what was typed just now is looked for first."""
+        if self._soon.isActive() or self._finding is not None:
+            self._open_when_found = True
+            self._find()
+        else:
+            self._open()
+
+    def _step_back(self) -> bool:
+        """Stop what is done; from the page to the list; the find line empty; all states, people, days; all parts."""
+        if self._doing.stop():
+            return True
+        if self._narrow() and self.side.isVisible():
+            self._to_find()
+        elif self.side.face is Face.JOURNAL:
+            self._turn_to(Face.SHEET)
+        elif self.top.search.text():
+            self.top.search.clear()
+        elif self._state is not None or self._person or self._since or self._until:
+            self._state, self._person, self._since, self._until = None, "", "", ""
+            self._find_anew()
+        elif self._part:
+            self._leave_part()
+        else:
+            return False
+        return True
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def _room(self) -> int:
+        return self.width() - 2 * self._layout.contentsMargins().left()
+
+    def _narrow(self) -> bool:
+        return self._room() < self.house.theme.px(BOTH)
+
+    def _narrow_face(self, page: bool) -> None:
+        """In a narrow room, the page in place of the list, or the list."""
+        if self._narrow():
+            self.side.setVisible(page)
+            self._left.setVisible(not page)
+            if page:
+                self.side.page.setFocus()
+
+    def _fold(self) -> None:
+        """The page gets its share beside the list; in a narrow room one of the two gets all of it."""
+        theme, room = self.house.theme, self._room()
+        self.top.fold(self.height() * 100 / theme.scale)
+        if self._narrow():
+            self.side.setFixedWidth(max(room, 1))
+            shows_page = self.side.isVisible() and self.side.page.hasFocus()
+            self.side.setVisible(shows_page)
+            self._left.setVisible(not shows_page)
+            return
+        self.side.setFixedWidth(min(max(theme.px(SIDE), room * SHARE // 100), theme.px(MOST_SIDE)))
+        self.side.setVisible(bool(self.model.lines))
+        self._left.setVisible(True)
+
+    def take_theme(self, theme: Theme) -> None:
+        """Show another theme or scale."""
+        edge = theme.px(24)
+        self._layout.setContentsMargins(edge, theme.px(18), edge, theme.px(14))
+        self._layout.setSpacing(theme.px(12))
+        self._columns.setSpacing(theme.px(16))
+        self.table.take_theme(theme)
+        self.top.take_theme(theme)
+        self.side.take_theme(theme)
+        self._doing.take_theme(theme)
+        self._empty.setMaximumWidth(theme.px(760))
+        self._fold()
+        self._show_side()
+        self.update()

@@ -1,0 +1,74 @@
+"""The upper part of the room: title, what the list is cut down to, the find line, and the usual actions."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QAction, QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+
+from app.parts.buttons import ActionButton, ButtonRow
+from app.parts.fitted import Fitted
+from app.window.theme import Theme
+from inspection.words.say import word
+
+#: Keys that the find line gives on to the list.
+GIVEN_ON = frozenset({Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown})
+
+
+class Top(QWidget):
+    """``given_on`` carries a key for the list."""
+
+    given_on = Signal(object)
+
+    def __init__(
+        self, actions: tuple[QAction, ...], filters: tuple[QAction, ...], theme: Theme, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._title, self._about = Fitted("title", self), Fitted("soft", self)
+        self._about.setAlignment(Qt.AlignmentFlag.AlignVCenter)
+        self.search = QLineEdit(self)
+        self.search.setPlaceholderText(word("ledger.find"))
+        self.search.setAccessibleName(word("ledger.find"))
+        self.search.installEventFilter(self)
+        self.buttons = ButtonRow([ActionButton(action, self) for action in actions], self)
+        self.filters = ButtonRow([ActionButton(action, self) for action in filters], self)
+        first = self._first = QHBoxLayout()
+        first.addWidget(self._title)
+        first.addWidget(self._about, 1)
+        self._layout = QVBoxLayout(self)
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self._layout.addLayout(first)
+        self._layout.addWidget(self.buttons)
+        self._layout.addWidget(self.search)
+        self._layout.addWidget(self.filters)
+        self.take_theme(theme)
+
+    def show_title(self, title: str, about: str) -> None:
+        """Show what is listed, and what it is cut down to."""
+        self._title.show_text(title)
+        self._about.show_text(about)
+
+    def about(self) -> str:
+        """What the list is cut down to, as shown."""
+        return self._about.text()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Up, Down and the page keys move in the list while the find line keeps the focus."""
+        if watched is self.search and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
+            plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
+            if plain and event.key() in GIVEN_ON:
+                self.given_on.emit(event.key())
+                return True
+        return super().eventFilter(watched, event)
+
+    def fold(self, high: float) -> None:
+        """Leave out what there is no room for; logical pixels at 100 %."""
+        self.filters.setVisible(high >= 420)
+        self.buttons.setVisible(high >= 340)
+
+    def take_theme(self, theme: Theme) -> None:
+        """Keep the proportions at another scale."""
+        self._layout.setSpacing(theme.px(10))
+        self._first.setSpacing(theme.px(16))
+        for row in (self.buttons, self.filters):
+            row.take_theme(theme)

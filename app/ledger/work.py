@@ -1,0 +1,137 @@
+"""The work of the Ledger, each run on the book's thread with what the room hands it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from app.ledger.line import Line, line_of
+from inspection.sheet import acts
+from inspection.sheet.head import Head
+from inspection.words.say import word
+from storage.book.queries.found_sheets import Wanted, found_sheets
+from storage.book.queries.part_in_time import RevisionCounts, part_in_time
+from storage.book.queries.sent_of_sheet import SentOfSheet, sent_of_sheet
+from storage.book.queries.sheet_journal import JournalLine, sheet_journal
+
+if TYPE_CHECKING:
+    from app.background.worker import Progress
+    from app.jobs.hand import Foreseen
+    from inspection.sheet.state import Sheet, Shop
+    from storage.book.door import Book
+
+#: Sheets of a page of the list, and entries of a page of a journal.
+PAGE, JOURNAL_PAGE = 60, 40
+
+
+class Page(NamedTuple):
+    """One page of what was looked for, after the sheet made at ``after``; ``more`` says that others follow."""
+
+    wanted: Wanted
+    after: int
+    lines: tuple[Line, ...]
+    more: bool
+
+
+class Find(NamedTuple):
+    """Look for sheets."""
+
+    wanted: Wanted
+    after: int = 0
+
+    def run(self, book: Book) -> Page:
+        """Raises BookFailure."""
+        found = book.ask(found_sheets, self.wanted, limit=PAGE + 1, after=self.after)
+        return Page(self.wanted, self.after, tuple(map(line_of, found[:PAGE])), len(found) > PAGE)
+
+
+class Looked(NamedTuple):
+    """A sheet as it stands, its shop, and what was sent of it."""
+
+    sheet: Sheet
+    shop: Shop
+    sent: tuple[SentOfSheet, ...]
+
+
+class Look(NamedTuple):
+    """Look at a sheet."""
+
+    sheet: str
+
+    def run(self, book: Book) -> Looked:
+        """Raises Refused if there is no such sheet."""
+        return Looked(book.sheet(self.sheet), book.shop(), tuple(book.ask(sent_of_sheet, self.sheet, limit=20)))
+
+
+class Told(NamedTuple):
+    """A page of a sheet's journal, before the entry ``before``; ``more`` says that older ones follow."""
+
+    sheet: str
+    before: int
+    lines: tuple[JournalLine, ...]
+    more: bool
+
+
+class Journal(NamedTuple):
+    """Read a sheet's journal."""
+
+    sheet: str
+    before: int = 0
+
+    def run(self, book: Book) -> Told:
+        """Raises Refused if there is no such sheet."""
+        sheet, shop = book.sheet(self.sheet), book.shop()
+        lines = book.ask(sheet_journal, shop, sheet, limit=JOURNAL_PAGE + 1, before=self.before)
+        return Told(self.sheet, self.before, tuple(lines[:JOURNAL_PAGE]), len(lines) > JOURNAL_PAGE)
+
+
+class PartLooked(NamedTuple):
+    """A part in time: the verdicts of its sheets, revision by revision."""
+
+    part: str
+    revisions: tuple[RevisionCounts, ...]
+
+
+class PartInTime(NamedTuple):
+    """Look at the sheets of a part."""
+
+    part: str
+
+    def run(self, book: Book) -> PartLooked:
+        """Raises BookFailure."""
+        return PartLooked(self.part, tuple(book.ask(part_in_time, self.part)))
+
+
+class Signing(NamedTuple):
+    """Sign a sheet with the person's passphrase; ``incomplete`` says why rows are still open, if any are."""
+
+    line: Line
+    passphrase: str
+    incomplete: str
+    person: str
+    foreseen: Foreseen
+
+    def run(self, book: Book, _progress: Progress) -> str:
+        """Raises Refused or BookFailure; the sheet is as it was then."""
+        from app.jobs.hand import Hand
+        from app.jobs.signing import sign
+
+        hand = Hand(book, self.foreseen)
+        hand.person = self.person
+        sign(hand, self.line.sheet, self.passphrase, incomplete=self.incomplete)
+        return word("ledger.sign.done", part=self.line.part)
+
+
+class NextPiece(NamedTuple):
+    """What a sheet on the part's next pieces would be made on."""
+
+    sheet: str
+    serials: tuple[str, ...]
+    order: str
+
+    def run(self, book: Book) -> acts.MakeSheet:
+        """The act that makes it: by the newest issue of the plan, for the same customer. Raises Refused if there is no
+        such sheet."""
+        sheet = book.sheet(self.sheet)
+        newest = max(book.plans_of(sheet.plan.part_identity).values(), key=lambda plan: plan.issue)
+        head = Head(customer=sheet.head.customer, order=self.order, supplier_code=sheet.head.supplier_code)
+        return acts.MakeSheet(plan=newest.identity, serials=self.serials, head=head)
