@@ -4,6 +4,7 @@ it is issued."""
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
@@ -55,7 +56,7 @@ class PlanRoom(Room):
         self._name = ""  # of the draft that is open
         self._sought = ""
         self._reading = self._open_first = False
-        self._unkept = False  # whether the draft changed since it was last handed over to be kept
+        self._unkept: dict[str, Draft | None] = {}  # drafts by name that are not on disk yet as they are; None: to go
         self._begun: tuple[Draft, str] | None = None  # a draft to be opened once its part is read
         self._keep_soon = QTimer(self, singleShot=True, interval=KEPT_AFTER)
         self._keep_soon.timeout.connect(self._keep)
@@ -201,46 +202,44 @@ class PlanRoom(Room):
     # --- keeping --------------------------------------------------------------------------------------------------
 
     def _changed(self) -> None:
-        self._unkept = True
+        page = self.writing
+        nothing = page.untouched or (page.issued is None and not page.draft.head and not page.draft.rows)
+        self._unkept[self._name] = None if nothing else page.draft
         if not self._keep_soon.isActive():
             self._keep_soon.start()
 
-    def _keeping(self) -> Keeping | None:
-        """What is to be written to disk, if anything changed since the last time."""
-        if not self._unkept or not self._name:
-            return None
-        self._unkept = False
-        page = self.writing
-        nothing = page.untouched or (page.issued is None and not page.draft.head and not page.draft.rows)
-        return Keeping(self._name, None if nothing else page.draft)
-
     def _keep(self) -> None:
-        """Hand the draft over to be written."""
-        keeping = self._keeping()
-        if keeping is not None and self.house.worker is not None:
-            self.house.worker.read(keeping.run, _nothing, self.house.fail)
+        """Hand what changed over to be written."""
+        if self.house.worker is not None:
+            for name, draft in self._unkept.items():
+                done = partial(self._was_kept, name, draft)
+                self.house.worker.read(Keeping(name, draft).run, done, self.house.fail)
+
+    def _was_kept(self, name: str, draft: Draft | None, _done: object) -> None:
+        """What was handed over is on disk; it may have changed again meanwhile."""
+        if self._unkept.get(name, self) is draft:
+            del self._unkept[name]
+        if draft is None and not self._is_writing:
+            self._read()
 
     def _keep_at_end(self) -> None:
         """The book is closed: what was not written yet is written now."""
         if self._page is not None:
             self._page.keep_typed()
-        keeping = self._keeping()
-        if keeping is not None and self._book is not None:
+        book = self._book
+        if book is None:
+            return
+        for name, draft in self._unkept.items():
             try:
-                keeping.keep_at(self._book)
+                Keeping(name, draft).keep_at(book)
             except BookFailure as failure:
                 self.house.fail(Failure(failure.reasons))
 
     def _drop(self) -> None:
         line = self.list_page.line()
-        worker = self.house.worker
-        if line is None or line.draft is None or worker is None:
-            return
-        if questions.ask_drop(self, line.texts[0]):
-            worker.read(Keeping(line.draft_name, None).run, self._dropped, self.house.fail)
-
-    def _dropped(self, _done: object) -> None:
-        self._read()
+        if line is not None and line.draft is not None and questions.ask_drop(self, line.texts[0]):
+            self._unkept[line.draft_name] = None
+            self._keep()
 
     # --- issuing --------------------------------------------------------------------------------------------------
 
@@ -269,11 +268,8 @@ class PlanRoom(Room):
 
     def _issued(self, plan: Plan, chosen: tuple[SheetAhead, ...]) -> None:
         """The plan is in the book: its draft is done with, and the sheets that were chosen go over to it."""
-        worker = self.house.worker
-        if worker is None:
-            return
-        worker.read(Keeping(self._name, None).run, _nothing, self.house.fail)
-        self._unkept = False
+        self._unkept[self._name] = None
+        self._keep()
         self._name = plan.part_identity
         page, at = self.writing, self.writing.table.at
         page.open(draft_of(plan), draft_of(plan), plan.issue, page.measured, grouped=page.grouped)
@@ -366,7 +362,3 @@ class PlanRoom(Room):
         if self._page is not None:
             self._page.take_theme(theme)
         self._doing.take_theme(theme)
-
-
-def _nothing(_done: object) -> None:
-    """A draft was kept; there is nothing to say."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from inspection.drawing.editing import Draft
 from inspection.measuring.reading import Role, Slot
 from inspection.quantity.reader import read
 from inspection.sheet import acts
@@ -297,3 +298,15 @@ def test_an_empty_feature_file_is_written(planner, answers, tmp_path) -> None:
     planner.qtbot.waitUntil(file.exists)
     planner.settle()
     assert "requirement" in file.read_text("utf-8-sig") and "empty.csv is written" in planner.frame.notice()
+
+
+def test_what_was_handed_over_but_not_written_is_written_at_the_end(open_plan, monkeypatch) -> None:
+    planner = open_plan()
+    begin(planner)
+    worker, path = planner.house.worker, planner.path
+    monkeypatch.setattr(worker, "read", lambda *_given: None)  # as if the book closed before its turn came
+    planner.qtbot.wait(900)
+    assert kept_drafts(path) == ((), ())
+    open_plan.close()
+    ((kept,), _said) = kept_drafts(path)
+    assert kept.draft == Draft({"number": "KT-1", "revision": "A"}, kept.draft.rows) and len(kept.draft.rows) == 3
