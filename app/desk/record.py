@@ -143,7 +143,7 @@ class RecordPanel(QWidget):
         return area
 
     def _connect(self) -> None:
-        self.house.leaving.connect(self.write_what_was_typed)
+        self.house.leaving.connect(self._finish)
         self.head.touched.connect(self._show_standing)
         self.list.opened.connect(self._open)
         self.list.struck.connect(self._strike)
@@ -160,8 +160,7 @@ class RecordPanel(QWidget):
         same = self.sheet is not None and self.sheet.identity == sheet.identity
         kept = same and not sheet.sealed and self.head.changed()
         if not same:
-            self.write_what_was_typed()
-            self._pages.setCurrentWidget(self._overview)
+            self._finish()
         self.sheet = sheet
         if kept:
             self.head.take_in(sheet.head)
@@ -176,10 +175,18 @@ class RecordPanel(QWidget):
             self.list.show_entries(entries)
         self.list.setVisible(bool(entries))
         self._empty.setVisible(not entries)
-        self.setFocusProxy(self.list if entries else self.head.blocks["customer"].field)
+        self._show_page(self._pages.currentWidget() or self._overview)
         self.head.let_write(not self.sheet.sealed)
         self._show_standing()
         self._show_offers()
+
+    def _show_page(self, page: QWidget) -> None:
+        """Show the overview or the form of an entry; keys for the record go there."""
+        self._pages.setCurrentWidget(page)
+        if page is self._entering:
+            self.setFocusProxy(self.entry.blocks["name"].field)
+        else:
+            self.setFocusProxy(self.list if self.list.entries.entries else self.head.blocks["customer"].field)
 
     def _show_standing(self) -> None:
         if self.sheet is None:
@@ -216,20 +223,22 @@ class RecordPanel(QWidget):
 
     def go_to_head(self, field: str = "") -> None:
         """Go to a field of the head, the first if none is named."""
-        self._leave_entry()
+        if not self._leave_entry():
+            return
         self.head.go(field or "customer")
         self._overview.ensureWidgetVisible(self.head.focusWidget() or self.head)
 
     def go_to_evidence(self, identity: str) -> None:
         """Go to an entry of the list."""
-        self._leave_entry()
+        if not self._leave_entry():
+            return
         row = next((n for n, each in enumerate(self.list.entries.entries) if each.identity == identity), 0)
         self.list.go(row)
         self.list.setFocus()
 
     def _go_to_list(self) -> None:
-        self._leave_entry()
-        (self.list if self.list.entries.entries else self.head.blocks["customer"].field).setFocus()
+        if self._leave_entry():
+            self.setFocus()
 
     def _new_material(self) -> None:
         self._begin(Evidence("", EvidenceKind.MATERIAL, ""))
@@ -249,7 +258,7 @@ class RecordPanel(QWidget):
         if self._pages.currentWidget() is self._entering and not self._may_leave():
             return
         self.tell_problem()
-        self._pages.setCurrentWidget(self._entering)
+        self._show_page(self._entering)
         self.entry.show_evidence(evidence)
 
     def _may_leave(self) -> bool:
@@ -265,9 +274,9 @@ class RecordPanel(QWidget):
         return True
 
     def _back(self) -> None:
-        self._pages.setCurrentWidget(self._overview)
+        self._show_page(self._overview)
         self.tell_problem()
-        (self.list if self.list.entries.entries else self.head.blocks["customer"].field).setFocus()
+        self.setFocus()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc leaves the form of an entry."""
@@ -303,6 +312,17 @@ class RecordPanel(QWidget):
         """Hand the head in if it was changed."""
         if self.sheet is not None and not self.sheet.sealed and self.head.changed():
             self._do(acts.WriteHead(sheet=self.sheet.identity, head=self.head.head()))
+
+    def _finish(self) -> None:
+        """The sheet or the book is left: hand in what was typed, an entry too if it can be read; if not, say so."""
+        self.write_what_was_typed()
+        if self.sheet is not None and self._pages.currentWidget() is self._entering and self.entry.changed():
+            try:
+                self._enter(self.entry.told())
+            except Refused:
+                name = self.entry.blocks["name"].text()
+                self.house.notice(word("record.left_unwritten", name=name))
+        self._show_page(self._overview)
 
     def _enter(
         self, evidence: Evidence, files: dict[str, bytes] | None = None, then: Callable[[], None] | None = None

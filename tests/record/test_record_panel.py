@@ -211,6 +211,47 @@ def test_leaving_a_form_asks_only_if_something_was_typed(desk: Any, shop: Any) -
     assert shop.sheet().evidence == {}
 
 
+def test_an_entry_under_way_is_written_when_sheet_or_book_is_left(desk: Any, shop: Any) -> None:
+    desk.press(Key.Key_M, ALT)
+    desk.types("plate")
+    desk.show(1)
+    desk.settle()
+    assert [each.name for each in shop.sheet(0).evidence.values()] == ["plate"]
+    assert shop.sheet(1).evidence == {}
+    desk.press(Key.Key_P, ALT)
+    desk.types("anodise")
+    desk.house.leaving.emit()
+    desk.house.leaving.emit()
+    desk.settle()
+    assert [each.name for each in shop.sheet(1).evidence.values()] == ["anodise"]
+
+
+def test_an_entry_that_cannot_be_read_is_told_when_it_is_left(desk: Any, shop: Any) -> None:
+    desk.press(Key.Key_T, ALT)
+    desk.types("hardness")
+    desk.press(Key.Key_Tab, times=9)
+    desk.types("hard")
+    desk.show(1)
+    desk.settle()
+    (notice,) = desk.notices
+    assert notice.startswith("What was typed about “hardness” could not be read, so it was not written.")
+    assert shop.sheet(0).evidence == {}
+
+
+def test_an_entry_under_way_waits_while_another_room_is_looked_at(desk: Any, shop: Any) -> None:
+    desk.press(Key.Key_M, ALT)
+    desk.types("pla")
+    desk.panel.hide()
+    desk.panel.show()
+    desk.settle()
+    desk.panel.setFocus()
+    desk.press(Key.Key_End)
+    desk.types("te")
+    desk.press(Key.Key_Return)
+    desk.settle()
+    assert [each.name for each in shop.sheet().evidence.values()] == ["plate"]
+
+
 # --- files ----------------------------------------------------------------------------------------------------------
 
 
