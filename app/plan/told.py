@@ -24,11 +24,6 @@ class Line(NamedTuple):
     faults: dict[str, str]
     head: str | None = None  # the set-up whose rows begin here
 
-    @property
-    def wrong(self) -> bool:
-        """Whether something in the row cannot be read."""
-        return bool(self.faults)
-
 
 def limits(requirement: Requirement) -> str:
     """Both limits with their unit, or what stands in their place."""

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from itertools import zip_longest
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QAction, QGuiApplication, QResizeEvent
+from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from app.background.worker import Failure
 from app.parts.fitted import Fitted
-from app.plan import questions, told
+from app.plan import told
 from app.plan.cells import PlanCell
-from app.plan.columns import COLUMNS, READS
+from app.plan.changes import Changes
+from app.plan.columns import COLUMNS
 from app.plan.foot import Foot
 from app.plan.head import HeadForm
 from app.plan.keys import PLAN_KEYS, TABLE_KEYS
@@ -22,16 +22,14 @@ from app.plan.table import At, PlanTable
 from app.window.house import House
 from app.window.keys import Key, make_action
 from app.window.theme import Theme
-from inspection.drawing import editing, editing_numbers
+from inspection.drawing import editing
 from inspection.drawing.complete import open_points, whole
 from inspection.drawing.editing import Draft, DraftRow
 from inspection.drawing.editing_history import History, Step
 from inspection.drawing.editing_issue import Reader, counted_of, faults_of, reader_of
-from inspection.drawing.editing_text import block_of, text_of
 from inspection.drawing.title_block import default_name
 from inspection.reasons import Reason, Refused
 from inspection.words.say import say, word
-from storage.intake.heads import field_of, names
 
 #: The rest follows when typing rests: what the row would be measured with, what the plan leaves open.
 IDLE = 160
@@ -66,6 +64,7 @@ class WritingPage(QWidget):
         self.foot = Foot(house.theme, self)
         self._rest = QTimer(self, singleShot=True, interval=IDLE)
         self._rest.timeout.connect(self._show_rest)
+        self.changes = Changes(self)
         self.actions_by_name = self._make_actions()
         self._lay_out()
         self._connect()
@@ -84,18 +83,18 @@ class WritingPage(QWidget):
             "group": self._group,
         }
         table: dict[str, Callable[[], object]] = {
-            "copy": self._copy,
-            "cut": self._cut,
-            "paste": self._paste,
-            "clear": self._clear,
+            "copy": self.changes.copy,
+            "cut": self.changes.cut,
+            "paste": self.changes.paste,
+            "clear": self.changes.clear,
             "all": self.table.choose_all,
-            "insert": self._insert,
-            "delete": self._delete,
-            "up": self._up,
-            "down": self._down,
-            "split": self._split,
-            "join": self._join,
-            "renumber": self._renumber,
+            "insert": self.changes.insert,
+            "delete": self.changes.delete,
+            "up": self.changes.up,
+            "down": self.changes.down,
+            "split": self.changes.split,
+            "join": self.changes.join,
+            "renumber": self.changes.renumber,
             "turn": self._turn,
             "turn_back": self._turn_back,
             "next_fault": self._next_fault,
@@ -143,7 +142,7 @@ class WritingPage(QWidget):
     def _connect(self) -> None:
         self.form.typed.connect(self._typed_head)
         self.table.typed.connect(self._typed)
-        self.table.filled.connect(self._fill)
+        self.table.filled.connect(self.changes.fill)
         self.table.moved.connect(self._moved)
         self.table.live.connect(self._live)
         self.table.left.connect(self._leave_table)
@@ -194,8 +193,9 @@ class WritingPage(QWidget):
         self.table.keep_typed()
         self.form.keep_typed()
 
-    def _do(self, step: str, draft: Draft, **parts: str) -> None:
-        after = self.history.did(Reason(f"plan.step.{step}", dict(parts)), draft)
+    def do(self, step: str, draft: Draft) -> None:
+        """Make a step: another draft, under the name that it is undone by."""
+        after = self.history.did(Reason(f"plan.step.{step}"), draft)
         if after is not self.history:
             self._take(after)
 
@@ -204,14 +204,14 @@ class WritingPage(QWidget):
         self._show()
         self.changed.emit()
 
-    def _try(self, step: str, change: Callable[[Draft], Draft]) -> bool:
+    def attempt(self, step: str, change: Callable[[Draft], Draft]) -> bool:
         """Do a step that may be refused; whether it was done."""
         try:
             after = change(self.draft)
         except Refused as refused:
             self.house.noticed.emit(self.house.say(*refused.reasons), True)
             return False
-        self._do(step, after)
+        self.do(step, after)
         return True
 
     def _show(self) -> None:
@@ -248,13 +248,14 @@ class WritingPage(QWidget):
             self._show_row()
         self._rest.start()
 
-    def _row(self) -> DraftRow:
+    def row_at_hand(self) -> DraftRow:
+        """The row of the cell at hand, a blank one below the last."""
         row = self.model.row_of(self.table.at.row)
         return self.draft.rows[row] if row < len(self.draft.rows) else DraftRow()
 
     def _show_row(self, typed: DraftRow | None = None) -> None:
         """What the row at hand reads as, or the row as it is being typed."""
-        row = typed or self._row()
+        row = typed or self.row_at_hand()
         found = self._reader.read(row)
         name = COLUMNS[self.table.at.column]
         fault = found.fault_of(name) or next(iter(found.faults), None)
@@ -268,7 +269,7 @@ class WritingPage(QWidget):
     def _live(self, text: str) -> None:
         """While a cell is typed: the fault under its character, or what the requirement reads as."""
         name = COLUMNS[self.table.at.column]
-        row = self._row()
+        row = self.row_at_hand()
         cells = {field: said for field, said in {**row.cells, name: text}.items() if said}
         typed = DraftRow(cells, row.identity)
         found = self._reader.read(typed)
@@ -288,7 +289,7 @@ class WritingPage(QWidget):
         """What may come a moment later."""
         from app.plan.instruments import NOTHING, would_choose  # brings numpy, which the first frame can do without
 
-        found = self._reader.read(self._row()).found
+        found = self._reader.read(self.row_at_hand()).found
         shop = self.house.shop
         if found and shop is not None and found[0].requirement.judged:
             self.foot.show_would(would_choose(found[0], shop, self.draft.head.get("material", "")))
@@ -322,7 +323,7 @@ class WritingPage(QWidget):
     # --- typing ---------------------------------------------------------------------------------------------------
 
     def _typed_head(self, field: str, text: str) -> None:
-        self._do("head", editing.type_head(self.draft, field, text))
+        self.do("head", editing.type_head(self.draft, field, text))
 
     def _typed(self, place: int, column: int, text: str) -> None:
         row, field = self.model.row_of(place), COLUMNS[column]
@@ -332,129 +333,9 @@ class WritingPage(QWidget):
         cells = {field: text}
         if new and self._grouped and self.model.order:  # it goes on where it stands
             cells = {"set_up": self.draft.rows[self.model.order[-1]].text("set_up"), **cells}
-        self._do("type", editing.type_cells(self.draft, row, cells))
+        self.do("type", editing.type_cells(self.draft, row, cells))
         if new and self.model.place_of(row) != place:
             self.table.go(At(self.model.place_of(row), column))
-
-    def _rows(self) -> list[int]:
-        """The rows chosen that there are."""
-        return [row for row in map(self.model.row_of, self.table.places()) if row < len(self.draft.rows)]
-
-    def _fields(self) -> list[str]:
-        return [COLUMNS[column] for column in self.table.columns() if COLUMNS[column] != READS]
-
-    def _fill(self, text: str) -> None:
-        """The same text in every cell chosen."""
-        draft = self.draft
-        for field in self._fields():
-            draft = editing.fill(draft, self._rows(), field, text)
-        self._do("fill", draft)
-
-    def _clear(self) -> None:
-        self._do("clear", editing.clear(self.draft, self._rows(), self._fields()))
-
-    # --- blocks ---------------------------------------------------------------------------------------------------
-
-    def _copy(self) -> None:
-        block = editing.copied(self.draft, self._rows(), self._fields())
-        if block:
-            QGuiApplication.clipboard().setText(text_of(block))
-
-    def _cut(self) -> None:
-        self._copy()
-        self._clear()
-
-    def _paste(self) -> None:
-        block = block_of(_plain(QGuiApplication.clipboard().text()))
-        if not block:
-            return
-        if len(block) == 1 and len(block[0]) == 1 and self.table.several:
-            self._fill(block[0][0])
-            return
-        first = self.table.places().start
-        rows = [self.model.row_of(place) for place in range(first, self.model.rowCount() - 1)]
-        fields = [name for name in COLUMNS[self.table.columns().start :] if name != READS]
-        try:
-            pasted = editing.paste(self.draft, block, rows, fields, _field_of_head)
-        except Refused as refused:
-            self.house.noticed.emit(self.house.say(*refused.reasons), True)
-            return
-        self._do("paste", pasted.draft)
-        self._choose_rows(pasted.rows, pasted.fields)
-        if pasted.left_out:
-            self.house.notice(word("plan.pasted_without", heads=", ".join(pasted.left_out)))
-
-    def _choose_rows(self, rows: Iterable[int], fields: Iterable[str] = ()) -> None:
-        places = sorted(self.model.place_of(row) for row in rows)
-        columns = sorted(COLUMNS.index(field) for field in fields) or [*self.table.columns()]
-        if places:
-            self.table.choose(range(places[0], places[-1] + 1), range(columns[0], columns[-1] + 1))
-
-    # --- rows -----------------------------------------------------------------------------------------------------
-
-    def _insert(self) -> None:
-        self.table.keep_typed()
-        row = self.model.row_of(self.table.places().start)
-        set_up = self._row().text("set_up") if self._grouped else ""
-        self._do("insert", editing.insert(self.draft, row, {"set_up": set_up}))
-        self.table.go(At(self.model.place_of(row), 0))
-
-    def _delete(self) -> None:
-        rows = self._rows()
-        read = [self.draft.rows[row].text("number") for row in rows if self.draft.rows[row].identity in self.measured]
-        self._do("delete", editing.delete(self.draft, rows))
-        self.table.go(At(self.table.places().start, self.table.at.column))
-        if read:
-            self.house.notice(word("plan.deleted_measured", n=len(read), numbers=", ".join(read)))
-
-    def _up(self) -> None:
-        self._move(-1)
-
-    def _down(self) -> None:
-        self._move(1)
-
-    def _move(self, by: int) -> None:
-        """The rows chosen past their neighbour as shown."""
-        places, rows = self.table.places(), self._rows()
-        beside = places.start - 1 if by < 0 else places.stop
-        if not rows or not 0 <= beside < len(self.model.order):
-            return
-        to = self.model.row_of(beside) + (by > 0)
-        self._do("move", editing.move(self.draft, rows, to))
-        first = to - sum(row < to for row in rows)
-        self._choose_rows(range(first, first + len(rows)))
-
-    def _split(self) -> None:
-        row = self._one_row()
-        if row is not None and self._try("split", lambda draft: editing_numbers.split(draft, row)):
-            self._choose_rows(editing_numbers.family(self.draft, row).rows)  # type: ignore[union-attr]
-
-    def _join(self) -> None:
-        row = self._one_row()
-        if row is not None:
-            found = editing_numbers.family(self.draft, row)
-            if self._try("join", lambda draft: editing_numbers.join(draft, row, self.measured)) and found is not None:
-                self._choose_rows([min(found.rows)])
-
-    def _one_row(self) -> int | None:
-        self.table.keep_typed()
-        row = self.model.row_of(self.table.at.row)
-        return row if row < len(self.draft.rows) else None
-
-    def _renumber(self) -> None:
-        row = self._one_row()
-        if row is None:
-            return
-        asked = questions.ask_renumber(self, self.draft.rows[row].text("number"))
-        if asked is None:
-            return
-        does: dict[str, Callable[[Draft], Draft]] = {
-            "one": lambda draft: editing_numbers.renumber(draft, row, asked.number),
-            "shift": lambda draft: editing_numbers.shift(draft, range(row, len(draft.rows)), asked.by),
-            "order": editing_numbers.number_in_order,
-            "sort": editing_numbers.sort_by_number,
-        }
-        self._try("renumber", does[asked.how])
 
     # --- undo, order, faults --------------------------------------------------------------------------------------
 
@@ -552,10 +433,6 @@ class WritingPage(QWidget):
 
     # --- look -----------------------------------------------------------------------------------------------------
 
-    def failed(self, failure: Failure) -> None:
-        """Show what went wrong."""
-        self.house.fail(failure)
-
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._fold()
@@ -582,12 +459,3 @@ class WritingPage(QWidget):
         self._fold()
         self._rest.start()
         self.update()
-
-
-def _plain(text: str) -> str:
-    """Text from elsewhere without halves of characters, which no file can hold."""
-    return text.encode("utf-8", "replace").decode()
-
-
-def _field_of_head(head: str) -> str | None:
-    return field_of(head, names("features"))
