@@ -208,7 +208,9 @@ def _largest_error(case: Case, step: int, stated: int) -> int:
     unit = case.sources[0].unit
     if stated <= 0 or step <= 0:
         return 0
-    low, high = 0, stated + 1
+    if _reckoned(_with(case, step, stated)) is not None:
+        return _rounded_down(stated, unit)
+    low, high = 0, stated
     while high - low > max(stated // 1000, 1):
         middle = (low + high) // 2
         low, high = (low, middle) if _reckoned(_with(case, step, middle)) is None else (middle, high)
