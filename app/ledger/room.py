@@ -200,6 +200,7 @@ class LedgerRoom(Room):
             if self.model.lines and page.after == self.model.lines[-1].sequence:
                 self._more = page.more
                 self.model.append(page.lines)
+                self.table.look_down()
             self._show_title()
             return
         self._finding, self._more = None, page.more
@@ -210,6 +211,7 @@ class LedgerRoom(Room):
         self._name_actions()
         self._show_title()
         self._fold()
+        self.table.look_down()
         self._later.start()
         if self._open_when_found:
             self._open_when_found = False

@@ -92,7 +92,7 @@ class SheetsTable(QTableView):
         self.horizontalHeader().setSectionResizeMode(STATE, QHeaderView.ResizeMode.Stretch)
         self.setItemDelegate(RowCell(house, self))
         self.setItemDelegateForColumn(STATE, StateCell(house, self))
-        self.verticalScrollBar().valueChanged.connect(self._scrolled)
+        self.verticalScrollBar().valueChanged.connect(self.look_down)
 
     def line(self) -> Line | None:
         """The line that is chosen."""
@@ -114,13 +114,16 @@ class SheetsTable(QTableView):
             row = self.currentIndex().row() + step
             self.selectRow(min(max(row, 0), len(self.sheets.lines) - 1))
 
-    def _scrolled(self, place: int) -> None:
-        if place >= self.verticalScrollBar().maximum() - SOON:
+    def look_down(self) -> None:
+        """Say so if few rows are left below those in sight."""
+        last = self.rowAt(self.viewport().height() - 1)
+        if last < 0 or last >= len(self.sheets.lines) - SOON:
             self.ran_low.emit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self.fold()
+        self.look_down()
 
     def fold(self) -> None:
         """Hide the columns that there is no room for, and give the others theirs."""

@@ -34,7 +34,7 @@ LATE = (
     "storage.book.opening",
     "storage.book.glance",
     "app.bench",
-    "app.shelf",
+    "app.ledger",
     "inspection.sheet",
 )
 

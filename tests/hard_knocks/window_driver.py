@@ -51,8 +51,11 @@ class Driver(QObject):
             house.worker.acted.connect(self.acted)
         if self.what != "entry" and self.told >= FIRST:
             self.timer.stop()
-            self.frame.enter("shelf")
-            QTimer.singleShot(50, self, getattr(self, self.what))
+            if self.what == "export":
+                house.desk_wanted.emit(self.room.seen.sheet.identity)
+            else:
+                self.frame.enter("ledger")
+            QTimer.singleShot(200, self, getattr(self, self.what))
         elif len(self.room.flow.under_way) < 2:
             self.enter()
 
@@ -84,29 +87,37 @@ class Driver(QObject):
                 self.told += 1
                 self.tell(reading)
 
-    # --- the sheets room --------------------------------------------------------------------------------------------
+    # --- Ledger and Desk --------------------------------------------------------------------------------------------
 
     def signing(self) -> None:
+        room = self.frame.room("ledger")
+        if room.line() is None:
+            QTimer.singleShot(20, self, self.signing)
+            return
         self.tell("signing")
         self.sitting.house.noticed.connect(lambda _said, failed: self.tell("failed" if failed else "sealed"))
-        self.frame.room("shelf").actions_by_name["sign"].trigger()
+        room.actions_by_name["sign"].trigger()
 
     def export(self) -> None:
+        room = self.frame.room("desk")
+        if room.at_hand is None:
+            QTimer.singleShot(20, self, self.export)
+            return
         self.tell("export")
         self.sitting.house.noticed.connect(self.exported)
-        self.frame.room("shelf").actions_by_name["export"].trigger()
+        room.actions_by_name["export"].trigger()
 
     def exported(self, _said: str, failed: bool) -> None:
         self.tell("failed" if failed else f"sent {self.sent}")
         self.sent += 1
-        self.frame.room("shelf").actions_by_name["export"].trigger()
+        QTimer.singleShot(0, self, self.frame.room("desk").actions_by_name["export"].trigger)
 
     def answer(self, _parent: Any, question: Any) -> dict[str, str]:
         """What the person at the window answers."""
         if any(field.name == "passphrase" for field in question.fields):
             return {"passphrase": PASSPHRASE, "incomplete": "the others wait"}
         form = ("pdf", "csv", "xlsx")[self.sent % 3]
-        return {"form": form, "file": str(self.folder / f"sheet.{form}")}
+        return {"form": form, "folder": str(self.folder), "name": "sheet"}
 
 
 def main() -> None:

@@ -294,15 +294,23 @@ def test_the_walk(walked, measured) -> None:
 
 
 def sign_and_send(bench: Bench, walk: Any) -> Path:
-    """In the sheets room, by key."""
-    shelf: Any = bench.frame.room("shelf")
-    bench.do([Stroke(Qt.Key.Key_4, CONTROL, until=lambda: shelf.isVisible() and shelf.line() is not None)])
+    """In the Ledger and at the Desk, by key."""
+    ledger: Any = bench.frame.room("ledger")
+    bench.do([Stroke(Qt.Key.Key_4, CONTROL, until=lambda: ledger.isVisible() and ledger.line() is not None)])
     signing = [Stroke(Qt.Key.Key_G, CONTROL, until=bench.asked), *typed(PASSPHRASE)]
-    bench.do([*signing, Stroke(RETURN, until=lambda: bench.settled() and shelf.line().sealed)])
+    bench.do([*signing, Stroke(RETURN, until=lambda: bench.settled() and ledger.line().sealed)])
+    desk: Any = bench.frame.room("desk")
+    bench.do([Stroke(Qt.Key.Key_D, CONTROL, until=lambda: desk.isVisible() and desk.at_hand is not None)])
     sent = walk.folder / "walk.pdf"
     before = entries(walk.book)
-    sending = [Stroke(Qt.Key.Key_E, CONTROL, until=bench.asked), Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_A, CONTROL)]
-    bench.do([*sending, *typed(str(sent)), Stroke(RETURN, until=lambda: sent.exists() and entries(walk.book) > before)])
+    bench.do(
+        [
+            Stroke(Qt.Key.Key_E, CONTROL, until=bench.asked),
+            *(Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_A, CONTROL), *typed(str(walk.folder))),
+            *(Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_A, CONTROL), *typed(sent.stem)),
+            Stroke(RETURN, until=lambda: sent.exists() and entries(walk.book) > before),
+        ]
+    )
     return sent
 
 

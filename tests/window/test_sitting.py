@@ -76,21 +76,21 @@ def test_the_only_person_is_at_the_bench_without_being_asked(sit, book_file):
     assert sitting.house.shop.people[sitting.house.person].name == "Ann Ames"
 
 
-def test_an_empty_book_leads_to_its_first_steps_and_the_sheets_room_says_what_to_do(sit, book_file, qtbot):
+def test_an_empty_book_leads_to_its_first_steps_and_the_ledger_says_what_to_do(sit, book_file, qtbot):
     frame, _sitting = sit(book_file)
     qtbot.waitUntil(frame.beginning)
-    shelf = frame.enter("shelf")
-    assert "Ctrl+N" in shelf._empty.text()
-    assert shelf._empty.isVisible()
-    assert not shelf.actions_by_name["open"].isEnabled()
+    ledger = frame.enter("ledger")
+    qtbot.waitUntil(lambda: "Ctrl+2" in ledger._empty.text())
+    assert ledger._empty.isVisible()
+    assert not ledger.actions_by_name["open"].isEnabled()
 
 
 def test_sheets_are_listed_with_where_they_stand(sit, book_file, qtbot):
     with_sheet(book_file)
     frame, _sitting = sit(book_file)
-    shelf = frame.room("shelf")
-    qtbot.waitUntil(lambda: len(shelf.model.lines) == 1)
-    line = shelf.model.lines[0]
+    ledger = frame.room("ledger")
+    qtbot.waitUntil(lambda: len(ledger.model.lines) == 1)
+    line = ledger.model.lines[0]
     assert (line.part, line.revision, line.name, line.serials) == ("LP-1", "A", "Little plate", "001, 002")
     assert line.state == "6 to measure"
 
@@ -98,8 +98,8 @@ def test_sheets_are_listed_with_where_they_stand(sit, book_file, qtbot):
 def test_enter_opens_the_chosen_sheet(sit, book_file, qtbot):
     sheet = with_sheet(book_file)
     frame, sitting = sit(book_file)
-    shelf = frame.room("shelf")
-    qtbot.waitUntil(lambda: len(shelf.model.lines) == 1)
+    ledger = frame.room("ledger")
+    qtbot.waitUntil(lambda: len(ledger.model.lines) == 1)
     sitting.house.sheet_wanted.disconnect(sitting._open_sheet)
     with qtbot.waitSignal(sitting.house.sheet_wanted) as wanted:
         press(frame, Qt.Key.Key_Return)
@@ -109,9 +109,9 @@ def test_enter_opens_the_chosen_sheet(sit, book_file, qtbot):
 def test_the_model_of_sheets_is_a_sound_model(sit, book_file, qtbot, qtmodeltester):
     with_sheet(book_file)
     frame, _sitting = sit(book_file)
-    shelf = frame.room("shelf")
-    qtbot.waitUntil(lambda: len(shelf.model.lines) == 1)
-    qtmodeltester.check(shelf.model, force_py=True)
+    ledger = frame.room("ledger")
+    qtbot.waitUntil(lambda: len(ledger.model.lines) == 1)
+    qtmodeltester.check(ledger.model, force_py=True)
 
 
 def test_a_book_that_is_missing_leads_to_making_one(sit, tmp_path):

@@ -1,0 +1,132 @@
+"""The Ledger in a real window on a real book, with keys sent to the window and never to a widget."""
+
+from __future__ import annotations
+
+import itertools
+import shutil
+import uuid
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+
+from app.jobs.demo import Demo, run_demo
+from app.window.start import furnish
+from inspection.sheet import acts
+from inspection.sheet.head import Head
+from storage.book.clock import Moment
+from storage.book.door import Book
+from storage.settings import Settings
+
+NO = Qt.KeyboardModifier.NoModifier
+CTRL = Qt.KeyboardModifier.ControlModifier
+ALT = Qt.KeyboardModifier.AltModifier
+DAY = "2026-09-21"
+
+
+def ticking(first: int) -> Callable[[], Moment]:
+    """A clock that ticks a second an entry."""
+    seconds = itertools.count(first)
+    return lambda: Moment(next(seconds) * 1_000_000, DAY)
+
+
+def counted(first: int) -> Callable[[], str]:
+    """Identities that count."""
+    numbers = itertools.count(first)
+    return lambda: str(uuid.UUID(int=next(numbers), version=4))
+
+
+class Ledger:
+    """A window at the Ledger."""
+
+    def __init__(self, frame: Any, sitting: Any, qtbot: Any, path: Path, demo: Demo) -> None:
+        self.frame, self.sitting, self.qtbot, self.path, self.demo = frame, sitting, qtbot, path, demo
+
+    @property
+    def house(self) -> Any:
+        return self.sitting.house
+
+    @property
+    def room(self) -> Any:
+        return self.frame.room("ledger")
+
+    def book(self) -> Book:
+        return Book.open(self.path)
+
+    def press(self, key: Qt.Key, modifier: Qt.KeyboardModifier = NO) -> None:
+        assert self.frame.isActiveWindow()
+        QTest.keyClick(self.frame.windowHandle(), key, modifier)
+
+    def types(self, text: str) -> None:
+        for sign in text:
+            QTest.keyClick(self.frame.windowHandle(), sign)
+
+    def until(self, holds: Callable[[], bool]) -> None:
+        self.qtbot.waitUntil(holds, timeout=10_000)
+
+    def serials(self) -> list[str]:
+        """The serials of the sheets listed, from above."""
+        return [line.serials for line in self.room.model.lines]
+
+    def shows(self, *serials: str) -> None:
+        """Wait until these sheets are listed, by their serials."""
+        self.until(lambda: self.serials() == list(serials))
+
+    def reads(self, text: str) -> None:
+        """Wait until the page beside the list says this."""
+        self.until(lambda: text in self.room.side.text())
+
+
+@pytest.fixture(scope="session")
+def demo_book(tmp_path_factory: pytest.TempPathFactory) -> Demo:
+    """The demo, and in its book a note and a head written later."""
+    demo = run_demo(tmp_path_factory.mktemp("demo"), ticking(1_790_000_000), counted(1))
+    with Book.open(demo.files["book"], clock=ticking(1_795_000_000), identities=counted(40_000)) as book:
+        sheet = book.sheet(demo.sheet)
+        made = book.do(
+            acts.MakeSheet(plan=sheet.plan.identity, serials=("0901",), head=Head(order="PO-1")), person=sheet.made_by
+        )
+        head = replace(made.sheet.head, order="PO-2", customer="Pale Harbour Pumps")
+        book.do(acts.WriteHead(sheet=made.stream, head=head), person=sheet.made_by)
+    return demo
+
+
+@pytest.fixture
+def open_ledger(qapp: Any, qtbot: Any, demo_book: Demo, tmp_path: Path) -> Iterator[Callable[..., Ledger]]:
+    """Open a window on a copy of the demo's book and enter the Ledger by its key."""
+    opened: list[tuple[Any, Any]] = []
+
+    def begin(*, theme: str = "light", scale: int = 100, size: tuple[int, int] = (1280, 720)) -> Ledger:
+        path = Path(shutil.copy(demo_book.files["book"], tmp_path / "shop.tenthwright"))
+        with Book.open(path) as book:
+            person = book.sheet(demo_book.sheet).made_by
+        frame, sitting = furnish(qapp, Settings(theme=theme, scale=scale))
+        opened.append((frame, sitting))
+        sitting.remembered["person"] = person
+        frame.resize(*size)
+        frame.show()
+        qtbot.waitUntil(frame.isActiveWindow)
+        sitting.begin(path)
+        qtbot.waitUntil(lambda: bool(frame._rooms) and frame._pages.currentWidget() is not frame.waiting)
+        ledger = Ledger(frame, sitting, qtbot, path, demo_book)
+        ledger.press(Qt.Key.Key_4, CTRL)
+        ledger.until(lambda: len(ledger.room.model.lines) == 5)
+        ledger.until(lambda: bool(ledger.room.side.text()))
+        return ledger
+
+    yield begin
+    while opened:
+        frame, sitting = opened.pop()
+        frame.close()
+        qtbot.waitUntil(lambda: sitting.house.worker is None)  # noqa: B023 - waited for at once
+        with qtbot.waitSignal(frame.destroyed):
+            frame.deleteLater()
+
+
+@pytest.fixture
+def ledger(open_ledger: Callable[..., Ledger]) -> Ledger:
+    return open_ledger()
