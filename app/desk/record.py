@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from msgspec.structs import replace
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QAction, QHideEvent, QKeyEvent
 from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QScrollArea, QStackedWidget, QVBoxLayout, QWidget
@@ -14,14 +13,13 @@ from app.background.worker import Failure
 from app.desk import record_asking as asking
 from app.desk.record_entry import EntryForm
 from app.desk.record_fields import Flow
+from app.desk.record_files import RecordFiles
 from app.desk.record_head import HeadForm
 from app.desk.record_keys import CHANGING, KEYS
 from app.desk.record_list import EvidenceList
-from app.desk.record_work import ReadFile, WriteOut
 from app.window.house import House
 from app.window.keys import make_action
 from app.window.theme import Theme
-from inspection.attached import Attached
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet.evidence import Evidence, EvidenceKind
@@ -42,6 +40,7 @@ class RecordPanel(QWidget):
         self.list = EvidenceList(house.theme, self)
         self.head = HeadForm(house.theme, self)
         self.entry = EntryForm(house.theme, self)
+        self.files = RecordFiles(self)
         self.actions_by_name = self._make_actions()
         self._lay_out()
         self._connect()
@@ -57,9 +56,9 @@ class RecordPanel(QWidget):
             "material": self._new_material,
             "process": self._new_process,
             "test": self._new_test,
-            "attach": self._attach,
-            "save_file": self._save_file,
-            "drop_file": self._drop_file,
+            "attach": self.files.attach,
+            "save_file": self.files.save,
+            "drop_file": self.files.drop,
         }
         made = {}
         for name, do in does.items():
@@ -223,21 +222,21 @@ class RecordPanel(QWidget):
 
     def go_to_head(self, field: str = "") -> None:
         """Go to a field of the head, the first if none is named."""
-        if not self._leave_entry():
+        if not self.leave_entry():
             return
         self.head.go(field or "customer")
         self._overview.ensureWidgetVisible(self.head.focusWidget() or self.head)
 
     def go_to_evidence(self, identity: str) -> None:
         """Go to an entry of the list."""
-        if not self._leave_entry():
+        if not self.leave_entry():
             return
         row = next((n for n, each in enumerate(self.list.entries.entries) if each.identity == identity), 0)
         self.list.go(row)
         self.list.setFocus()
 
     def _go_to_list(self) -> None:
-        if self._leave_entry():
+        if self.leave_entry():
             self.setFocus()
 
     def _new_material(self) -> None:
@@ -264,7 +263,7 @@ class RecordPanel(QWidget):
     def _may_leave(self) -> bool:
         return not self.entry.changed() or asking.ask_discard(self)
 
-    def _leave_entry(self) -> bool:
+    def leave_entry(self) -> bool:
         """Back to the list; what was typed is left only after asking."""
         if self._pages.currentWidget() is self._overview:
             return True
@@ -281,7 +280,7 @@ class RecordPanel(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc leaves the form of an entry."""
         if event.key() == Qt.Key.Key_Escape and self._pages.currentWidget() is self._entering:
-            self._leave_entry()
+            self.leave_entry()
         else:
             super().keyPressEvent(event)
 
@@ -306,7 +305,7 @@ class RecordPanel(QWidget):
         except Refused as refused:
             self.tell_problem(self.house.say(*refused.reasons))
             return
-        self._enter(told, then=self._entered)
+        self.enter(told, then=self._entered)
 
     def write_what_was_typed(self) -> None:
         """Hand the head in if it was changed."""
@@ -318,15 +317,16 @@ class RecordPanel(QWidget):
         self.write_what_was_typed()
         if self.sheet is not None and self._pages.currentWidget() is self._entering and self.entry.changed():
             try:
-                self._enter(self.entry.told())
+                self.enter(self.entry.told())
             except Refused:
                 name = self.entry.blocks["name"].text()
                 self.house.notice(word("record.left_unwritten", name=name))
         self._show_page(self._overview)
 
-    def _enter(
+    def enter(
         self, evidence: Evidence, files: dict[str, bytes] | None = None, then: Callable[[], None] | None = None
     ) -> None:
+        """Hand an entry of the sheet in, with the bytes of the files it names."""
         assert self.sheet is not None
         self._do(acts.EnterEvidence(sheet=self.sheet.identity, evidence=evidence), files, then)
 
@@ -344,7 +344,7 @@ class RecordPanel(QWidget):
             if then is not None:
                 then()
 
-        self.house.do(act, based_on=self.sheet.last_entry, kept=kept, refused=self._refused, files=files)
+        self.house.do(act, based_on=self.sheet.last_entry, kept=kept, refused=self.refused, files=files)
 
     def _kept(self, outcome: Any) -> None:
         if self.sheet is not None and outcome.stream == self.sheet.identity:
@@ -352,7 +352,8 @@ class RecordPanel(QWidget):
             self.show_sheet(outcome.sheet)
         self.changed.emit()
 
-    def _refused(self, failure: Failure) -> None:
+    def refused(self, failure: Failure) -> None:
+        """Say why something was not done."""
         self.tell_problem(self.house.sentence(failure))
 
     def _strike(self) -> None:
@@ -362,49 +363,6 @@ class RecordPanel(QWidget):
         reason = asking.ask_strike(self, chosen.name)
         if reason is not None:
             self._do(acts.StrikeEvidence(sheet=self.sheet.identity, evidence=chosen.identity, reason=reason))
-
-    # --- attached files ---------------------------------------------------------------------------------------------
-
-    def _attach(self) -> None:
-        chosen = self.list.chosen()
-        if chosen is None or self.house.worker is None or not self._leave_entry():
-            return
-        file = asking.ask_attach(self, chosen.name, self.house.folder)
-        if file is not None:
-            self.house.folder = str(file.parent)
-
-            def read(found: tuple[Attached, bytes]) -> None:
-                self._attached(chosen.identity, *found)
-
-            self.house.worker.long(ReadFile(file).run, read, self._refused)
-
-    def _attached(self, identity: str, named: Attached, content: bytes) -> None:
-        evidence = self.sheet.evidence.get(identity) if self.sheet is not None else None
-        if evidence is None:
-            return
-        if named.digest in (file.digest for file in evidence.files):
-            self.tell_problem(word("record.attached_already", file=named.name, name=evidence.name))
-            return
-        self._enter(replace(evidence, files=(*evidence.files, named)), {named.digest: content})
-
-    def _save_file(self) -> None:
-        chosen = self.list.chosen()
-        if chosen is None or not chosen.files or self.house.worker is None:
-            return
-        answer = asking.ask_save(self, chosen.files, self.house.folder)
-        if answer is not None:
-            named, path = answer
-            self.house.folder = str(path.parent)
-            self.house.worker.long(WriteOut(named, path).run, self._saved, self._refused)
-
-    def _saved(self, name: str) -> None:
-        self.house.notice(word("record.saved", file=name))
-
-    def _drop_file(self) -> None:
-        chosen = self.list.chosen()
-        named = asking.ask_drop(self, chosen.files) if chosen is not None and chosen.files else None
-        if chosen is not None and named is not None:
-            self._enter(replace(chosen, files=tuple(file for file in chosen.files if file != named)))
 
     # --- look -------------------------------------------------------------------------------------------------------
 

@@ -12,11 +12,10 @@ from app.jobs.hand import Hand
 from inspection.attached import Attached
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
-from inspection.sheet.causes import causes, joined
+from inspection.sheet.causes import read_cause
 from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, SubItem
 from inspection.sheet.state import Sheet
-from inspection.words.say import word
 from storage.book.attached import LARGEST, attached
 from storage.book.failures import failure, telling
 from storage.intake.evidence import EvidenceRow
@@ -78,17 +77,9 @@ def head_with(head: Head, told: Mapping[str, str], sub_items: Sequence[str] | No
         field = field_of(name, known)
         if field is None:
             raise Refused(unknown_head(name, known))
-        fields[field] = _cause(text) if field == "cause" else text.strip()
+        fields[field] = read_cause(text) if field == "cause" else text.strip()
     items = head.sub_items if sub_items is None else tuple(map(_sub_item, sub_items))
     return replace(head, **fields, sub_items=items)
-
-
-def _cause(text: str) -> str:
-    """Reasons by code or words; what is neither is kept as written."""
-    by_words = {word(f"cause.{code}").casefold(): code for code in causes()} | {code: code for code in causes()}
-    pieces = [piece.strip() for piece in text.split(";") if piece.strip()]
-    codes = {by_words[piece.casefold()] for piece in pieces if piece.casefold() in by_words}
-    return joined(codes, "; ".join(piece for piece in pieces if piece.casefold() not in by_words))
 
 
 def _sub_item(text: str) -> SubItem:

@@ -32,6 +32,18 @@ def parted(cause: str) -> tuple[set[str], str]:
     return set(known), BETWEEN.join(piece for piece in pieces if piece not in causes())
 
 
+def read_cause(text: str, language: str = "en") -> str:
+    """The head's cause from reasons by code or by their words, parted by semicolons; what is neither stays as written.
+
+    >>> read_cause("New part; change of tooling; mould moved")
+    'new_part; tooling; mould moved'
+    """
+    named = {word(f"cause.{code}", language).casefold(): code for code in causes()} | {code: code for code in causes()}
+    pieces = [piece.strip() for piece in text.split(";") if piece.strip()]
+    codes = {named[piece.casefold()] for piece in pieces if piece.casefold() in named}
+    return joined(codes, BETWEEN.join(piece for piece in pieces if piece.casefold() not in named))
+
+
 def cause_text(cause: str, language: str = "en") -> str:
     """The cause in words."""
     codes, free = parted(cause)

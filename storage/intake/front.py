@@ -16,6 +16,7 @@ from msgspec import Struct
 from inspection.drawing.plan import Part, TitleBlock
 from inspection.drawing.title_block import default_name, read_title_block
 from inspection.reasons import Reason
+from inspection.sheet.causes import read_cause
 from inspection.sheet.head import Head
 from storage.intake.faults import Faults
 from storage.intake.grid import FrontLine, field_of, names
@@ -112,6 +113,7 @@ def _front(lines: _Lines, defaults: dict[str, FrontLine]) -> Front:
         for field in Head.__struct_fields__
         if field in names("head") and field not in ("extent", "detail")
     }
+    texts["cause"] = read_cause(texts["cause"])
     head = Head(
         **texts,
         extent=lines.one_of("extent", "full"),

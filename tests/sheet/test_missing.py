@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from inspection.attached import Attached
 from inspection.measuring.reading import Observed, Role, Slot
 from inspection.sheet import acts
-from inspection.sheet.causes import cause_text, causes, joined, parted
+from inspection.sheet.causes import cause_text, causes, joined, parted, read_cause
 from inspection.sheet.evidence import Approval, Evidence, EvidenceKind
 from inspection.sheet.head import Head, SubItem
 from inspection.sheet.measured import measurement
@@ -375,6 +375,21 @@ def test_a_cause_is_codes_and_free_words() -> None:
     assert parted(text) == ({"new_part", "tooling"}, "the mould was moved")
     assert cause_text(text) == "new part; change of tooling; the mould was moved"
     assert cause_text("") == joined(set()) == ""
+
+
+@pytest.mark.parametrize(
+    ("written", "cause"),
+    [
+        ("new part", "new_part"),
+        ("NEW PART", "new_part"),
+        ("tooling; new_part", "new_part; tooling"),
+        ("the mould was moved; Change of tooling", "tooling; the mould was moved"),
+        ("", ""),
+    ],
+)
+def test_a_cause_is_read_by_code_or_words(written: str, cause: str) -> None:
+    assert read_cause(written) == cause
+    assert read_cause(cause) == cause
 
 
 @pytest.mark.parametrize("code", causes())
