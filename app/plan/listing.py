@@ -140,7 +140,7 @@ class ListPage(QWidget):
         self._soon.timeout.connect(self._seek)
         self.finding.textChanged.connect(self._soon.start)
         self.finding.stepped.connect(self._step)
-        self.finding.entered.connect(self.actions_by_name["open"].trigger)
+        self.finding.entered.connect(does["open"])  # also before the list has come
         self.table.doubleClicked.connect(self.actions_by_name["open"].trigger)
         self._lay_out()
         self.take_theme(house.theme)

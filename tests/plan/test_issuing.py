@@ -255,6 +255,18 @@ def test_parts_are_found_by_typing(planner, answers) -> None:
     planner.qtbot.waitUntil(lambda: planner.writing.draft.head.get("number") == "KT-1")
 
 
+def test_enter_before_the_list_has_come_opens_its_first_line(planner, answers) -> None:
+    waiting, _asked = answers
+    begin(planner)
+    issue(planner, waiting, {})
+    planner.press("Ctrl+L")
+    planner.room.list_page.show_lines(())
+    planner.press("Return")
+    assert not planner.room._is_writing
+    planner.qtbot.waitUntil(lambda: planner.room._is_writing)
+    assert planner.writing.draft.head["number"] == "KT-1"
+
+
 def test_an_empty_room_says_what_to_do_first(planner) -> None:
     page = planner.room.list_page
     assert "Ctrl+N begins one" in page._nothing.text()
