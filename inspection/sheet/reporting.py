@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from base64 import b64decode
-from binascii import Error as NotBase64
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, tzinfo
-from hashlib import sha256
 
 from inspection.drawing.numbers import natural_key
 from inspection.measuring.reading import Reading
 from inspection.sheet.causes import cause_text
+from inspection.sheet.certificates import fingerprint
 from inspection.sheet.lines import WORST_FIRST, Teller, line_of
 from inspection.sheet.report import Line, Report, Signed, SubItemLine
 from inspection.sheet.report_evidence import evidence_lines
@@ -164,14 +162,3 @@ def _signed(teller: Teller, seal: Seal) -> Signed:
         digest=seal.digest,
         certificate=fingerprint(seal.signature.certificate),
     )
-
-
-def fingerprint(certificate: str) -> str:
-    """SHA-256 of a certificate's DER bytes in hex, as certificate tools print it; empty if the PEM holds none."""
-    lines = certificate.strip().splitlines()
-    body = "".join(line.strip() for line in lines if not line.startswith("-----"))
-    try:
-        der = b64decode(body, validate=True)
-    except NotBase64:
-        return ""
-    return sha256(der).hexdigest() if der else ""

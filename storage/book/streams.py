@@ -16,7 +16,7 @@ from inspection.sheet import events as ev
 from inspection.sheet.canonical import form_2
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.canonical.form_2 import Record
-from inspection.sheet.canonical.forms import read_content
+from inspection.sheet.canonical.forms import read_content, said_by
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
 from storage.book.attached import attached_of
@@ -142,8 +142,8 @@ def _content_faults(
     expected = form_2.content_of(shop, sheet, entry, sealed.program, event.incomplete)
     return [
         Reason("verify.seal_differs", {**about, "field": name})
-        for name in form_2.Content.__struct_fields__
-        if name != "form" and getattr(sealed, name) != getattr(expected, name)
+        for name in said_by(sealed)
+        if getattr(sealed, name) != getattr(expected, name)
     ]
 
 

@@ -9,8 +9,8 @@ from msgspec import Struct
 from inspection.reasons import Reason, Refused
 from inspection.sheet.canonical.canonical import digest, dumps
 from inspection.sheet.canonical.forms import read_content
+from inspection.sheet.certificates import fingerprint
 from inspection.sheet.events import Signature
-from inspection.sheet.reporting import fingerprint
 from inspection.sheet.state import Sheet
 from storage.seals.check import Verified, check_signature, name_on
 
@@ -86,6 +86,8 @@ def _against(seal: SealedContent, earlier: tuple[str, ...]) -> list[Reason]:
     except (msgspec.DecodeError, UnicodeDecodeError):
         return [Reason("seal.unreadable_content", {"digest": seal.digest[:16]})]
     faults = list(check_signature(content, seal.signature, sealed.signed_at))
+    if not faults and sealed.certificate and sealed.certificate != fingerprint(seal.signature.certificate):
+        faults.append(Reason("seal.other_certificate", {"round": sealed.round}))
     if sealed.earlier != earlier:
         faults.append(Reason("seal.earlier_missing", {"round": sealed.round}))
     return faults

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from inspection.reasons import Refused
 from inspection.sheet.canonical import form_2
 from inspection.sheet.canonical.canonical import digest, dumps
-from inspection.sheet.reporting import fingerprint
+from inspection.sheet.certificates import fingerprint
 from inspection.words.say import say
 from storage.seals.data_file import DataFile, SealedContent, read_data, verify_data, write_data
 
@@ -135,3 +135,18 @@ def said(content: bytes):
 @pytest.fixture(scope="module")
 def whole(sealed):
     return write_data(sealed)
+
+
+def test_another_certificate_of_the_same_key_is_told(sealed, person):
+    """The content names the certificate it was signed with: one made anew for the same key cannot stand in for it."""
+    from base64 import b64decode
+
+    from cryptography.hazmat.primitives.serialization import Encoding, pkcs12
+
+    from storage.seals.keys import _certificate
+
+    key = pkcs12.load_key_and_certificates(b64decode(person.locked_key), b"four grey geese")[0]
+    other = _certificate(person.name, key, sealed.made_at).public_bytes(Encoding.PEM).decode()
+    first = replace(sealed.seals[0], signature=replace(sealed.seals[0].signature, certificate=other))
+    found = verify_data(write_data(replace(sealed, seals=(first, *sealed.seals[1:]))))
+    assert [fault.code for fault in found.faults] == ["seal.other_certificate"]

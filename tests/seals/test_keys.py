@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from inspection.reasons import Refused
+from inspection.sheet.certificates import fingerprint
 from inspection.sheet.people import Person
-from inspection.sheet.reporting import fingerprint
 from inspection.words.say import say
 from storage.seals.check import check_signature, name_on
 from storage.seals.keys import LIFE, ROUNDS, change_passphrase, make_key, unlock

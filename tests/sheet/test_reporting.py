@@ -26,10 +26,11 @@ from inspection.quantity.units import UNITS, Kind
 from inspection.reasons import Reason
 from inspection.sheet import events as ev
 from inspection.sheet import figures
+from inspection.sheet.certificates import fingerprint
 from inspection.sheet.head import Head, Piece
 from inspection.sheet.people import Person
 from inspection.sheet.report import Line, Report
-from inspection.sheet.reporting import fingerprint, report
+from inspection.sheet.reporting import report
 from inspection.sheet.state import Note, Rows, Seal, Sheet, Shop, Withdrawal
 
 INCH = 25_400_000_000

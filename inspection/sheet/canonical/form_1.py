@@ -12,6 +12,9 @@ from inspection.sheet.canonical.form_2 import Content, Record
 
 FORM = 1
 
+#: Fields of the sealed content that came later: a seal of this form says nothing of them.
+UNSAID = frozenset({"evidence", "certificate"})
+
 _record = msgspec.json.Decoder(Record)
 _content = msgspec.json.Decoder(Content)
 

@@ -16,6 +16,7 @@ from inspection.measuring.reading import Reading
 from inspection.measuring.verdict import Judgement, Question
 from inspection.sheet.acts import AnyAct
 from inspection.sheet.canonical.canonical import dumps
+from inspection.sheet.certificates import fingerprint
 from inspection.sheet.events import AnyEvent, Entry, QuestionAnswered
 from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
@@ -86,6 +87,7 @@ class Content(Struct, frozen=True, kw_only=True):
     signed_by: str
     signed_at: int
     incomplete: str = ""
+    certificate: str = ""  # fingerprint of the signer's certificate, so that no other can stand in for it
 
 
 _record = msgspec.json.Decoder(Record)
@@ -145,6 +147,7 @@ def content_of(shop: Shop, sheet: Sheet, entry: Entry, program: str, incomplete:
         signed_by=entry.person,
         signed_at=entry.at,
         incomplete=incomplete,
+        certificate=fingerprint(shop.people[entry.person].certificate) if entry.person in shop.people else "",
     )
 
 

@@ -38,3 +38,9 @@ def read_content(content: bytes | str) -> Content:
     if form not in CONTENT_READERS:
         raise Refused(Reason("seal.later_form", {"form": form}))
     return CONTENT_READERS[form](content)
+
+
+def said_by(content: Content) -> tuple[str, ...]:
+    """The fields that sealed content of this form says anything of, its own number apart."""
+    unsaid = form_1.UNSAID if content.form == form_1.FORM else frozenset()
+    return tuple(name for name in Content.__struct_fields__ if name != "form" and name not in unsaid)
