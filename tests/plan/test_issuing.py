@@ -255,14 +255,16 @@ def test_parts_are_found_by_typing(planner, answers) -> None:
     planner.qtbot.waitUntil(lambda: planner.writing.draft.head.get("number") == "KT-1")
 
 
-def test_enter_before_the_list_has_come_opens_its_first_line(planner, answers) -> None:
+def test_enter_before_the_list_has_come_opens_its_first_line(planner, answers, monkeypatch) -> None:
     waiting, _asked = answers
     begin(planner)
     issue(planner, waiting, {})
-    planner.press("Ctrl+L")
-    planner.room.list_page.show_lines(())
-    planner.press("Return")
-    assert not planner.room._is_writing
+    worker, held = planner.house.worker, []
+    with monkeypatch.context() as slow:
+        slow.setattr(worker, "read", lambda *asked: held.append(asked))
+        planner.press("Ctrl+L", "Return")
+    assert not planner.room._is_writing and len(held) == 1
+    worker.read(*held[0])
     planner.qtbot.waitUntil(lambda: planner.room._is_writing)
     assert planner.writing.draft.head["number"] == "KT-1"
 
