@@ -62,7 +62,8 @@ def test_everything_behind_a_failure_returns_to_its_own_row(bench, failing):
     bench.types("\n")
     bench.settle()
     assert (bench.readings("2"), bench.readings("3")) == (["1.2505"], ["2.0005"])
-    assert (bench.number(), bench.room.entry.text()) == (third, "1.0")
+    # on a busy machine the failure may come between two keys: what follows is then held beside the field, not lost
+    assert (bench.number(), bench.room.entry.text() + bench.room.entry.held()) == (third, "1.0")
 
 
 def test_a_cable_waits_while_something_came_back(bench, failing):
