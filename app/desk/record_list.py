@@ -68,7 +68,6 @@ class EvidenceModel(QAbstractTableModel):
 
 def _texts(evidence: Evidence, line: EvidenceLine) -> dict[str, str]:
     test = evidence.kind is EvidenceKind.TEST
-    inside = test and not line.supplier
     return {
         "number": line.number,
         "kind": word(f"record.kind.{evidence.kind.name.lower()}"),
@@ -77,7 +76,7 @@ def _texts(evidence: Evidence, line: EvidenceLine) -> dict[str, str]:
         "verdict": f"{mark_of(line.state).mark} {line.verdict}" if test else "",
         "specification": " ".join(filter(None, (line.specification, line.revision))),
         "certificate": line.certificate,
-        "approved": "" if inside else line.approved,
+        "approved": line.approved,
         "files": str(len(line.files)) if line.files else "",
     }
 

@@ -20,6 +20,7 @@ from msgspec.structs import replace
 from app.jobs.hand import Hand
 from app.jobs.opening_shop import open_shop
 from app.jobs.reading_in import read_in
+from app.jobs.record import enter_record
 from app.jobs.sending import FORMS, report_of, send
 from app.jobs.signing import sign
 from app.jobs.taking_in import take_in
@@ -31,6 +32,7 @@ from inspection.sheet.people import Duty, Person
 from inspection.sheet.report import Report
 from storage.book.clock import Clock, Identities, Moment
 from storage.book.failures import telling
+from storage.intake.evidence import read_evidence
 from storage.intake.features import read_features
 from storage.intake.readings import read_readings
 from storage.seals.keys import make_key
@@ -94,6 +96,9 @@ def run_demo(folder: Path, clock: Clock, identities: Identities, progress: Calla
         taken = _taken_in(hand, PRESENT)
         told("readings")
         _read_in(hand, taken, PRESENT)
+        told("record")
+        name = f"{PRESENT}_record.csv"
+        enter_record(hand, taken, read_evidence(_resource(name), name), folder)
         told("signing")
         signed = sign(hand, taken, passphrase)
         made = {"book": book}

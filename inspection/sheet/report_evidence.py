@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from inspection.measuring.verdict import Verdict
-from inspection.sheet.evidence import Evidence, EvidenceKind
+from inspection.sheet.evidence import Approval, Evidence, EvidenceKind
 from inspection.sheet.measured import limit_texts, result_text, verdict
 from inspection.sheet.report import EvidenceLine
 from inspection.sheet.state import Sheet
@@ -30,7 +30,7 @@ def evidence_line(evidence: Evidence, language: str = "en") -> EvidenceLine:
         revision=evidence.specification_revision,
         code=evidence.code,
         supplier=evidence.supplier,
-        approved=word(f"report.approved.{evidence.approved.name.lower()}", language),
+        approved=_approved(evidence, language),
         certificate=evidence.certificate,
         certified=evidence.certified,
         required=measured.required if measured else "",
@@ -42,6 +42,14 @@ def evidence_line(evidence: Evidence, language: str = "en") -> EvidenceLine:
         files=tuple((file.name, file.digest) for file in evidence.files),
         note=evidence.note,
     )
+
+
+def _approved(evidence: Evidence, language: str) -> str:
+    """Whether the customer approved the source; a test done in the house has none to approve."""
+    inside = evidence.kind is EvidenceKind.TEST and not evidence.supplier.strip()
+    if inside and evidence.approved is Approval.UNDECIDED:
+        return ""
+    return word(f"report.approved.{evidence.approved.name.lower()}", language)
 
 
 def _passed(evidence: Evidence, language: str) -> str:

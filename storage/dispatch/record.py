@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from inspection.quantity.speaker import ABOUT
 from inspection.sheet.evidence import EvidenceKind
 from inspection.sheet.report import EvidenceLine, Report
 from storage.dispatch.blocks import Band, Cell, Item, Row
@@ -111,16 +112,23 @@ def _paper(report: Report, line: EvidenceLine, columns: Sequence[Column], width:
 
 def _test(report: Report, line: EvidenceLine, columns: Sequence[Column], width: float) -> list[list[TextLine]]:
     specification = " ".join(filter(None, (line.specification, line.revision)))
-    limits = " … ".join(filter(None, (line.lower, line.upper)))
-    if bool(line.lower) != bool(line.upper):
-        limits = f"{'≥' if line.lower else '≤'} {limits}"
-    texts = (line.number, line.name, specification, line.required, limits, line.result)
+    texts = (line.number, line.name, specification, line.required, _limits(line), line.result)
     found = [set_text(text, _width(width, columns, at), FIELD) for at, text in enumerate(texts)]
     source = _width(width, columns, len(texts) + 1)
     supplier = set_text(line.supplier, source, FIELD)
     approved = f"{label(report, 'approved')}: {line.approved}" if line.supplier else ""
     verdict = _verdict(line, _width(width, columns, len(texts)))
     return [*found, verdict, [*supplier, *set_text(approved, source, SMALL)]]
+
+
+def _limits(line: EvidenceLine) -> str:
+    """Both limits with their unit behind the second, or the one there is with its sign."""
+    if line.lower and line.upper:
+        unit = line.upper.removeprefix(f"{ABOUT} ").partition(" ")[2]
+        return f"{line.lower.removesuffix(f' {unit}')} … {line.upper}"
+    if line.upper:
+        return f"≤ {line.upper}"
+    return f"≥ {line.lower}" if line.lower else ""
 
 
 def _verdict(line: EvidenceLine, width: float) -> list[TextLine]:
