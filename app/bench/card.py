@@ -244,6 +244,7 @@ class Card(QWidget):
         self.zone.setVisible(wide >= 640 and high >= 420)
         self._how_wanted = 2 if high >= 760 else 1 if high >= 640 else 0
         self._hints_wanted = high >= 560
+        self.why.earlier.set_lines(4 if high >= 840 else 3 if high >= 760 else 2 if high >= 560 else 0)
         self._show_how()
         self._show_foot()
         if self._tight != (high < 420):

@@ -16,6 +16,7 @@ from app.bench.cells import RowCell
 from app.bench.columns import widths
 from app.bench.flow import Flow
 from app.bench.head import Head
+from app.bench.history import History
 from app.bench.keys import BY_LETTER, KEYS
 from app.bench.line import Line, is_blind, line_of, mark_at
 from app.bench.meaning import meaning_of
@@ -55,6 +56,7 @@ class BenchRoom(Room):
         self._empty.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.flow = Flow(house, self.entry, self)
         self.asking = asking.Asking(house, self.flow, self)
+        self.history = History(house, self)
         self.actions_by_name = self._make_actions()
         self._soon = self._timer(0, self._show_place)
         self._idle = self._timer(40, self._show_rest)
@@ -135,6 +137,7 @@ class BenchRoom(Room):
         self.entry.lettered.connect(self._letter)
         self.entry.stepped.connect(self._step)
         self.entry.held_changed.connect(self.card.show_held)
+        self.history.came.connect(self._show_earlier)
         self.flow.moved.connect(self._moved)
         self.flow.saying.connect(self._say)
         self.flow.changed.connect(self._changed)
@@ -275,6 +278,7 @@ class BenchRoom(Room):
         self.card.show_asked(showing.asked_of(self.seen, at, self.house.units))
         self.card.hints.show_text(word(self._hints()))
         self.entry.setReadOnly(self.seen.sheet.sealed)
+        self._show_earlier()
         self._show_meaning()
 
     def _hints(self) -> str:
@@ -296,6 +300,14 @@ class BenchRoom(Room):
         self.ahead.show_text(showing.route_ahead(self.seen, at))
         shown = self.card.why.isVisible() and not blind
         self.card.why.show_others(showing.others_in_short(self.seen, at) if shown else ())
+        for row in (at.row, self.model.row_at(self.model.place_of(at.row) + 1)):
+            self.history.read(self.seen, row)
+
+    def _show_earlier(self, row: str = "") -> None:
+        """What earlier sheets say of the row at hand, once it is read."""
+        if self.seen is not None and row in ("", self.flow.at.row):
+            earlier = self.history.shown(self.seen, self.flow.at.cell, self.house.units)
+            self.card.why.earlier.show_earlier(earlier)
 
     def _say(self) -> None:
         self.card.show_said(self.flow.said.text, self.flow.said.look)
@@ -305,6 +317,7 @@ class BenchRoom(Room):
         if self.seen is None:
             return
         at, text = self.flow.at, self.entry.text()
+        self.card.why.earlier.set_typing(bool(text))
         if not text or at.slot is None or at.slot.role not in (Role.VALUE, Role.ENTERS, Role.STOPS):
             self._show_words(())
             return

@@ -7,6 +7,7 @@ from typing import NamedTuple
 from PySide6.QtCore import QSize
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
+from app.bench.earlier import Earlier
 from app.bench.others import Group, Others
 from app.parts.bars import Bar, RatioBars
 from app.parts.fitted import Fitted
@@ -44,12 +45,14 @@ class Why(QWidget):
         self.others_title.setText(word("bench.others"))
         self.others = Others(theme, self)
         self.others.setAccessibleName(word("bench.others"))
+        self.earlier = Earlier(theme, self)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         layout = self._layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         for widget in (self.name, self.facts, self.bars, self.sentence, self.more, self.others_title):
             layout.addWidget(widget)
         layout.addWidget(self.others, 1)
+        layout.addWidget(self.earlier)
         self.show_others(())
         self.take_theme(theme)
 
@@ -86,5 +89,6 @@ class Why(QWidget):
         self._theme = theme
         self._layout.setSpacing(theme.px(5))
         self.others.take_theme(theme)
+        self.earlier.take_theme(theme)
         self.bars.take_theme(theme)
         self._color_sentence()
