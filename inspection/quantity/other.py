@@ -24,6 +24,8 @@ from inspection.standards.tables import rows
 SPACES = " \t\u00a0\u2009\u202f"
 #: Decimals at which a value is cut for the eye where its unit cannot hold it.
 _MOST_SHOWN = 6
+#: Units offered in place of one that the table does not hold.
+_MOST_OFFERED = 5
 _JOINTS = re.compile(r"[\s·⋅.*-]+")
 _EXPONENT = re.compile(r"[eE]([+\-−]?\d{1,2})|\s*[x×·*]\s*10\s*\^?\s*([+\-−⁻]?(?:\d{1,2}|[⁰¹²³⁴-⁹]{1,2}))")
 _RAISED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻−", "0123456789--")
@@ -100,6 +102,9 @@ def unit_at(text: str, at: int, end: int) -> OtherUnit:
     found = find_unit(written)
     if found is not None:
         return found
+    meant = _other_words_for(written)
+    if meant:
+        raise fault("quantity.unit_not_here", text, at, word=written[:30], units=", ".join(meant))
     from difflib import get_close_matches  # only where somebody mistyped
 
     symbols = {symbol.casefold(): symbol for symbol in other_units()}
@@ -107,6 +112,21 @@ def unit_at(text: str, at: int, end: int) -> OtherUnit:
     if near:
         raise fault("quantity.unknown_unit_near", text, at, word=written[:30], near=symbols[near[0]])
     raise fault("quantity.unknown_unit", text, at, word=written[:30])
+
+
+def _other_words_for(written: str) -> tuple[str, ...]:
+    """Units of the table that measure what a unit known elsewhere measures; none for what is no unit at all."""
+    import pint  # only where somebody wrote what the table does not hold
+
+    registry: pint.UnitRegistry = pint.UnitRegistry()
+    try:
+        asked = registry.parse_units(written.strip())
+    except Exception:  # whatever its parser makes of a word that is no unit
+        return ()
+    if asked.dimensionless:
+        return ()
+    known = ((row["unit"], registry.parse_units(row["pint"])) for row in rows("quantities") if row["pint"])
+    return tuple(symbol for symbol, unit in known if unit.is_compatible_with(asked))[:_MOST_OFFERED]
 
 
 def number_at(text: str, at: int, end: int) -> Number:

@@ -236,3 +236,18 @@ def test_reading_a_test_brings_nothing_heavy() -> None:
     )
     done = subprocess.run([sys.executable, "-X", "utf8", "-c", told], capture_output=True, check=True)
     assert done.stdout.strip() == b"[]"
+
+
+@pytest.mark.parametrize(("text", "offered"), [("MAX 5 dyn", "N"), ("12 ±1 N·mm", "N·m"), ("3 inHg MIN", "bar")])
+def test_a_unit_that_is_kept_in_no_table_is_answered_with_those_that_are(text: str, offered: str) -> None:
+    with pytest.raises(Refused) as caught:
+        read_limits(text)
+    (reason,) = caught.value.reasons
+    assert reason.code == "quantity.unit_not_here"
+    assert offered in str(reason.parts["units"]).split(", ")
+
+
+def test_a_word_that_is_no_unit_anywhere_is_said_to_be_none() -> None:
+    with pytest.raises(Refused) as caught:
+        read_limits("MIN 5 zorgs")
+    assert caught.value.reasons[0].code.startswith("quantity.unknown_unit")
