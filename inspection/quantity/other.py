@@ -12,6 +12,7 @@ import re
 from collections.abc import Mapping
 from fractions import Fraction
 from functools import cache
+from typing import Any
 
 from msgspec import Struct
 
@@ -118,7 +119,7 @@ def _other_words_for(written: str) -> tuple[str, ...]:
     """Units of the table that measure what a unit known elsewhere measures; none for what is no unit at all."""
     import pint  # only where somebody wrote what the table does not hold
 
-    registry: pint.UnitRegistry = pint.UnitRegistry()
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry()
     try:
         asked = registry.parse_units(written.strip())
     except Exception:  # whatever its parser makes of a word that is no unit
