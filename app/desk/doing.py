@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
 from app.background.worker import Job
+from app.parts.fitted import Fitted
 from app.window.theme import Theme
 from inspection.words.say import word
 
@@ -19,7 +20,7 @@ class Doing(QWidget):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._jobs: list[tuple[Job, str]] = []
-        self._words = QLabel(self)
+        self._words = Fitted(parent=self)
         self._bar = QProgressBar(self)
         self._bar.setTextVisible(False)
         self._stop = QPushButton(f"{word('desk.action.stop')}  Esc", self)
@@ -41,7 +42,7 @@ class Doing(QWidget):
     def _show_first(self) -> None:
         if self._jobs:
             _job, words = self._jobs[0]
-            self._words.setText(words)
+            self._words.show_text(words)
             self._bar.setAccessibleName(words)
             self._bar.setRange(0, 0)
         self.setVisible(bool(self._jobs))

@@ -15,14 +15,15 @@ MOST_NAMED = 3
 
 
 class Lack(NamedTuple):
-    """One thing that is missing: where, in short, the sentence, whether it stops the sheet from going, and the row
-    (its balloon number) or part of the record where it is put right."""
+    """One thing that is missing: where, in short, the sentence, whether it stops the sheet from going, and where it is
+    put right: a row (its balloon number), an entry of the record (its identity) or a field of the head."""
 
     where: str
     text: str
     stops: bool
     row: str = ""
-    in_record: bool = False
+    evidence: str = ""
+    field: str = ""
 
     def spoken(self) -> str:
         """The whole line, for whoever is read to."""
@@ -38,8 +39,7 @@ def lacks_of(sheet: Sheet, shop: Shop) -> tuple[Lack, ...]:
 
 def _lack(found: Missing) -> Lack:
     row = found.numbers[0] if found.numbers else ""
-    in_record = bool(found.evidence or found.field)
-    return Lack(_where(found), say(found.reason), found.stops, row, in_record)
+    return Lack(_where(found), say(found.reason), found.stops, row, found.evidence, found.field)
 
 
 def _where(found: Missing) -> str:

@@ -18,6 +18,7 @@ from app.desk.lacking import Lack
 from app.desk.pages import PagesView
 from app.desk.plain import PlainFace
 from app.desk.previews import Previews
+from app.desk.record import RecordPanel
 from app.desk.sender import Sender
 from app.desk.sent import SentFace
 from app.desk.strip import FaceStrip
@@ -50,8 +51,8 @@ class DeskRoom(Room):
         self.previews = Previews(house, self.doing, self)
         self.sending = Sender(house, self.doing, self.previews, self)
         self.faces = self._make_faces()
-        self.strip = FaceStrip(tuple(self.faces), house.theme, self)
-        self.face = next(iter(self.faces))
+        self.strip = FaceStrip(house.theme, self)
+        self.face = "pages"
         self.actions_by_name = self._make_actions()
         self._again = QTimer(self)
         self._again.setSingleShot(True)
@@ -65,18 +66,13 @@ class DeskRoom(Room):
     # --- building ---------------------------------------------------------------------------------------------------
 
     def _make_faces(self) -> dict[str, QWidget]:
+        self.record = RecordPanel(self.house, self)
         self.pages = PagesView(self.house, self)
         self.workbook = WorkbookFace(self.house, self)
         self.table, self.data = PlainFace("table", self.house, self), PlainFace("data", self.house, self)
         self.sent = SentFace(self.house, self)
-        made = {
-            "pages": self.pages,
-            "workbook": self.workbook,
-            "table": self.table,
-            "data": self.data,
-            "sent": self.sent,
-        }
-        return {name: made[name] for name in FACES if name in made}
+        made = (self.record, self.pages, self.workbook, self.table, self.data, self.sent)
+        return dict(zip(FACES, made, strict=True))
 
     def _make_actions(self) -> dict[str, QAction]:
         does: dict[str, Callable[[], object]] = {
@@ -146,9 +142,15 @@ class DeskRoom(Room):
         self.previews.ready.connect(self._ready)
         self.previews.failed.connect(self._not_made)
         self.pages.turned.connect(self._turned)
+        self.record.changed.connect(self._look_soon)
         self.house.shop_changed.connect(self._shop_changed)
         if self.house.worker is not None:
             self.house.worker.acted.connect(self._acted)
+
+    def actions(self) -> list[QAction]:
+        """The keys of the room, for the list of keys; those of the record while it is looked at."""
+        own = super().actions()
+        return [*own, *self.record.actions()] if self.face == "record" else own
 
     # --- the sheet --------------------------------------------------------------------------------------------------
 
@@ -203,6 +205,7 @@ class DeskRoom(Room):
         self.column.show_chosen(self._wanted)
         self.column.show_lacks(self._lacks)
         self.sent.show_lines(at_hand.sent)
+        self.record.show_sheet(at_hand.sheet)
         self._show_head()
         self.sending.take(at_hand)
         self.previews.take(at_hand.sheet, at_hand.shop, self.sending.paper())
@@ -261,7 +264,10 @@ class DeskRoom(Room):
         elif self.face == "data" and not self.at_hand.sheet.seals:
             self._tell(word("desk.data.unsigned"))
         else:
-            self.previews.want(FORM_OF[self.face])
+            form = FORM_OF[self.face]
+            if self._stack.currentWidget() is not self.faces[self.face]:
+                self._tell(word(f"desk.making.{form}"))
+            self.previews.want(form)
 
     def _ready(self, form: str) -> None:
         if FORM_OF.get(self.face) != form:
@@ -346,8 +352,9 @@ class DeskRoom(Room):
             return
         if lack.row:
             self.house.row_wanted.emit(self.at_hand.sheet.identity, lack.row)
-        elif lack.in_record and "record" in self.faces:
+        elif lack.evidence or lack.field:
             self._point_at_face("record")
+            self.record.go_to_evidence(lack.evidence) if lack.evidence else self.record.go_to_head(lack.field)
         else:
             self._to_bench()
 

@@ -72,6 +72,7 @@ class SentFace(QWidget):
         self._empty = QLabel(word("desk.sent.empty"), self)
         self._empty.setWordWrap(True)
         self._empty.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self._empty.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.whole = QLabel(self)
         self.whole.setWordWrap(True)
         self.whole.setProperty("look", "soft")
@@ -84,7 +85,7 @@ class SentFace(QWidget):
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._layout.addWidget(stack, 1)
         self._layout.addWidget(self.whole)
-        self.setFocusProxy(self.table)
+        self.setFocusProxy(self._empty)
 
     def _make_table(self) -> QTableView:
         table = QTableView(self)
@@ -112,7 +113,9 @@ class SentFace(QWidget):
         grown = len(lines) - len(self.model.lines)
         row = self.table.currentIndex().row()
         self.model.show_lines(lines)
-        self._stack.setCurrentIndex(1 if lines else 0)
+        shown = self.table if lines else self._empty
+        self.setFocusProxy(shown)
+        self._stack.setCurrentWidget(shown)
         if lines:
             self.table.selectRow(0 if grown or row < 0 else min(row, len(lines) - 1))
         self._show_whole()

@@ -19,9 +19,9 @@ class FaceStrip(QWidget):
 
     chosen = Signal(str)
 
-    def __init__(self, faces: tuple[str, ...], theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._faces, self._theme, self.current = faces, theme, ""
+        self._theme, self.current = theme, ""
         self.setAccessibleName(word("desk.faces"))
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
@@ -47,8 +47,8 @@ class FaceStrip(QWidget):
         bold, small = QFontMetricsF(self._theme.font(ROW, bold=True)), QFontMetricsF(self._theme.font(SMALL))
         x: float = small.horizontalAdvance(ALT) + px(10)
         boxes = []
-        for face in self._faces:
-            digit = str(FACES.index(face) + 1)
+        for place, face in enumerate(FACES, start=1):
+            digit = str(place)
             name = word(f"desk.face.{face}") if named or face == self.current else ""
             wide = self._before_name(digit) + (bold.horizontalAdvance(name) if name else 0)
             boxes.append((QRectF(x, 0, wide, self.height()), face, digit, name))

@@ -361,3 +361,21 @@ def test_a_signed_sheet_asks_nothing_more(desk, answers):
     assert not any(lack.stops for lack in desk.room.column.lacking.items.items)
     export(desk, answers, "csv")
     assert len(answers[1]) == 1
+
+
+def test_what_the_head_lacks_leads_to_its_field(open_desk, shop):
+    desk = open_desk(shop.unsigned)
+    lacks = desk.room.column.lacking.items.items
+    place = next(place for place, lack in enumerate(lacks) if lack.field == "order")
+    desk.press(Qt.Key.Key_M, CTRL)
+    for _ in range(place):
+        desk.press(Qt.Key.Key_Down)
+    desk.press(Qt.Key.Key_Return)
+    assert desk.room.record.isVisible()
+    desk.types("PO 4711")
+    desk.press(Qt.Key.Key_Return)
+    desk.until(lambda: desk.room.at_hand.sheet.head.order == "PO 4711")
+    desk.settle()
+    assert "order" not in [lack.field for lack in desk.room.column.lacking.items.items]
+    desk.see_pages()
+    desk.until(lambda: desk.room.pages.made.sheet.head.order == "PO 4711")
