@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from app.desk.finding import Found, matching
 from app.desk.lacking import Lack
 from app.desk.lists import FoundCell, ItemsModel, ItemsView, LackCell
+from app.desk.work import Older
 from app.window.house import House
 from app.window.theme import Theme
 from inspection.words.say import word
+
+#: How long typing rests before the whole book is looked through, in milliseconds.
+PAUSE = 200
 
 
 class FindField(QLineEdit):
@@ -46,6 +50,10 @@ class Column(QWidget):
         self.house = house
         self._sheets: tuple[Found, ...] = ()
         self._sheet = ""
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(PAUSE)
+        self._later.timeout.connect(self._find_older)
         self.field = self._make_field()
         self.found = self._make_list(word("desk.found"), FoundCell)
         self.heading = QLabel(word("desk.lacking"), self)
@@ -95,9 +103,25 @@ class Column(QWidget):
         self._mark()
 
     def _filter(self, _text: str = "") -> None:
-        shown = matching(self._sheets, self.field.text())
+        typed = self.field.text()
+        shown = matching(self._sheets, typed)
         self.found.items.show_items(shown)
         self._mark()
+        if typed.strip() and not shown:
+            self._later.start()
+        else:
+            self._later.stop()
+
+    def _find_older(self) -> None:
+        """None of the newest sheets holds what was typed: look through the whole book."""
+        if self.house.worker is not None:
+            self.house.worker.read(Older(self.field.text()).run, self._show_older, self.house.fail)
+
+    def _show_older(self, found: tuple[str, tuple[Found, ...]]) -> None:
+        typed, sheets = found
+        if typed == self.field.text() and not matching(self._sheets, typed):
+            self.found.items.show_items(sheets)
+            self._mark()
 
     def _mark(self) -> None:
         items = self.found.items.items

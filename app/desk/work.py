@@ -66,6 +66,19 @@ def recent(book: Book) -> tuple[Found, ...]:
     return tuple(found_of(listed) for listed in book.ask(list_sheets, limit=MOST_FOUND))
 
 
+class Older(NamedTuple):
+    """Look through the whole book for sheets that hold every word typed."""
+
+    typed: str
+
+    def run(self, book: Book) -> tuple[str, tuple[Found, ...]]:
+        """What was typed, and the newest sheets that hold it."""
+        from storage.book.queries.found_sheets import Wanted, found_sheets
+
+        found = book.ask(found_sheets, Wanted(text=self.typed))
+        return self.typed, tuple(found_of(each.listed) for each in found)
+
+
 class Making(NamedTuple):
     """Make a file in memory, as it would go out."""
 

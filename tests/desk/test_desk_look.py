@@ -201,3 +201,18 @@ def test_entering_asks_the_book_no_more_where_there_are_more_sheets(open_desk, s
         book.do_all([acts.MakeSheet(plan=plan, serials=(f"M{n}",)) for n in range(40)], person=person)
     asked(desk)
     assert asked(desk) == few > 0
+
+
+def test_a_sheet_older_than_the_newest_is_found_in_the_whole_book(open_desk, shop, monkeypatch):
+    from app.desk import work
+
+    monkeypatch.setattr(work, "MOST_FOUND", 1)
+    desk = open_desk(shop.unsigned)
+    found = desk.room.column.found
+    desk.press(Qt.Key.Key_F, CTRL)
+    desk.until(lambda: [item.sheet for item in found.items.items] == [shop.unsigned])
+    desk.types("b17")
+    desk.until(lambda: any("B17" in item.below for item in found.items.items))
+    wanted = found.items.items[0].sheet
+    desk.press(Qt.Key.Key_Return)
+    desk.until(lambda: desk.room.at_hand.sheet.identity == wanted)
