@@ -70,8 +70,9 @@ def _prompt(seen: Seen, at: At) -> str:
     several."""
     row = seen.row(at.row)
     piece = word("bench.piece", serial=seen.serial(at.piece)) if len(seen.pieces) > 1 else ""
-    if at.slot is None:
-        return " · ".join(filter(None, (piece, word("bench.prompt.read"))))
+    if at.slot is None or seen.sheet.sealed:
+        told_so = word("bench.prompt.sealed" if seen.sheet.sealed else "bench.prompt.read")
+        return " · ".join(filter(None, (piece, told_so)))
     what = told.slot_words(row, at.slot)
     if at.slot.role is Role.FINDING:
         what = ", ".join(filter(None, (what, word("bench.prompt.finding"))))
