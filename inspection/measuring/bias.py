@@ -337,6 +337,24 @@ def block_check(held: Checked, permissible: int, band: int | None, tag: str, uni
     )
 
 
+def zero_offset(total: int, of: int, tag: str, unit: str) -> Correction | None:
+    """What ``of`` readings of a closed or set instrument, adding up to ``total`` counts, say of its zero: the mean is
+    taken off. None where it is nothing. Its doubt is the budget's line of zero, with ``of`` settings averaged.
+
+    Raises Refused without readings.
+
+    >>> zero_offset(-9, 3, "M-1", "mm").amount
+    Fraction(3, 1)
+    """
+    if of < 1:
+        raise Refused(Reason("doubt.repeats_none"))
+    error = Fraction(total, of)
+    if not error:
+        return None
+    said: dict[str, Part] = {"tag": tag, "C": _signed(-error, unit), "n": of}
+    return Correction("zero", Handling.CORRECTED, -error, Reason("doubt.zero.corrected", said))
+
+
 def check_lines(held: Checked, tag: str, unit: str) -> tuple[Line, ...]:
     """The lines of a correction by a block check: the mean's scatter with its ν, and the block."""
     parts: dict[str, Part] = {"s": about(held.spread.square, unit), "m": held.of, "seen": held.spread.seen.value}

@@ -15,6 +15,7 @@ import numpy as np
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
+from inspection.measuring.bias import Jaws
 from inspection.measuring.certificates import Certificate
 from inspection.measuring.quantiles import coverage_factor
 from inspection.measuring.thermal import Temperatures, correction, temperature_lines
@@ -33,6 +34,9 @@ _MANY = 10_000
 
 #: Degrees of freedom this near under a whole number are that number; float64 alone would cut 4 to 3.
 _WHOLE = 1e-9
+
+#: What float64 may be off by in a comparison, as a part of what is compared.
+_EDGE = 1e-12
 
 
 class Doubts(NamedTuple):
@@ -141,6 +145,22 @@ def _jaws(held: _Sum, source: Source, size: Floats) -> None:
     held.refused |= size <= jaws.across
     share = np.divide(jaws.across, size, out=np.zeros_like(size), where=size > jaws.across)
     held.add(share**2 * (float(jaws.doubt) ** 2 / 3), None)
+
+
+def jaws_left(sizes: Counts, bands: Counts, jaws: Jaws) -> tuple[Floats, Mask]:
+    """Inside jaws of which only the usual width is known, in bores of ``sizes`` with ``bands`` T (under 0: none): what
+    they read small (counts), to be left and added to U, and where that is over a tenth of T or the jaws do not go in,
+    so that the instrument is refused. The same as ``bias.jaws_in_bore`` with ``measured`` false, but for float64 on
+    the very edge, which refuses.
+    """
+    across = float(jaws.across) if jaws.across is not None else np.inf
+    size = sizes.astype(np.float64)
+    fits: Mask = size > across
+    read = np.sqrt(np.where(fits, size**2 - across**2, 0.0)) if np.isfinite(across) else np.zeros(len(sizes))
+    small = np.divide(across**2, size + read, out=np.zeros(len(sizes)), where=fits)
+    half = np.divide(across**2, 2 * size, out=np.zeros(len(sizes)), where=fits)
+    refused: Mask = ~fits | (half * 10 > bands * (1 - _EDGE))
+    return small, refused
 
 
 def _errors(held: _Sum, source: Source, sizes: Counts, size: Floats) -> None:

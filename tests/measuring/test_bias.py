@@ -9,6 +9,7 @@ from fractions import Fraction
 from math import sqrt
 from pathlib import Path
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -29,13 +30,16 @@ from inspection.measuring.bias import (
     jaws_line,
     temperature,
     tilt,
+    zero_offset,
 )
+from inspection.measuring.bias_stated import StatedResult, stated_result
 from inspection.measuring.certificates import Certificate, Point
 from inspection.measuring.spread import Seen, Spread
 from inspection.measuring.thermal import Measured, Temperatures, correction
 from inspection.quantity.units import UNITS
 from inspection.reasons import Reason, Refused
-from inspection.words.say import say
+from inspection.sheet.canonical.canonical import dumps
+from inspection.words.say import known, say
 
 REFERENCE = Path(__file__).parents[1] / "reference"
 MM, DEGREE, UM = 10**9, 3_600_000_000, 10**6
@@ -338,3 +342,33 @@ def test_a_machinist_understands() -> None:
         "flats of the jaws: a span is entered below zero. It says how far a thing may be off to either side, so write "
         "it without a minus sign."
     )
+
+
+# --- as it leaves ------------------------------------------------------------------------------------------------
+
+
+def test_a_result_can_be_sealed_and_read_back() -> None:
+    """Raw and corrected, and every known error with its words, with no fraction left."""
+    warm = Temperatures(part_expansion=23_600, measured=Measured(5_000, 5_000), corrected=True)
+    held = [
+        jaws_in_bore(4 * MM, Jaws(300 * UM), 10**9, "C-1", "mm", measured=False),
+        temperature(4 * MM, warm, "mm"),
+        zero_offset(-9 * UM, 3, "C-1", "mm"),
+    ]
+    result = corrected(4 * MM, [each for each in held if each is not None])
+    told = stated_result(result)
+    assert msgspec.json.decode(dumps(told), type=StatedResult) == told
+    assert (told.raw, told.corrected) == (4 * MM, 4 * MM - 242_000 + 3 * UM)
+    assert [(each.name, each.handling) for each in told.corrections] == [
+        ("jaws", "left uncorrected"),
+        ("temperature", "corrected"),
+        ("zero", "corrected"),
+    ]
+    for each in told.corrections:
+        assert "[" not in say(each.reason)
+        assert known(f"doubt.handling.{each.handling}") and known(f"doubt.part.{each.name}")
+
+
+def test_a_zero_that_is_right_needs_no_correction() -> None:
+    assert zero_offset(3 - 3, 2, "M-1", "mm") is None
+    assert code(lambda: zero_offset(1, 0, "M-1", "mm")) == "doubt.repeats_none"

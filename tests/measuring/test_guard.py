@@ -10,6 +10,7 @@ from fractions import Fraction
 from math import sqrt
 from pathlib import Path
 
+import msgspec
 import numpy as np
 import pytest
 from hypothesis import given
@@ -30,6 +31,7 @@ from inspection.measuring.guard import (
 from inspection.measuring.quantiles import Interval, below, quantile
 from inspection.measuring.uncertainty import Budget, combined, deviating
 from inspection.reasons import Reason, Refused
+from inspection.sheet.canonical.canonical import dumps
 from inspection.words.say import known, say
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "uncertainty.csv"
@@ -329,3 +331,10 @@ def test_what_cannot_be_decided(call: Callable[[], object], code: str) -> None:
 def test_rules_and_findings_have_words() -> None:
     assert all(known(f"doubt.rule.{kind}") for kind in RuleKind)
     assert all(known(f"doubt.finding.{finding}") for finding in Finding)
+
+
+@pytest.mark.parametrize("rule", [SIMPLE, GUARDED, BY_U, PROBABLE])
+def test_a_decision_can_be_sealed_and_read_back(rule: DecisionRule) -> None:
+    for total in (5_000_000, 1_000_000, -1_000_000, -9_000_000):
+        found = decide(rule, total, LIMITS, BUDGET)
+        assert msgspec.json.decode(dumps(found), type=Decision) == found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -13,13 +14,14 @@ from inspection.instruments.record import Use
 from inspection.measuring.certificates import Certificate, Point
 from inspection.measuring.guard import DecisionRule, Finding, Limits, RuleKind, decide
 from inspection.measuring.remedies import Case, Check, Needed, Remedy, ratios_of, remedies
-from inspection.measuring.repeats import MOST, ratio_settles, repeats_needed, rule_settles
+from inspection.measuring.repeats import MOST, Repeats, ratio_settles, repeats_needed, rule_settles
 from inspection.measuring.spread import Seen, Spread, taken_as_known
 from inspection.measuring.thermal import Measured, Temperatures
 from inspection.measuring.uncertainty import Budget
 from inspection.measuring.uncertainty_ratio import uncertainty_hundredths
 from inspection.measuring.uncertainty_sources import Source, budget_of
 from inspection.reasons import Refused
+from inspection.sheet.canonical.canonical import dumps
 from inspection.words.say import say
 
 IN = 25_400_000_000
@@ -224,3 +226,10 @@ def test_whatever_is_offered_makes_every_ratio_hold(band: int, size: int, deviat
         if remedy.repeats:
             assert ratios_of(replace(case, repeats=remedy.repeats)).hold(case.needed)
             assert not ratios_of(replace(case, repeats=remedy.repeats - 1)).hold(case.needed)
+
+
+def test_both_can_be_sealed_and_read_back() -> None:
+    found = repeats_needed(micrometer, ratio_settles(THOU, 300))
+    assert msgspec.json.decode(dumps(found), type=Repeats) == found
+    for remedy in remedies(Case((SHAKY,), IN, THOU, temperatures=STEEL)):
+        assert msgspec.json.decode(dumps(remedy), type=Remedy) == remedy

@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 
 from inspection.instruments.record import Direction, Use
-from inspection.measuring.bias import Jaws
+from inspection.measuring.bias import Handling, Jaws, bore_read, jaws_in_bore
 from inspection.measuring.certificates import Certificate, Point
 from inspection.measuring.spread import Seen, Spread, taken_as_known
 from inspection.measuring.thermal import Measured, Temperatures
-from inspection.measuring.uncertainty_arrays import doubts
+from inspection.measuring.uncertainty_arrays import doubts, jaws_left
 from inspection.measuring.uncertainty_parts import Touch
 from inspection.measuring.uncertainty_sources import Held, Source, budget_of
 from inspection.reasons import Refused
@@ -140,6 +140,24 @@ def test_what_is_wrong_with_a_method_itself_is_refused() -> None:
     bad = Source("x", Use.OUTSIDE, resolution=-1)
     with pytest.raises(Refused):
         doubts(np.array([IN]), np.array([1]), [[bad]], [None])
+
+
+@pytest.mark.parametrize("across", [300 * UM, 0, 5 * MM, None])
+def test_usual_jaws_are_left_or_refused_as_one_by_one(across: int | None) -> None:
+    chance = random.Random(across)
+    sizes = [chance.randint(1, 30 * MM) for _ in range(300)]
+    bands = [chance.choice((-1, chance.randint(1, MM // 2))) for _ in range(300)]
+    jaws = Jaws(across)
+    small, refused = jaws_left(np.array(sizes), np.array(bands), jaws)
+    for i, (size, band) in enumerate(zip(sizes, bands, strict=True)):
+        try:
+            read = bore_read(size, jaws, "C-1", "mm")
+        except Refused:
+            assert refused[i]
+            continue
+        found = jaws_in_bore(read, jaws, band if band >= 0 else None, "C-1", "mm", measured=False)
+        assert refused[i] == (found.handling is Handling.REFUSED)
+        assert small[i] == pytest.approx(float(found.amount), rel=1e-9, abs=1e-9)
 
 
 def test_no_rows_and_no_methods() -> None:

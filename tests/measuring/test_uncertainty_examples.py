@@ -18,6 +18,7 @@ MODULES = (
     "certificates",
     "thermal",
     "bias",
+    "bias_stated",
     "uncertainty_sources",
     "uncertainty_ratio",
     "guard",
