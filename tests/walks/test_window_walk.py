@@ -301,6 +301,7 @@ def sign_and_send(bench: Bench, walk: Any) -> Path:
     bench.do([*signing, Stroke(RETURN, until=lambda: bench.settled() and ledger.line().sealed)])
     desk: Any = bench.frame.room("desk")
     bench.do([Stroke(Qt.Key.Key_D, CONTROL, until=lambda: desk.isVisible() and desk.at_hand is not None)])
+    bench.qtbot.waitUntil(lambda: not desk.previews.under_way() and desk.doing.isHidden(), timeout=20_000)
     sent = walk.folder / "walk.pdf"
     before = entries(walk.book)
     bench.do(
