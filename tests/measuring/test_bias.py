@@ -28,6 +28,7 @@ from inspection.measuring.bias import (
     height_of_chord,
     jaws_in_bore,
     jaws_line,
+    jaws_may_stay,
     temperature,
     tilt,
     zero_offset,
@@ -117,6 +118,12 @@ def test_a_usual_width_may_stay_if_it_is_small(band: int, handling: Handling) ->
     """w²/2D against T/10 with w .3 mm on D 4 mm: 11.25 µm, so T of 112.5 µm is the least."""
     read = bore_read(4 * MM, Jaws(300 * UM), "C-1", "mm")
     assert jaws_in_bore(read, Jaws(300 * UM), band, "C-1", "mm", measured=False).handling is handling
+
+
+def test_exactly_a_tenth_of_the_band_may_stay() -> None:
+    """w 2, D 10: w²/2D is .2, a tenth of 2."""
+    assert jaws_may_stay(100, 2, 2)
+    assert not jaws_may_stay(99, 2, 2)
 
 
 def test_no_band_leaves_nothing_uncorrected() -> None:
@@ -292,9 +299,10 @@ def test_a_diameter_a_hair_over_its_limit_stays_over() -> None:
     limit, across = 10**12, 1_414_214
     over = (limit - 1) ** 2 + across**2 - limit**2
     assert 0 < over < limit  # under half a picometre over, so the nearest count is the limit itself
-    jaws = jaws_in_bore(limit - 1, Jaws(across), None, "C-1", "mm")
-    found = corrected(limit - 1, [jaws], 1, None, limit)
-    assert (found.corrected, found.rounded_away) == (limit + 1, True)
+    for read, width in ((limit - 1, across), (limit, 1)):
+        jaws = jaws_in_bore(read, Jaws(width), None, "C-1", "mm")
+        found = corrected(read, [jaws], 1, None, limit)
+        assert (found.corrected, found.rounded_away) == (limit + 1, True)
 
 
 # --- bad input ---------------------------------------------------------------------------------------------------

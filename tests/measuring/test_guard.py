@@ -338,3 +338,12 @@ def test_a_decision_can_be_sealed_and_read_back(rule: DecisionRule) -> None:
     for total in (5_000_000, 1_000_000, -1_000_000, -9_000_000):
         found = decide(rule, total, LIMITS, BUDGET)
         assert msgspec.json.decode(dumps(found), type=Decision) == found
+
+
+@given(st.integers(10, 10**6), st.one_of(st.none(), st.integers(2, 40)))
+def test_a_guard_band_is_the_first_whole_count_that_conforms(u: int, freedom: int | None) -> None:
+    limits, budget = Limits(0, None), of_u(u, freedom)
+    guard = guard_band(limits, budget, GUARDED)
+    assert guard is not None
+    assert probability_of(guard, 1, limits, budget) >= 0.95 - 1e-12
+    assert probability_of(guard - 1, 1, limits, budget) < 0.95

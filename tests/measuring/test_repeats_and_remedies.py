@@ -65,7 +65,7 @@ def test_repeats_bring_the_ratio() -> None:
     found = repeats_needed(micrometer, settles)
     assert found.needed is not None
     assert not settles(micrometer(found.needed - 1)) and settles(micrometer(found.needed))
-    assert found.needed == 2
+    assert found.needed == 2 == repeats_needed(micrometer, settles, most=2).needed
     assert say(found.reason).startswith("the mean of 2 readings")
 
 

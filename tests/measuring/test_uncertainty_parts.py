@@ -178,6 +178,8 @@ def test_drift_is_seen_in_two_certificates_or_taken_as_the_permissible_error() -
     assert drift_at(150, 40, "M-1", NOW, before) == 40  # the one before says nothing there
     assert drift_at(50, 40, "M-1", NOW) == 40
     assert certified_error(50, 40, "M-1", NOW, before) == 8 + 3
+    assert drift_at(25, 40, "M-1", NOW, before) == Fraction(3, 2)
+    assert certified_error(25, 40, "M-1", NOW, before) == 8 + 2  # rounded up
     assert code(lambda: drift_at(50, 0, "M-1", NOW)) == "doubt.drift_unknown"
 
 

@@ -94,4 +94,5 @@ def test_what_is_left_uncorrected_is_added_to_u() -> None:
     cold, warm = budget_of([MICROMETER], 25 * MM), budget_of([MICROMETER], 25 * MM, temperatures=WARM)
     assert cold.uncorrected == 0
     assert warm.uncorrected == 25 * MM * (Fraction(23_600 * 5_000 - 11_500 * 4_500, 10**12))
+    assert stated(budget_of([MICROMETER], 25 * MM - 1, temperatures=WARM), "mm").uncorrected == 1_656_250  # up
     assert warm.expanded(MM) == 5_400_000  # 3.7 µm and 1.66 µm
