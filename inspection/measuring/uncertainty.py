@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from enum import StrEnum
 from fractions import Fraction
-from math import isqrt
 
 from msgspec import Struct
 
@@ -217,9 +216,3 @@ def _digits(square: Fraction, added: Fraction, step: Fraction) -> int:
     while digits and _within(square, added, (digits - 1) * step):
         digits -= 1
     return digits
-
-
-def root(square: Fraction, digits: int = 12) -> Fraction:
-    """√``square`` cut to ``digits`` decimals of its own unit: for showing, or where a count's fraction is no matter."""
-    scale = 10**digits
-    return Fraction(isqrt(square.numerator * scale * scale // square.denominator), scale)
