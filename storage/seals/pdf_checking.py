@@ -1,0 +1,243 @@
+"""Checking a signed PDF by itself: nothing but what was signed, by whom, and nothing after it.
+
+Every signature is checked twice: by this program over the bytes and the one way to write an envelope, and by pyHanko,
+which also compares the revisions. A file that cannot be read is not whole.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Set
+from datetime import datetime
+from hashlib import sha256
+from io import BytesIO
+from typing import TYPE_CHECKING
+
+from msgspec import Struct
+
+from inspection.reasons import Reason, Refused
+from storage.seals.check import Verified, name_on
+from storage.seals.data_file import read_data, verify_data
+from storage.seals.pdf_attachments import DATA, against_files, files_in
+from storage.seals.pdf_envelope import Envelope, certificate_of, envelope, fits, good_at, may_sign, opened, pem_of
+from storage.seals.pdf_signing import Statement
+from storage.seals.pdf_stamp import against_stamp, stamped
+
+if TYPE_CHECKING:
+    from pyhanko.pdf_utils.reader import PdfFileReader
+    from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
+
+FIELD = re.compile(rf"({'|'.join(Statement)})(-[1-9][0-9]*)?")
+
+
+class Found(Struct, frozen=True):
+    """One signature as read from the file: its field, the bytes it covers (from 0 to ``before``, from ``after`` to
+    ``end``), the time it states, and its envelope as DER and in parts."""
+
+    field: str
+    before: int
+    after: int
+    end: int
+    moment: datetime
+    der: bytes
+    parts: Envelope
+
+    @property
+    def fingerprint(self) -> str:
+        """SHA-256 of the signer's certificate in hex."""
+        return sha256(self.parts.certificates[0]).hexdigest()
+
+    @property
+    def person(self) -> str:
+        """The name in the signer's certificate."""
+        return name_on(pem_of(self.parts.certificates[0])) or _common_name(self.parts.certificates[0])
+
+
+def check_pdf(content: bytes, expected: Set[str] | None = None) -> Verified:
+    """What holds and what does not in a signed PDF; never raises.
+
+    ``expected`` are the fingerprints (SHA-256 of the certificate's DER, hex) of the people who may have signed;
+    without them each statement names its fingerprint, to be compared by whoever reads it. An inspector's signature
+    must be by the certificate of the last seal inside, unless its own fingerprint is expected.
+    """
+    try:
+        return _checked(content, expected)
+    except Exception:  # a damaged file can make its readers fail anywhere and anyhow; it is one thing to people
+        return Verified((), (Reason("signed_pdf.unreadable"),))
+
+
+def _checked(content: bytes, expected: Set[str] | None) -> Verified:
+    from pyhanko.pdf_utils.reader import PdfFileReader
+
+    reader = PdfFileReader(BytesIO(content), strict=True)
+    signatures = sorted(reader.embedded_signatures, key=lambda one: int(one.byte_range[2]))
+    if not signatures:
+        return Verified((), (Reason("signed_pdf.none"),))
+    faults = _against_form(reader, signatures)
+    statements: list[Reason] = []
+    files = files_in(reader)
+    earlier: datetime | None = None
+    for at, signature in enumerate(signatures):
+        last = at == len(signatures) - 1
+        try:
+            found = _found(content, signature)
+        except (ValueError, KeyError, TypeError, StopIteration):
+            faults.append(Reason("signed_pdf.broken", {"field": signature.field_name}))
+            continue
+        against = _against(content, found, signature, last=last)
+        against += _against_signer(found, files, expected)
+        if earlier is not None and found.moment < earlier:
+            against.append(Reason("signed_pdf.time_backwards", {"field": found.field}))
+        earlier = found.moment
+        faults += against
+        if not against:
+            statements += _statements(found)
+    inside = _inside(files)
+    return Verified((*statements, *inside.statements), (*faults, *inside.faults))
+
+
+def _against_form(reader: PdfFileReader, signatures: list[EmbeddedPdfSignature]) -> list[Reason]:
+    """What stands against the file's build: fields of another kind, and revisions that nobody signed."""
+    names = [str(field.get_object()["/T"]) for field in reader.root["/AcroForm"]["/Fields"]]
+    kinds = [str(field.get_object()["/FT"]) for field in reader.root["/AcroForm"]["/Fields"]]
+    faults = [
+        Reason("signed_pdf.other_field", {"field": name})
+        for name, kind in zip(names, kinds, strict=True)
+        if kind != "/Sig" or not FIELD.fullmatch(name) or names.count(name) > 1
+    ]
+    newest = reader.xrefs.total_revisions - 1
+    for back, signature in enumerate(reversed(signatures)):
+        if signature.signed_revision != newest - back:
+            return [*faults, Reason("signed_pdf.unsigned_revision", {"field": signature.field_name})]
+    return faults
+
+
+def _found(content: bytes, signature: EmbeddedPdfSignature) -> Found:
+    """A signature's parts. Raises ValueError where the gap in its bytes is not exactly the envelope's hex digits,
+    capitals, filled up with zeros."""
+    start, before, after, length = (int(number) for number in signature.byte_range)
+    gap = content[before:after]
+    if start != 0 or not re.fullmatch(rb"<[0-9A-F]+>", gap):
+        raise ValueError("byte range")
+    held = bytes.fromhex(gap[1:-1].decode())
+    der = _der_at_start(held)
+    if held[len(der) :].strip(b"\x00") or signature.self_reported_timestamp is None:
+        raise ValueError("filling")
+    moment = signature.self_reported_timestamp
+    return Found(signature.field_name, before, after, after + length, moment, der, opened(der))
+
+
+def _der_at_start(held: bytes) -> bytes:
+    """The DER value that these bytes begin with (X.690, 8.1.3)."""
+    first = held[1]
+    if first < 0x80:
+        return held[: 2 + first]
+    size = first & 0x7F
+    return held[: 2 + size + int.from_bytes(held[2 : 2 + size], "big")]
+
+
+def _against(content: bytes, found: Found, signature: EmbeddedPdfSignature, *, last: bool) -> list[Reason]:
+    named = {"field": found.field, "person": found.person}
+    digest = sha256(content[: found.before] + content[found.after : found.end]).digest()
+    if not fits(found.parts, digest) or envelope(found.parts, digest) != found.der:
+        return [Reason("signed_pdf.broken", {"field": found.field})]
+    faults: list[Reason] = []
+    if last and found.end != len(content):
+        faults.append(Reason("signed_pdf.more_after", {**named, "bytes": len(content) - found.end}))
+    faults += _out_of_time(found)
+    if not may_sign(certificate_of(found.parts.certificates[0])):
+        faults.append(Reason("signed_pdf.unfit_usage", {**named}))
+    faults += against_stamp(found.parts, found.field)
+    if not faults and not _second_opinion(found, signature, last=last):
+        faults.append(Reason("signed_pdf.changed_after", {**named}))
+    return faults
+
+
+def _second_opinion(found: Found, signature: EmbeddedPdfSignature, *, last: bool) -> bool:
+    """Whether pyHanko calls the signature good and finds nothing but signature fields changed since."""
+    from asn1crypto import x509
+    from pyhanko.sign.diff_analysis import ModificationLevel
+    from pyhanko.sign.validation import SignatureCoverageLevel, validate_pdf_signature
+    from pyhanko.sign.validation.settings import KeyUsageConstraints
+    from pyhanko_certvalidator import ValidationContext
+
+    certificates = [x509.Certificate.load(der) for der in found.parts.certificates]
+    context = ValidationContext(
+        trust_roots=[certificates[-1]], other_certs=certificates[:-1], moment=found.moment, allow_fetching=False
+    )
+    usage = KeyUsageConstraints(key_usage={"digital_signature", "non_repudiation"}, match_all_key_usages=False)
+    status = validate_pdf_signature(signature, context, key_usage_settings=usage)
+    covers = SignatureCoverageLevel.ENTIRE_FILE if last else SignatureCoverageLevel.ENTIRE_REVISION
+    return bool(
+        status.bottom_line
+        and status.coverage == covers
+        and status.docmdp_ok
+        and status.modification_level is not None
+        and status.modification_level <= (ModificationLevel.NONE if last else ModificationLevel.FORM_FILLING)
+    )
+
+
+def _out_of_time(found: Found) -> list[Reason]:
+    certificates = [certificate_of(der) for der in found.parts.certificates]
+    return [
+        Reason(
+            "seal.out_of_time",
+            {
+                "person": found.person,
+                "first": one.not_valid_before_utc.date().isoformat(),
+                "last": one.not_valid_after_utc.date().isoformat(),
+                "signed": found.moment.date().isoformat(),
+            },
+        )
+        for one in certificates
+        if not good_at(one, found.moment)
+    ]
+
+
+def _against_signer(found: Found, files: dict[str, bytes], expected: Set[str] | None) -> list[Reason]:
+    parts = {"field": found.field, "person": found.person, "fingerprint": found.fingerprint}
+    if expected is not None:
+        return [] if found.fingerprint in expected else [Reason("signed_pdf.other_signer", {**parts})]
+    if not found.field.startswith(Statement.INSPECTOR) or DATA not in files:
+        return []
+    try:
+        sealer = read_data(files[DATA]).seals[-1].signature.certificate
+    except Refused:
+        return []  # told of the file itself
+    if sealer.strip() == pem_of(found.parts.certificates[0]).strip():
+        return []
+    return [Reason("signed_pdf.not_the_sealer", {**parts})]
+
+
+def _statements(found: Found) -> list[Reason]:
+    root = found.parts.certificates[-1]
+    parts = {
+        "field": found.field,
+        "person": found.person,
+        "signed": found.moment.date().isoformat(),
+        "fingerprint": found.fingerprint,
+    }
+    said = [Reason("signed_pdf.holds", {**parts})]
+    if len(found.parts.certificates) > 1:
+        chain = {"person": found.person, "root": _common_name(root), "fingerprint": sha256(root).hexdigest()}
+        said.append(Reason("signed_pdf.chain", {**chain}))
+    return said + stamped(found.parts, found.field)
+
+
+def _inside(files: dict[str, bytes]) -> Verified:
+    faults = against_files(files)
+    if DATA not in files:
+        return Verified((), tuple(faults))
+    try:
+        data = verify_data(files[DATA])
+    except Refused as refused:
+        return Verified((), (*faults, *refused.reasons))
+    return Verified(data.statements, (*faults, *data.faults))
+
+
+def _common_name(der: bytes) -> str:
+    from cryptography.x509.oid import NameOID
+
+    certificate = certificate_of(der)
+    found = certificate.subject.get_attributes_for_oid(NameOID.COMMON_NAME)
+    return str(found[0].value) if found else certificate.subject.rfc4514_string()
