@@ -15,7 +15,7 @@ import pytest
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QWindow
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLineEdit
 from shiboken6 import isValid
 
 from app.background.opening import Opening
@@ -83,14 +83,15 @@ class Typist(QObject):
 
     @staticmethod
     def _give_focus() -> None:
-        """What a window manager does when a dialog closes, and this platform has none."""
-        for widget in QApplication.topLevelWidgets():
+        """What a window manager does when a dialog opens or closes, and this platform has none."""
+        asking = QApplication.activeModalWidget()
+        for widget in [asking] if asking is not None else QApplication.topLevelWidgets():
             if widget.isVisible():
                 widget.activateWindow()
 
     def _step(self) -> None:
-        window = QGuiApplication.focusWindow()
-        if window is None:
+        window, asking = QGuiApplication.focusWindow(), QApplication.activeModalWidget()
+        if window is None or (asking is not None and not asking.isActiveWindow()):
             self._give_focus()
             self._soon()
         elif self._until is not None and not self._until():
@@ -307,12 +308,18 @@ def sign_and_send(bench: Bench, walk: Any) -> Path:
     bench.do(
         [
             Stroke(Qt.Key.Key_E, CONTROL, until=bench.asked),
+            Stroke(RETURN, until=lambda: bench.asked() and lacks_no_more()),
             *(Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_A, CONTROL), *typed(str(walk.folder))),
             *(Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_A, CONTROL), *typed(sent.stem)),
             Stroke(RETURN, until=lambda: sent.exists() and entries(walk.book) > before),
         ]
     )
     return sent
+
+
+def lacks_no_more() -> bool:
+    """Whether what the customer will miss was told and agreed to: the question at hand has fields."""
+    return bool(QApplication.activeModalWidget().findChildren(QLineEdit))
 
 
 def check_same_bytes(walk: Any, measured: Any) -> None:
