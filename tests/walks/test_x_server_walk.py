@@ -219,15 +219,20 @@ def test_the_walk_through_the_x_server(new_walk, open_bench, story, measured) ->
 
 
 def sign_and_send(bench: Bench, folder: Path) -> Path:
-    """In the sheets room, by key."""
+    """In the Ledger and at the Desk, by key."""
     bench.keys("ctrl+4")
-    time.sleep(0.3)
+    time.sleep(0.5)
     before = bench.entries()
     bench.keys("ctrl+g")
     bench.answer(PASSPHRASE)
     bench.until_kept(before)
+    bench.keys("ctrl+d")
+    time.sleep(1.5)
     sent = folder / "walk.pdf"
     bench.keys("ctrl+e")
-    bench.answer("", str(sent))
+    bench.focus(2)
+    bench.keys("Return")  # what the customer will miss is told first
+    time.sleep(0.5)
+    bench.answer("", str(folder), "", sent.stem)
     bench.until_kept(before, 2)
     return sent
