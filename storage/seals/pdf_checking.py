@@ -19,15 +19,24 @@ from inspection.reasons import Reason, Refused
 from storage.seals.check import Verified, name_on
 from storage.seals.data_file import read_data, verify_data
 from storage.seals.pdf_attachments import DATA, against_files, files_in
-from storage.seals.pdf_envelope import Envelope, certificate_of, envelope, fits, good_at, may_sign, opened, pem_of
+from storage.seals.pdf_build import against_build
+from storage.seals.pdf_envelope import (
+    Envelope,
+    certificate_of,
+    der_at_start,
+    envelope,
+    fits,
+    good_at,
+    hush,
+    may_sign,
+    opened,
+    pem_of,
+)
 from storage.seals.pdf_signing import Statement
-from storage.seals.pdf_stamp import against_stamp, stamped
+from storage.seals.pdf_stamp import against_stamp, stamp_context, stamped
 
 if TYPE_CHECKING:
-    from pyhanko.pdf_utils.reader import PdfFileReader
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
-
-FIELD = re.compile(rf"({'|'.join(Statement)})(-[1-9][0-9]*)?")
 
 
 class Found(Struct, frozen=True):
@@ -60,6 +69,7 @@ def check_pdf(content: bytes, expected: Set[str] | None = None) -> Verified:
     without them each statement names its fingerprint, to be compared by whoever reads it. An inspector's signature
     must be by the certificate of the last seal inside, unless its own fingerprint is expected.
     """
+    hush()
     try:
         return _checked(content, expected)
     except Exception:  # a damaged file can make its readers fail anywhere and anyhow; it is one thing to people
@@ -73,7 +83,7 @@ def _checked(content: bytes, expected: Set[str] | None) -> Verified:
     signatures = sorted(reader.embedded_signatures, key=lambda one: int(one.byte_range[2]))
     if not signatures:
         return Verified((), (Reason("signed_pdf.none"),))
-    faults = _against_form(reader, signatures)
+    faults = against_build(reader, signatures)
     statements: list[Reason] = []
     files = files_in(reader)
     earlier: datetime | None = None
@@ -96,22 +106,6 @@ def _checked(content: bytes, expected: Set[str] | None) -> Verified:
     return Verified((*statements, *inside.statements), (*faults, *inside.faults))
 
 
-def _against_form(reader: PdfFileReader, signatures: list[EmbeddedPdfSignature]) -> list[Reason]:
-    """What stands against the file's build: fields of another kind, and revisions that nobody signed."""
-    names = [str(field.get_object()["/T"]) for field in reader.root["/AcroForm"]["/Fields"]]
-    kinds = [str(field.get_object()["/FT"]) for field in reader.root["/AcroForm"]["/Fields"]]
-    faults = [
-        Reason("signed_pdf.other_field", {"field": name})
-        for name, kind in zip(names, kinds, strict=True)
-        if kind != "/Sig" or not FIELD.fullmatch(name) or names.count(name) > 1
-    ]
-    newest = reader.xrefs.total_revisions - 1
-    for back, signature in enumerate(reversed(signatures)):
-        if signature.signed_revision != newest - back:
-            return [*faults, Reason("signed_pdf.unsigned_revision", {"field": signature.field_name})]
-    return faults
-
-
 def _found(content: bytes, signature: EmbeddedPdfSignature) -> Found:
     """A signature's parts. Raises ValueError where the gap in its bytes is not exactly the envelope's hex digits,
     capitals, filled up with zeros."""
@@ -120,20 +114,11 @@ def _found(content: bytes, signature: EmbeddedPdfSignature) -> Found:
     if start != 0 or not re.fullmatch(rb"<[0-9A-F]+>", gap):
         raise ValueError("byte range")
     held = bytes.fromhex(gap[1:-1].decode())
-    der = _der_at_start(held)
+    der = der_at_start(held)
     if held[len(der) :].strip(b"\x00") or signature.self_reported_timestamp is None:
         raise ValueError("filling")
     moment = signature.self_reported_timestamp
     return Found(signature.field_name, before, after, after + length, moment, der, opened(der))
-
-
-def _der_at_start(held: bytes) -> bytes:
-    """The DER value that these bytes begin with (X.690, 8.1.3)."""
-    first = held[1]
-    if first < 0x80:
-        return held[: 2 + first]
-    size = first & 0x7F
-    return held[: 2 + size + int.from_bytes(held[2 : 2 + size], "big")]
 
 
 def _against(content: bytes, found: Found, signature: EmbeddedPdfSignature, *, last: bool) -> list[Reason]:
@@ -166,7 +151,8 @@ def _second_opinion(found: Found, signature: EmbeddedPdfSignature, *, last: bool
         trust_roots=[certificates[-1]], other_certs=certificates[:-1], moment=found.moment, allow_fetching=False
     )
     usage = KeyUsageConstraints(key_usage={"digital_signature", "non_repudiation"}, match_all_key_usages=False)
-    status = validate_pdf_signature(signature, context, key_usage_settings=usage)
+    stamping = stamp_context(found.parts)
+    status = validate_pdf_signature(signature, context, stamping, key_usage_settings=usage)
     covers = SignatureCoverageLevel.ENTIRE_FILE if last else SignatureCoverageLevel.ENTIRE_REVISION
     return bool(
         status.bottom_line

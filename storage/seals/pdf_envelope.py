@@ -7,6 +7,7 @@ is held by writing the envelope again from its parts and comparing the bytes.
 from __future__ import annotations
 
 import base64
+import logging
 import warnings
 from datetime import datetime
 from hashlib import sha256
@@ -149,6 +150,24 @@ def fits(parts: Envelope, digest: bytes) -> bool:
 def good_at(certificate: Certificate, moment: datetime) -> bool:
     """Whether a certificate is in its time at ``moment`` (with a time zone)."""
     return certificate.not_valid_before_utc <= moment <= certificate.not_valid_after_utc
+
+
+def der_at_start(held: bytes) -> bytes:
+    """The DER value that these bytes begin with (X.690, 8.1.3)."""
+    first = held[1]
+    if first < 0x80:
+        return held[: 2 + first]
+    size = first & 0x7F
+    return held[: 2 + size + int.from_bytes(held[2 : 2 + size], "big")]
+
+
+def hush() -> None:
+    """Keep pyHanko's log, which tells of every damaged file with a traceback, from the people's console."""
+    for name in ("pyhanko", "pyhanko_certvalidator"):
+        log = logging.getLogger(name)
+        log.propagate = False
+        if not log.handlers:
+            log.addHandler(logging.NullHandler())
 
 
 def may_sign(certificate: Certificate) -> bool:

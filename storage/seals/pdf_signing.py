@@ -196,8 +196,12 @@ def _writer(pdf: bytes) -> IncrementalPdfFileWriter:
     from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
     from pyhanko.pdf_utils.misc import PdfError
 
+    class Writer(IncrementalPdfFileWriter):  # type: ignore[misc, unused-ignore]
+        def _update_meta(self) -> None:
+            """Note no time of the machine's clock, nor the maker of the update: the signature's time is the book's."""
+
     try:
-        return IncrementalPdfFileWriter(BytesIO(pdf))
+        return Writer(BytesIO(pdf))
     except (PdfError, ValueError):
         raise Refused(Reason("signed_pdf.unreadable")) from None
 

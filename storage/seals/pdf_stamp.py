@@ -12,10 +12,11 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from inspection.reasons import Reason, Refused
-from storage.seals.pdf_envelope import Envelope, certificate_of, envelope, opened
+from storage.seals.pdf_envelope import Envelope, certificate_of, der_at_start, envelope, good_at, hush, in_order, opened
 
 if TYPE_CHECKING:
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
+    from pyhanko_certvalidator import ValidationContext
 
 
 def stamp_request(pdf: bytes) -> bytes:
@@ -32,7 +33,10 @@ def put_stamp(pdf: bytes, answer: bytes) -> bytes:
     Raises Refused if it is neither, was made for other bytes, does not verify, or there is no room for it.
     """
     start, end, parts, digest = _last(pdf)
-    token = _token(answer)
+    try:
+        token = _plain(_token(answer))
+    except (ValueError, TypeError, KeyError, StopIteration):
+        raise Refused(Reason("signed_pdf.stamp_unfit")) from None
     stamped_parts = Envelope(parts.certificates, parts.value, token)
     if against_stamp(stamped_parts, ""):
         raise Refused(Reason("signed_pdf.stamp_unfit"))
@@ -46,11 +50,24 @@ def against_stamp(parts: Envelope, field: str) -> list[Reason]:
     """What stands against a signature's time stamp; nothing where there is none."""
     if not parts.token:
         return []
+    hush()
     try:
         holds = _holds(parts)
     except Exception:  # an altered token can make its reader fail anyhow
         holds = False
     return [] if holds else [Reason("signed_pdf.stamp_broken", {"field": field})]
+
+
+def stamp_context(parts: Envelope) -> ValidationContext | None:
+    """What pyHanko is to trust in a signature's time stamp: the authority's certificate, which the statement names.
+    None where there is no time stamp. Raises what the reader of a damaged token raises."""
+    if not parts.token:
+        return None
+    from pyhanko_certvalidator import ValidationContext
+
+    data = _data(parts.token)
+    moment = data["encap_content_info"]["content"].parsed["gen_time"].native
+    return ValidationContext(trust_roots=[_authority(data)], moment=moment, allow_fetching=False)
 
 
 def stamped(parts: Envelope, field: str) -> list[Reason]:
@@ -79,7 +96,7 @@ def _last(pdf: bytes) -> tuple[int, int, Envelope, bytes]:
         _, before, after, length = (int(number) for number in last.byte_range)
         digest = sha256(pdf[:before] + pdf[after : after + length]).digest()
         held = bytes.fromhex(pdf[before + 1 : after - 1].decode())
-        return before + 1, after - 1, opened(held.rstrip(b"\x00")), digest
+        return before + 1, after - 1, opened(der_at_start(held)), digest
     except Exception:  # a damaged file can make its reader fail anyhow
         raise Refused(Reason("signed_pdf.none")) from None
 
@@ -114,26 +131,65 @@ def _authority(data: Any) -> Any:
     return next(one.chosen for one in data["certificates"] if one.chosen.serial_number == serial)
 
 
+def _plain(token: bytes) -> bytes:
+    """The token with what its signature does not cover written in the one way: its versions and algorithms, and of
+    the certificates the authority's with those above it, if they lead to a root. Raises ValueError, TypeError,
+    KeyError or StopIteration for what is no token."""
+    from asn1crypto import algos, cms, x509
+
+    data = _data(token)
+    (signer,) = data["signer_infos"]
+    authority = _authority(data)
+    ordered = in_order(authority.dump(), tuple(one.chosen.dump() for one in data["certificates"]))
+    hashed = algos.DigestAlgorithm({"algorithm": signer["digest_algorithm"]["algorithm"].native})
+    named = {"issuer": authority.issuer, "serial_number": authority.serial_number}
+    written = {
+        "version": "v1",
+        "sid": {"issuer_and_serial_number": named},
+        "digest_algorithm": hashed,
+        "signed_attrs": signer["signed_attrs"],
+        "signature_algorithm": _signing(signer["signature_algorithm"]),
+        "signature": signer["signature"].native,
+    }
+    content = {
+        "version": "v3",
+        "digest_algorithms": [hashed],
+        "encap_content_info": data["encap_content_info"],
+        "certificates": [cms.CertificateChoices("certificate", x509.Certificate.load(der)) for der in ordered],
+        "signer_infos": [written],
+    }
+    return bytes(cms.ContentInfo({"content_type": "signed_data", "content": cms.SignedData(content)}).dump())
+
+
+def _signing(algorithm: Any) -> Any:
+    from asn1crypto import algos, core
+
+    name = algorithm["algorithm"].native
+    if name == "rsassa_pss":  # its parameters say how to verify, so altered ones do not
+        return algorithm
+    parameters = {} if name.endswith("ecdsa") else {"parameters": core.Null()}
+    return algos.SignedDigestAlgorithm({"algorithm": name, **parameters})
+
+
 def _holds(parts: Envelope) -> bool:
     """Whether the token is for this signature value, made by its authority's key, by a certificate for stamping
     that was in its time, and written in one way only where its signature does not cover it."""
     import asyncio
 
     from pyhanko.sign.validation.generic_cms import validate_tst_signed_data
-    from pyhanko_certvalidator import ValidationContext
 
+    if _plain(parts.token) != parts.token:
+        return False
     data = _data(parts.token)
     told = data["encap_content_info"]["content"].parsed
     imprint = told["message_imprint"]
     if imprint["hash_algorithm"]["algorithm"].native != "sha256" or imprint["hashed_message"].native != _imprint(parts):
         return False
     authority, moment = _authority(data), told["gen_time"].native
-    context = ValidationContext(trust_roots=[authority], moment=moment, allow_fetching=False)
-    found = asyncio.run(validate_tst_signed_data(data, context, lambda _: _imprint(parts)))
-    in_time = certificate_of(authority.dump())
+    found = asyncio.run(validate_tst_signed_data(data, stamp_context(parts), lambda _: _imprint(parts)))
     return bool(
         found["valid"]
         and found["intact"]
         and found["trust_problem_indic"] is None
-        and in_time.not_valid_before_utc <= moment <= in_time.not_valid_after_utc
+        and good_at(certificate_of(authority.dump()), moment)
     )

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from pyhanko.pdf_utils import generic
 from pyhanko.pdf_utils.generic import pdf_name
-from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 
 from inspection.sheet.certificates import fingerprint
 from inspection.sheet.people import Person
+from storage.seals import pdf_signing
 from storage.seals.data_file import write_data
 from storage.seals.keys import LIFE, make_key, unlock
 from storage.seals.pdf_attachments import attach, data_in_pdf
@@ -58,7 +58,7 @@ def flipped(pdf: bytes, at: int, bit: int) -> bytes:
 
 def updated(pdf: bytes, change) -> bytes:
     """The PDF with what ``change`` does to a writer appended as one more revision."""
-    writer = IncrementalPdfFileWriter(BytesIO(pdf))
+    writer = pdf_signing._writer(pdf)  # a changed file that looks as ours do but for the change
     change(writer)
     out = BytesIO()
     writer.write(out)
@@ -265,8 +265,6 @@ def test_content_hidden_before_signing_and_shown_after_is_found(sealed, person, 
 
 def in_one_revision(pdf: bytes, monkeypatch, change, person) -> bytes:
     """A signature by a signer who changes the file in the very revision that the signature covers."""
-    from storage.seals import pdf_signing
-
     whole = pdf_signing._show
 
     def show(writer, field, said):
@@ -325,8 +323,6 @@ def test_a_certificate_with_another_key_does_not_fit(sealed, person, other):
 
 @pytest.mark.parametrize("days", [-1, LIFE + 1])
 def test_a_signing_time_outside_the_certificates_is_told(sealed, person, sign, monkeypatch, days):
-    from storage.seals import pdf_signing
-
     monkeypatch.setattr(pdf_signing, "good_at", lambda *_: True)
     pdf = prepare_pdf(blank(), write_data(sealed), fields(), NOON)
     pdf = sign_pdf(pdf, "inspector", INSPECTOR_SAID, person, sign, NOON + days * DAY)
@@ -366,6 +362,49 @@ def test_a_form_field_of_another_kind_is_found(sealed, person, sign):
     prepared = updated(prepare_pdf(blank(), write_data(sealed), fields(), NOON), change)
     pdf = sign_pdf(prepared, "lead", INSPECTOR_SAID, person, sign, NOON + SECOND)
     assert codes(pdf) == ["signed_pdf.other_field"]
+
+
+def script(writer) -> None:
+    writer.root["/OpenAction"] = generic.DictionaryObject(
+        {pdf_name("/S"): pdf_name("/JavaScript"), pdf_name("/JS"): generic.pdf_string("app.alert(1)")}
+    )
+    writer.update_root()
+
+
+def layers(writer) -> None:
+    writer.root["/OCProperties"] = generic.DictionaryObject()
+    writer.update_root()
+
+
+def note(writer) -> None:
+    page = writer.root["/Pages"]["/Kids"][0].get_object()
+    kind = {pdf_name("/Type"): pdf_name("/Annot"), pdf_name("/Subtype"): pdf_name("/FreeText")}
+    page["/Annots"].append(writer.add_object(generic.DictionaryObject(kind)))
+    writer.update_container(page["/Annots"])
+
+
+def page_action(writer) -> None:
+    page = writer.root["/Pages"]["/Kids"][0].get_object()
+    page["/AA"] = generic.DictionaryObject()
+    writer.update_container(page)
+
+
+def field_action(writer) -> None:
+    field = writer.root["/AcroForm"]["/Fields"][1].get_object()
+    field["/AA"] = generic.DictionaryObject()
+    writer.update_container(field)
+
+
+@pytest.mark.parametrize(
+    ("change", "entry"),
+    [(script, "OpenAction"), (layers, "OCProperties"), (note, "Annots"), (page_action, "AA"), (field_action, "AA")],
+)
+def test_what_could_show_itself_otherwise_later_is_found_though_signed(sealed, person, sign, change, entry):
+    """Shadow attacks that need no later update: the signed bytes themselves act, or hide."""
+    prepared = updated(prepare_pdf(blank(), write_data(sealed), fields(), NOON), change)
+    pdf = sign_pdf(prepared, "lead", INSPECTOR_SAID, person, sign, NOON + SECOND)
+    assert codes(pdf) == ["signed_pdf.active"]
+    assert check_pdf(pdf).faults[0].parts["entry"] == entry
 
 
 def test_a_signature_over_a_pdf_without_data_says_so(person, sign, sealed):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+from datetime import UTC, datetime
 
 import pytest
 from msgspec.structs import replace
@@ -93,6 +94,9 @@ def test_what_travels_inside(sealed, person):
 
 def test_the_time_is_the_books_and_not_the_walls(signed):
     assert signed.count(b"20260302120200Z") == 3
+    today = datetime.now(UTC)
+    assert today.strftime("%Y%m%d").encode() not in signed and today.strftime("%Y-%m-%d").encode() not in signed
+    assert b"/Metadata" not in signed
 
 
 @pytest.mark.skipif(PDFSIG is None, reason="no pdfsig here to check by")
