@@ -4,11 +4,13 @@ files in the manner of PDF/A-3 (ISO 19005-3, 6.8)."""
 from __future__ import annotations
 
 import re
+import zlib
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from inspection.reasons import Reason, Refused
 from storage.seals.data_file import DataFile, read_data
+from storage.seals.pdf_envelope import hush
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -18,8 +20,8 @@ if TYPE_CHECKING:
 
 DATA = "data.json"
 CERTIFICATE = re.compile(r"certificate-[1-9][0-9]*\.pem")
-#: A file inside larger than this is not read, in bytes: no sheet comes near it.
-LARGEST = 256 * 1024 * 1024
+#: A file inside larger than this is not unpacked, in bytes: no sheet comes near it.
+LARGEST = 64 * 1024 * 1024
 
 
 def attachments(data: bytes, certificates: tuple[str, ...] = ()) -> dict[str, bytes]:
@@ -56,6 +58,7 @@ def data_in_pdf(content: bytes) -> bytes:
     """
     from pyhanko.pdf_utils.reader import PdfFileReader
 
+    hush()
     try:
         found = files_in(PdfFileReader(BytesIO(content)))
     except Exception:  # whatever a damaged file makes of its reader, it is one thing to people
@@ -71,7 +74,8 @@ def read_pdf(content: bytes) -> DataFile:
 
 
 def files_in(reader: PdfFileReader) -> dict[str, bytes]:
-    """Every attached file of a PDF by name. Raises ValueError for a name that stands twice, and whatever the reader
+    """Every attached file of a PDF by name. Raises ValueError for a name that stands
+    twice or a file that unpacks to more than any of ours, and whatever the reader
     raises for a damaged file."""
     found: dict[str, bytes] = {}
     root = reader.root
@@ -96,9 +100,13 @@ def _held(spec: Any) -> bytes:
     if str(spec["/F"]) != str(spec["/UF"]) or either[0] != either[1]:
         raise ValueError("two files under one name")
     stream = spec["/EF"]["/F"]
-    if int(stream["/Params"]["/Size"]) > LARGEST:
-        raise ValueError("too large")
-    return bytes(stream.data)
+    if stream["/Filter"] != "/FlateDecode":
+        raise ValueError("not packed as ours are")
+    unpacking = zlib.decompressobj()
+    held = unpacking.decompress(stream.encoded_data, LARGEST)
+    if not unpacking.eof:
+        raise ValueError("too large, or cut")
+    return held
 
 
 def against_files(files: dict[str, bytes]) -> list[Reason]:

@@ -90,6 +90,7 @@ def _last(pdf: bytes) -> tuple[int, int, Envelope, bytes]:
     """Where the hex digits of the last envelope stand (start, end), its parts, and the digest it is made over."""
     from pyhanko.pdf_utils.reader import PdfFileReader
 
+    hush()
     try:
         signatures = PdfFileReader(BytesIO(pdf)).embedded_signatures
         last: EmbeddedPdfSignature = max(signatures, key=lambda one: int(one.byte_range[2]))

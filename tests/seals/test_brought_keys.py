@@ -26,7 +26,7 @@ from storage.seals.brought_keys import (
     wait_after,
 )
 from storage.seals.check import check_signature
-from storage.seals.keys import ROUNDS, unlock
+from storage.seals.keys import ROUNDS, change_passphrase, make_key, unlock
 from tests.seals.pdf_bench import NOON, PASSPHRASE, SECOND, certificate, chain_of_three, container, pem
 
 MIRA = "Mira Oduya"
@@ -80,6 +80,34 @@ def test_a_new_passphrase_keeps_key_and_chain():
         assert caught.value.reasons[0].code == code
     with pytest.raises(Refused):
         chain_of(changed, PASSPHRASE)
+
+
+def test_a_new_key_in_place_of_a_brought_one_is_the_persons_own():
+    """``change_passphrase`` makes a new key; what was sealed by the brought one keeps that one's certificate."""
+    key, made = own()
+    person = person_of(bring_key(MIRA, container(key, made), "file", PASSPHRASE, NOON))
+    before = unlock(person, PASSPHRASE)(b"content")
+    changed = person_of(BroughtKey(change_passphrase(person, PASSPHRASE, "five grey geese", NOON)))
+    assert changed.certificate != person.certificate
+    assert check_signature(b"content", before, NOON) == ()
+    assert check_signature(b"content", unlock(changed, "five grey geese")(b"content"), NOON) == ()
+
+
+@pytest.mark.parametrize(
+    ("person", "old", "new", "code"),
+    [
+        ("mine", PASSPHRASE, "", "seal.no_passphrase"),
+        ("mine", "", "new", "seal.wrong_passphrase"),
+        ("none", PASSPHRASE, "new", "seal.no_key"),
+    ],
+)
+def test_a_passphrase_is_not_changed_without_the_old_one_nor_to_none(person, old, new, code):
+    made_here = make_key(MIRA, PASSPHRASE, NOON)
+    who = person_of(BroughtKey(made_here)) if person == "mine" else Person("none", "Bo")
+    for change in (lambda: change_passphrase(who, old, new, NOON), lambda: relock(who, old, new)):
+        with pytest.raises(Refused) as caught:
+            change()
+        assert caught.value.reasons[0].code == code
 
 
 @pytest.mark.skipif(OPENSSL is None, reason="no openssl here to check by")

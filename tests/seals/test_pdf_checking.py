@@ -15,7 +15,7 @@ from pyhanko.pdf_utils.generic import pdf_name
 
 from inspection.sheet.certificates import fingerprint
 from inspection.sheet.people import Person
-from storage.seals import pdf_signing
+from storage.seals import pdf_attachments, pdf_signing
 from storage.seals.data_file import write_data
 from storage.seals.keys import LIFE, make_key, unlock
 from storage.seals.pdf_attachments import attach, data_in_pdf
@@ -178,6 +178,13 @@ def test_attachments_that_disagree_are_found_though_signed(sealed, person, sign)
     twice = updated(prepared, lambda writer: attach(writer, {"data.json": b"{}"}, sealed_day()))
     pdf = sign_pdf(twice, "lead", INSPECTOR_SAID, person, sign, NOON + SECOND)
     assert codes(pdf) == ["signed_pdf.unreadable"]
+
+
+def test_a_file_inside_that_unpacks_without_end_is_not_unpacked(sealed, person, sign, monkeypatch):
+    monkeypatch.setattr(pdf_attachments, "LARGEST", 100_000)
+    prepared = prepare_pdf(blank(), write_data(sealed), fields(), NOON)
+    huge = updated(prepared, lambda writer: attach(writer, {"certificate-9.pem": bytes(100_001)}, sealed_day()))
+    assert codes(sign_pdf(huge, "lead", INSPECTOR_SAID, person, sign, NOON + SECOND)) == ["signed_pdf.unreadable"]
 
 
 def sealed_day():
