@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 
 FIELD = re.compile(rf"({'|'.join(Statement)})(-[1-9][0-9]*)?")
-#: What the catalogue of such a file has (ISO 32000-2, table 29); layers, actions and scripts would stand beside them.
+#: What the catalogue of such a file has (ISO 32000-2, 7.7.2); layers, actions and scripts would stand beside them.
 CATALOGUE = {"/Type", "/Pages", "/PageMode", "/Names", "/AF", "/AcroForm", "/Version", "/Perms", "/Lang", "/Outlines"}
 NAMES = {"/EmbeddedFiles"}
 FORM = {"/Fields", "/SigFlags", "/DA", "/DR"}
-#: What a field of ours has (tables 166, 192, 226); an action would stand beside it.
+#: What a field of ours has (ISO 32000-2, 12.5.2, 12.5.6.19 and 12.7.4); an action would stand beside it.
 WIDGET = {"/Type", "/Subtype", "/FT", "/T", "/V", "/Rect", "/P", "/F", "/AP", "/Parent"}
 
 

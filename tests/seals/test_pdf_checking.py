@@ -16,7 +16,7 @@ from pyhanko.pdf_utils.generic import pdf_name
 from inspection.sheet.certificates import fingerprint
 from inspection.sheet.people import Person
 from storage.seals import pdf_attachments, pdf_signing
-from storage.seals.data_file import write_data
+from storage.seals.data_file import verify_data, write_data
 from storage.seals.keys import LIFE, make_key, unlock
 from storage.seals.pdf_attachments import attach, data_in_pdf
 from storage.seals.pdf_checking import check_pdf
@@ -148,6 +148,12 @@ def test_a_catalogue_key_added_afterwards_is_found(signed):
         writer.update_root()
 
     assert "signed_pdf.more_after" in codes(updated(signed, change))
+
+
+def test_in_a_faulty_file_no_signature_is_said_to_hold(signed, sealed):
+    found = check_pdf(signed + b"\n")
+    assert {reason.code for reason in found.statements} == {"seal.holds"}
+    assert found.statements == verify_data(write_data(sealed)).statements
 
 
 def swap_data(data: bytes):
