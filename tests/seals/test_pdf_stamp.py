@@ -6,6 +6,7 @@ import re
 import shutil
 import subprocess
 from datetime import UTC, datetime
+from hashlib import sha256
 
 import pytest
 from cryptography import x509
@@ -16,7 +17,7 @@ from inspection.reasons import Refused
 from inspection.sheet.certificates import fingerprint
 from inspection.words.say import say
 from storage.seals.pdf_checking import check_pdf
-from storage.seals.pdf_envelope import der_at_start, opened
+from storage.seals.pdf_envelope import Envelope, der_at_start, envelope, opened
 from storage.seals.pdf_signing import sign_pdf
 from storage.seals.pdf_stamp import put_stamp, stamp_request
 from tests.seals.pdf_bench import DAY, INSPECTOR_SAID, NOON, blank, certificate, codes, pem, signed_pdf
@@ -163,6 +164,19 @@ def test_a_flipped_digit_of_the_stamp_is_found(stamped):
     used = len(stamped[before:after].rstrip(b"0>"))
     for at in (*range(before, before + used, 37), *range(before + used, after, 997)):
         assert not check_pdf(altered(stamped, at, 0)).whole, at
+
+
+def test_a_stamp_of_another_signature_is_named(stamped, sealed, person, sign):
+    """The token of one signature written into the envelope of another, by somebody who can write envelopes."""
+    another = signed_pdf(sealed, person, sign, ("inspector",), room_for_stamp=True)
+    before, after = envelope_in(another)
+    parts = opened(der_at_start(bytes.fromhex(another[before + 1 : after - 1].decode())))
+    start, end = envelope_in(stamped)
+    token = opened(der_at_start(bytes.fromhex(stamped[start + 1 : end - 1].decode()))).token
+    digest = sha256(another[:before] + another[after:]).digest()
+    filled = envelope(Envelope(parts.certificates, parts.value, token), digest).hex().upper().encode()
+    swapped = another[: before + 1] + filled.ljust(after - before - 2, b"0") + another[after - 1 :]
+    assert codes(another) == [] and codes(swapped) == ["signed_pdf.stamp_broken"]
 
 
 @pytest.mark.slow
