@@ -190,7 +190,7 @@ def shown(cell) -> str:
 
 def opened(path: Path) -> tuple[list[list[str]], list[list[str]]]:
     """Results and readings, as the library that wrote them reads them."""
-    results, readings, _ = openpyxl.load_workbook(path).worksheets
+    results, readings, *_ = openpyxl.load_workbook(path).worksheets
     for table, columns in ((results, (5, 6)), (readings, (5,))):
         for row in table.iter_rows(min_row=2):
             assert all(row[place].data_type == "n" or not NUMBER.fullmatch(str(row[place].value)) for place in columns)
@@ -273,12 +273,18 @@ def printed(path: Path) -> dict[str, dict[str, str]]:
     return rows
 
 
+#: The first words of the sections that may follow the rows.
+AFTER = {"Sub-items", "Materials", "Special", "Functional", "Signatures"}
+
+
 def _rows_of_page(words: list[Word]) -> dict[str, dict[str, str]]:
-    head = next((word for word in words if word.text == "no."), None)
+    lines = {word: [each for each in words if abs(each.y - word.y) < 2] for word in words if word.text == "no."}
+    head = next((word for word, line in lines.items() if any(each.text == "requirement" for each in line)), None)
     if head is None:
         return {}
-    columns = _columns([word for word in words if abs(word.y - head.y) < 2])
-    bottom = min((word.y for word in words if word.text == "Signatures"), default=540)
+    columns = _columns(lines[head])
+    left = min(word.x for word in words) + 1
+    bottom = min((word.y for word in words if word.text in AFTER and word.x < left and word.y > head.y), default=540)
     body = [word for word in words if head.y + 10 < word.y < bottom]
     numbers = sorted(
         (word for word in body if word.x < columns[1][1] and word.text not in "◆"), key=lambda word: word.y
