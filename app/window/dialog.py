@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import (
@@ -46,6 +48,7 @@ class QuestionDialog(QDialog):
         self.setAccessibleName(question.title)
         self._question = question
         self._fields: dict[str, QLineEdit | QComboBox] = {}
+        self._browsers: list[QPushButton] = []
         self._problem = self._label("", "problem")
         self._problem.hide()
         layout = QVBoxLayout(self)
@@ -57,6 +60,7 @@ class QuestionDialog(QDialog):
         layout.addLayout(self._grid(question.fields))
         layout.addWidget(self._problem)
         layout.addLayout(self._buttons(question))
+        self._order_of_tab()
         em = self.fontMetrics().height()
         layout.setContentsMargins(em * 2, em * 3 // 2, em * 2, em * 3 // 2)
         layout.setSpacing(em * 3 // 4)
@@ -128,7 +132,14 @@ class QuestionDialog(QDialog):
         button.setAutoDefault(False)
         button.setProperty("field", field.name)
         button.clicked.connect(self._browse)
+        self._browsers.append(button)
         return button
+
+    def _order_of_tab(self) -> None:
+        """From field to field as one types; looking for files comes after them, the answers last."""
+        order = [*self._fields.values(), *self._browsers, *self._answers]
+        for before, after in pairwise(order):
+            self.setTabOrder(before, after)
 
     def _browse(self) -> None:
         name = self.sender().property("field")
@@ -146,15 +157,18 @@ class QuestionDialog(QDialog):
     def _buttons(self, question: Question) -> QHBoxLayout:
         row = QHBoxLayout()
         row.addStretch(1)
+        self._answers: list[QPushButton] = []
         if question.no:
             back = QPushButton(question.no, self)
             back.setAutoDefault(False)
             back.clicked.connect(self.reject)
             row.addWidget(back)
+            self._answers.append(back)
         agree = QPushButton(question.yes or word("button.close"), self)
         agree.setDefault(True)
         agree.clicked.connect(self.accept)
         row.addWidget(agree)
+        self._answers.append(agree)
         return row
 
     def answer(self) -> dict[str, str]:

@@ -310,7 +310,7 @@ def sign_and_send(bench: Bench, walk: Any) -> Path:
             Stroke(Qt.Key.Key_E, CONTROL, until=bench.asked),
             Stroke(RETURN, until=lambda: bench.asked() and lacks_no_more()),
             *(Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_A, CONTROL), *typed(str(walk.folder))),
-            *(Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_A, CONTROL), *typed(sent.stem)),
+            *(Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_A, CONTROL), *typed(sent.stem)),
             Stroke(RETURN, until=lambda: sent.exists() and entries(walk.book) > before),
         ]
     )

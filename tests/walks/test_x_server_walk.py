@@ -233,6 +233,6 @@ def sign_and_send(bench: Bench, folder: Path) -> Path:
     bench.focus(2)
     bench.keys("Return")  # what the customer will miss is told first
     time.sleep(0.5)
-    bench.answer("", str(folder), "", sent.stem)
+    bench.answer("", str(folder), sent.stem)
     bench.until_kept(before, 2)
     return sent

@@ -48,6 +48,18 @@ def test_enter_agrees_once_everything_is_there(dialog):
     assert shown.answer() == {"name": "Ann", "secret": "tenths"}
 
 
+def test_tab_goes_from_field_to_field_and_looking_for_a_file_comes_after_them(dialog):
+    fields = (Field("file", "File", Sort.SAVE_FILE, "a"), Field("folder", "Folder", Sort.FOLDER, "b"), FIELDS[0])
+    shown = dialog(Question("Where?", fields=fields, yes="Go on", no="Back"))
+    been = []
+    for _ in range(7):
+        been.append(shown.focusWidget().accessibleName() or shown.focusWidget().text())
+        QTest.keyClick(shown.windowHandle(), Qt.Key.Key_Tab)
+    assert been[:3] == ["File", "Folder", "Your name"]
+    assert [name.partition(":")[0] for name in been[3:5]] == ["File", "Folder"]
+    assert been[5:] == ["Back", "Go on"]
+
+
 def test_a_passphrase_is_never_shown(dialog):
     shown = dialog(Question("Sign", fields=FIELDS, yes="Sign"))
     assert shown.findChildren(QLineEdit)[1].echoMode() is QLineEdit.EchoMode.Password
