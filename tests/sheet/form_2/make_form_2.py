@@ -15,12 +15,15 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from inspection.attached import Attached
 from inspection.drawing.plan import Part
 from inspection.instruments.rules import Rules
 from inspection.measuring.reading import Role, Slot
 from inspection.sheet import acts
 from inspection.sheet.canonical.form_2 import write_entry
-from inspection.sheet.head import Head
+from inspection.sheet.evidence import Evidence, EvidenceKind
+from inspection.sheet.head import Head, SubItem
+from inspection.sheet.measured import measurement
 from inspection.sheet.people import Duty, Person
 
 HERE = Path(__file__).parent
@@ -87,10 +90,25 @@ def story(life: Any, rows: Any) -> None:
     life.change_instrument("C-05", due="2026-03-01")
     life.take("7.1", ".8")
     life.do(acts.IssueInstrument(instrument=replace(life.shop.by_tag("C-05"), due="2026-12-24")))
+    life.do(acts.WriteHead(sheet=sheet, head=assembled(head)))
+    certificate = Attached("55-201.pdf", "cd" * 32, 4_711)
+    bar = Evidence(
+        "", EvidenceKind.MATERIAL, "bar ⌀2 in", specification="QS-12", certificate="55-201", files=(certificate,)
+    )
+    life.do(acts.EnterEvidence(sheet=sheet, evidence=bar))
+    hardness = Evidence("", EvidenceKind.TEST, "hardness", measurement=measurement("28 … 32 HRC", "30.5"))
+    struck = life.do(acts.EnterEvidence(sheet=sheet, evidence=hardness))[0].evidence
+    life.do(acts.EnterEvidence(sheet=sheet, evidence=replace(hardness, name="hardness of the core")))
+    life.do(acts.StrikeEvidence(sheet=sheet, evidence=struck.identity, reason="entered twice"))
     life.sign("the second piece is in the machine")
     life.do(acts.RecordSent(sheet=sheet, form="pdf", name="hb-7.pdf", digest="ab" * 32))
     life.reopen("the second piece came")
     life.take("1", ".5", piece=1)
+
+
+def assembled(head: Head) -> Head:
+    """The head of an assembly with one sub-item."""
+    return replace(head, detail="assembly", sub_items=(SubItem("HB-3", "A", "pin", sheet="S-118"),), cause="new_part")
 
 
 def main() -> None:
