@@ -13,9 +13,11 @@ from app.bench.flow import Flow
 from app.bench.line import is_blind
 from app.bench.seen import Seen
 from app.bench.under_way import At
+from app.parts import signing
 from app.window.house import House
 from inspection.measuring.reading import Reading
 from inspection.sheet import acts
+from inspection.sheet.cells import open_cells
 from inspection.sheet.pull_page import pull_page
 from inspection.words.say import word
 
@@ -135,6 +137,24 @@ class Asking(QObject):
         if file is not None:
             work = pulling.Fetching(self._seen.sheet.identity, file, self._house.person, foreseen, self._house.papers)
             worker.long(work.run, self._house.notice, self._house.fail)
+
+    def sign(self) -> None:
+        """Sign the sheet, once everything is on disk."""
+        if self._seen is not None and not self._seen.sheet.sealed:
+            self._flow.when_settled(self._sign)
+
+    def _sign(self) -> None:
+        assert self._seen is not None
+        sheet = self._seen.sheet
+        to_sign = signing.ToSign(sheet.identity, sheet.plan.part.number, len(open_cells(sheet)))
+        if signing.sign(self._room, self._house, to_sign, self._signed, self._house.fail) is not None:
+            self._flow.say_plainly(word("sign.working"))
+
+    def _signed(self, said: str) -> None:
+        """The sheet is sealed: show it so."""
+        self._house.notice(said)
+        if self._seen is not None:
+            self._house.sheet_wanted.emit(self._seen.sheet.identity)
 
     # --- instruments ------------------------------------------------------------------------------------------------
 

@@ -17,6 +17,7 @@ KEYS = {
     "instrument": Key("Alt+I", "bench.action.instrument"),
     "why": Key("Alt+W", "bench.action.why"),
     "note": Key("Alt+D", "bench.action.note"),
+    "sign": Key("Ctrl+G", "bench.action.sign"),
     "fetch": Key("Ctrl+L", "bench.action.fetch"),
     "take_held": Key("Alt+R", "bench.action.take_held"),
     "drop_held": Key("Alt+X", "bench.action.drop_held"),

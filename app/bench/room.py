@@ -89,6 +89,7 @@ class BenchRoom(Room):
             "why": self.asking.tell_others,
             "note": self.asking.note,
             "fetch": self.asking.fetch,
+            "sign": self.asking.sign,
             "take_held": self.entry.take_first,
             "drop_held": self.entry.forget,
         }

@@ -13,18 +13,6 @@ from inspection.sheet.state import Shop
 from inspection.words.say import word
 
 
-def ask_signing(parent: QWidget, line: Line, person: str) -> tuple[str, str] | None:
-    """The passphrase that signs, and why the sheet is signed with rows open if there are any."""
-    fields = [Field("passphrase", word("ledger.sign.passphrase", person=person), Sort.SECRET)]
-    text = word("ledger.sign.text", person=person)
-    if line.open:
-        fields.insert(0, Field("incomplete", word("ledger.sign.incomplete")))
-        text = f"{text} {word('ledger.sign.open', n=line.open)}"
-    title = word("ledger.sign.title", part=line.part)
-    answer = ask(parent, Question(title, text, tuple(fields), word("ledger.sign.yes"), words.word("button.no")))
-    return (answer["passphrase"], answer.get("incomplete", "")) if answer else None
-
-
 def ask_round(parent: QWidget, line: Line) -> str:
     """Why a new round begins on a signed sheet; "" if the person went back."""
     field = Field("reason", word("ledger.round.reason"))

@@ -25,6 +25,7 @@ from app.ledger.line import Line
 from app.ledger.side import Face, Side
 from app.ledger.table import SheetsTable
 from app.ledger.top import Top
+from app.parts import signing
 from app.parts.doing import Doing
 from app.parts.fitted import Fitted
 from app.window.house import House, Room
@@ -403,15 +404,12 @@ class LedgerRoom(Room):
             self.house.desk_wanted.emit(line.sheet)
 
     def _sign(self) -> None:
-        line, shop = self.line(), self.house.shop
-        person = shop.people.get(self.house.person) if shop is not None else None
-        if line is None or person is None or self.house.worker is None:
-            return
-        asked = questions.ask_signing(self, line, person.name)
-        if asked is not None:
-            job = work.Signing(line, *asked, self.house.person, self._foreseen())
-            done = self.house.worker.long(job.run, self._told, self._failed, self._doing.moved)
-            self._doing.begin(word("ledger.sign.working"), done)
+        line = self.line()
+        if line is not None:
+            to_sign = signing.ToSign(line.sheet, line.part, line.open)
+            job = signing.sign(self, self.house, to_sign, self._told, self._failed)
+            if job is not None:
+                self._doing.begin(word("sign.working"), job)
 
     def _foreseen(self) -> Foreseen:
         assert self.house.foreseen is not None, "the room is entered with an open book only"

@@ -7,15 +7,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from app.ledger.line import Line, line_of
 from inspection.sheet import acts
 from inspection.sheet.head import Head
-from inspection.words.say import word
 from storage.book.queries.found_sheets import Wanted, found_sheets
 from storage.book.queries.part_in_time import RevisionCounts, part_in_time
 from storage.book.queries.sent_of_sheet import SentOfSheet, sent_of_sheet
 from storage.book.queries.sheet_journal import JournalLine, sheet_journal
 
 if TYPE_CHECKING:
-    from app.background.worker import Progress
-    from app.jobs.hand import Foreseen
     from inspection.sheet.state import Sheet, Shop
     from storage.book.door import Book
 
@@ -99,26 +96,6 @@ class PartInTime(NamedTuple):
     def run(self, book: Book) -> PartLooked:
         """Raises BookFailure."""
         return PartLooked(self.part, tuple(book.ask(part_in_time, self.part)))
-
-
-class Signing(NamedTuple):
-    """Sign a sheet with the person's passphrase; ``incomplete`` says why rows are still open, if any are."""
-
-    line: Line
-    passphrase: str
-    incomplete: str
-    person: str
-    foreseen: Foreseen
-
-    def run(self, book: Book, _progress: Progress) -> str:
-        """Raises Refused or BookFailure; the sheet is as it was then."""
-        from app.jobs.hand import Hand
-        from app.jobs.signing import sign
-
-        hand = Hand(book, self.foreseen)
-        hand.person = self.person
-        sign(hand, self.line.sheet, self.passphrase, incomplete=self.incomplete)
-        return word("ledger.sign.done", part=self.line.part)
 
 
 class NextPiece(NamedTuple):

@@ -1,0 +1,78 @@
+"""A sheet is signed where it was measured, by key, once everything typed is on disk."""
+
+from __future__ import annotations
+
+import pytest
+from msgspec.structs import replace
+from PySide6.QtCore import Qt
+
+from app.window import asking
+from inspection.sheet import acts
+from storage.seals.keys import make_key
+
+PASSPHRASE = "four grey geese"
+
+
+@pytest.fixture
+def answers():
+    given: list[dict[str, str] | None] = []
+    asked: list[asking.Question] = []
+
+    def answer(_parent, question):
+        asked.append(question)
+        return given.pop(0) if given else None
+
+    asking.replace_asker(answer)
+    yield given, asked
+    asking.replace_asker(None)
+
+
+@pytest.fixture
+def with_key(bench):
+    """The person at the bench has a key."""
+    person = bench.house.shop.people[bench.house.person]
+    key = make_key(person.name, PASSPHRASE, 1_700_000_000_000_000)
+    bench.house.do(acts.EnterPerson(person=replace(person, certificate=key.certificate, locked_key=key.locked_key)))
+    bench.settle()
+    return bench
+
+
+def sign(bench) -> None:
+    bench.press(Qt.Key.Key_G, Qt.KeyboardModifier.ControlModifier)
+
+
+def test_the_reading_typed_last_is_under_the_seal(with_key, answers):
+    given, asked = answers
+    given.append({"incomplete": "trial", "passphrase": PASSPHRASE})
+    with_key.go("2")
+    with_key.types("1.2505\n")
+    sign(with_key)
+    with_key.qtbot.waitUntil(lambda: with_key.sheet.sealed)
+    assert "still open" in asked[0].text
+    kept = with_key.kept()
+    assert kept.seals[0].incomplete == "trial"
+    assert [each.written for each in kept.readings.values()] == ["1.2505"]
+    assert "signed and sealed" in with_key.frame.notice()
+    assert with_key.room.entry.isReadOnly()
+
+
+def test_a_wrong_passphrase_leaves_the_sheet_open_and_the_keys_with_the_entry(with_key, answers):
+    given, _ = answers
+    given.append({"incomplete": "trial", "passphrase": "three grey geese"})
+    sign(with_key)
+    with_key.qtbot.waitUntil(lambda: bool(with_key.frame.notice()))
+    assert not with_key.sheet.sealed
+    with_key.go("2")
+    with_key.types("1.2505\n")
+    with_key.settle()
+    assert with_key.readings("2") == ["1.2505"]
+
+
+def test_a_sealed_sheet_is_not_asked_to_be_signed(with_key, answers):
+    given, asked = answers
+    given.append({"incomplete": "trial", "passphrase": PASSPHRASE})
+    sign(with_key)
+    with_key.qtbot.waitUntil(lambda: with_key.sheet.sealed)
+    sign(with_key)
+    with_key.qtbot.wait(50)
+    assert len(asked) == 1
