@@ -58,6 +58,7 @@ class BeginningPage(QWidget):
             name=QLabel(word(f"begin.{code}"), self),
             said=QLabel(self),
             buttons=tuple(self._button(actions[name]) for name in STEPS[code] if name in actions),
+            beside=QHBoxLayout(),
         )
         row.name.setProperty("look", "strong")
         row.said.setWordWrap(True)
@@ -65,7 +66,7 @@ class BeginningPage(QWidget):
         self._grid.addWidget(row.mark, 2 * place, 0, Qt.AlignmentFlag.AlignTop)
         self._grid.addWidget(row.name, 2 * place, 1, Qt.AlignmentFlag.AlignTop)
         self._grid.addWidget(row.said, 2 * place, 2, Qt.AlignmentFlag.AlignTop)
-        beside = QHBoxLayout()
+        beside = row.beside
         for button in row.buttons:
             beside.addWidget(button)
         beside.addStretch(1)
@@ -106,6 +107,7 @@ class BeginningPage(QWidget):
         self._grid.setVerticalSpacing(theme.px(10))
         for row in self._rows.values():
             row.said.setMaximumWidth(theme.px(720))
+            row.beside.setSpacing(theme.px(10))
         self._text.setMaximumWidth(theme.px(820))
 
 
@@ -114,3 +116,4 @@ class _Row(NamedTuple):
     name: QLabel
     said: QLabel
     buttons: tuple[QPushButton, ...]
+    beside: QHBoxLayout

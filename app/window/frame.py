@@ -214,6 +214,8 @@ class Frame(QWidget):
     def _enter_from_action(self) -> None:
         action = self.sender()
         if isinstance(action, QAction):
+            if self._notice is not None and not self._notice.failure:
+                self._notice.put_away()  # said where the person was
             self.enter(action.data())
 
     # --- switches ---------------------------------------------------------------------------------------------------

@@ -38,6 +38,7 @@ class Notice(QWidget):
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.failure = False
         self.setObjectName("notice")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self._sign = MarkSign(Mark.OUT, theme, self)
@@ -57,6 +58,7 @@ class Notice(QWidget):
 
     def tell(self, sentence: str, failure: bool) -> None:
         """Show a sentence."""
+        self.failure = failure
         self._sign.setVisible(failure)
         self._text.setText(sentence)
         self.setAccessibleDescription(sentence)

@@ -62,6 +62,18 @@ def test_a_failure_stands_in_the_strip_until_escape(frame, qtbot):
     assert frame.notice() == ""
 
 
+@pytest.mark.parametrize("failure", [False, True])
+def test_what_was_said_in_one_room_is_put_away_when_the_person_goes_to_another_but_a_failure_stays(
+    frame, qtbot, failure
+):
+    shown(frame, qtbot)
+    frame.open_rooms()
+    frame.house.noticed.emit("Said here.", failure)
+    press(frame, Qt.Key.Key_3, Qt.KeyboardModifier.ControlModifier)
+    assert frame.in_room()
+    assert frame.notice() == ("Said here." if failure else "")
+
+
 def test_no_key_stands_for_two_things():
     keys = [QKeySequence(each) for key in KEYS.values() for each in (key.key, *key.more)]
     keys += [QKeySequence(key) for key, _module, _class in ROOMS.values()]
