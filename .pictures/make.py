@@ -1,4 +1,4 @@
-"""Makes the pictures in README: the invented part half measured on the Bench, the list of sheets, the printed sheet.
+"""Makes the pictures in README: every room on the invented part, the printed sheet, the set-up page.
 
     .venv/bin/python .pictures/make.py [FOLDER]        (FOLDER is .pictures itself if not given)
 
@@ -25,15 +25,17 @@ import numpy
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QImage
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication
 
 from app.bench.room import BenchRoom
 from app.jobs import demo
 from app.jobs.hand import Hand
+from app.jobs.pulling import write_pull
 from app.jobs.reading_in import read_in
 from app.jobs.taking_in import take_in
 from app.window.early import Early
 from app.window.frame import Frame
+from app.window.sitting import Sitting
 from app.window.start import furnish
 from app.window.theme import NAMES, palette
 from storage.book.clock import Moment
@@ -94,22 +96,45 @@ def wait_for(app: QApplication, seen: Callable[[], object]) -> None:
     app.processEvents()
 
 
-def rooms(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]) -> Iterator[tuple[str, QWidget]]:
-    """The rooms, one after the other, in a window of this size: width and height in pixels, scale in per cent."""
+def opened(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]) -> tuple[Frame, Sitting]:
+    """A window on a book, of this size: width and height in pixels, scale in per cent."""
     frame, sitting = furnish(app, last._replace(scale=size[2]))
     frame.resize(size[0], size[1])
     frame.show()
     sitting.begin(book)
     wait_for(app, lambda: sitting.house.shop is not None)
     settle(app)
-    type_at_the_row(frame)
-    settle(app)
-    yield "bench", frame
-    frame.enter("shelf")
-    settle(app)
-    yield "sheets", frame
+    return frame, sitting
+
+
+def closed(app: QApplication, frame: Frame, sitting: Sitting) -> None:
+    """Close a window with everything on disk."""
     frame.close()
     wait_for(app, lambda: sitting.house.worker is None)
+
+
+def bench(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]) -> Iterator[tuple[str, QImage]]:
+    """The Bench with a sheet half measured."""
+    frame, sitting = opened(app, book, last, size)
+    type_at_the_row(frame)
+    settle(app)
+    yield "bench", frame.grab().toImage()
+    closed(app, frame, sitting)
+
+
+def rooms(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]) -> Iterator[tuple[str, QImage]]:
+    """The other rooms, one after the other, on the demo's book."""
+    frame, sitting = opened(app, book, last, size)
+    for name in ("plan", "crib", "ledger", "desk"):
+        frame.enter(name)
+        settle(app)
+        if name == "plan":
+            QTest.keyClick(frame.windowHandle(), Qt.Key.Key_Down)
+            QTest.keyClick(frame.windowHandle(), Qt.Key.Key_Return)
+            settle(app)
+        settle(app)
+        yield name, frame.grab().toImage()
+    closed(app, frame, sitting)
 
 
 def type_at_the_row(frame: Frame) -> None:
@@ -147,17 +172,28 @@ def main(folder: Path) -> None:
     app.setCursorFlashTime(0)
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as lot:
-        os.environ["XDG_CONFIG_HOME"] = lot
+        os.environ["XDG_CONFIG_HOME"] = os.environ["XDG_DATA_HOME"] = lot
         book = Path(lot) / "Quillfeather Machine.tenthwright"
         sheet, person = half_measured(book)
+        clock, identities = fixed_clock(), fixed_identities()
+        made = demo.run_demo(Path(lot) / "demo", clock, identities)
+        whole = made.files["book"].rename(book.with_name(f"{book.stem} 2{book.suffix}"))
+        with Hand.open(whole, clock, identities) as hand:
+            hand.be(demo.INSPECTOR)
+            office = hand.person
+            write_pull(hand, made.sheet, Path(lot) / "set-up.pdf", paper="Letter")
         for theme in ("light", "dark"):
             for name, size in SIZES.items():
-                for room, frame in rooms(app, book, Early(theme=theme, sheet=sheet, person=person), size):
-                    save(frame.grab().toImage(), folder / f"{room}-{theme}-{name}.png")
-        made = demo.run_demo(Path(lot) / "demo", fixed_clock(), fixed_identities())
-        page = ["pdftoppm", "-r", "90", "-png", "-singlefile", str(made.files["pdf"]), str(folder / "page")]
-        subprocess.run(page, check=True)
-        save(QImage(str(folder / "page.png")), folder / "page.png")
+                last = Early(theme=theme, sheet=sheet, person=person)
+                shown = (
+                    *bench(app, book, last, size),
+                    *rooms(app, whole, last._replace(sheet=made.sheet, person=office), size),
+                )
+                for room, picture in shown:
+                    save(picture, folder / f"{room}-{theme}-{name}.png")
+        for file, name in ((made.files["pdf"], "page"), (Path(lot) / "set-up.pdf", "set-up-page")):
+            subprocess.run(["pdftoppm", "-r", "90", "-png", "-singlefile", str(file), str(folder / name)], check=True)
+            save(QImage(str(folder / f"{name}.png")), folder / f"{name}.png")
 
 
 if __name__ == "__main__":

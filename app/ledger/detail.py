@@ -11,6 +11,7 @@ from app.parts.marks import Mark, color_of
 from app.window.theme import Theme
 from inspection.measuring.verdict import Verdict
 from inspection.sheet import figures
+from inspection.sheet.causes import cause_text
 from inspection.sheet.cells import cells_by_route
 from inspection.sheet.evidence import EvidenceKind
 from inspection.sheet.state import Sheet, Shop
@@ -64,7 +65,7 @@ def _head(paper: Paper, sheet: Sheet, shop: Shop) -> str:
         (word("ledger.field.drawing"), " ".join(filter(None, (part.drawing, part.drawing_revision)))),
         (word("ledger.field.plan"), str(sheet.plan.issue)),
         (word("ledger.field.round"), str(sheet.round) if sheet.round > 1 else ""),
-        (word("ledger.field.cause"), head.cause),
+        (word("ledger.field.cause"), cause_text(head.cause)),
     )
     return title + paper.facts(pairs)
 

@@ -8,8 +8,7 @@ from typing import NamedTuple
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QWidget
 
-#: Rooms by name: digit of Ctrl+1 … Ctrl+5, module and class. Plan (2), Crib (3) and Desk (5) keep their digits free;
-#: the sheets room stands at 4 until the ledger takes that place.
+#: Rooms by name: key, module and class.
 ROOMS = {
     "bench": ("Ctrl+1", "app.bench.room", "BenchRoom"),
     "plan": ("Ctrl+2", "app.plan.room", "PlanRoom"),
