@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import subprocess
@@ -182,7 +183,8 @@ def test_a_stamp_of_another_signature_is_named(stamped, sealed, person, sign):
 @pytest.mark.slow
 def test_each_digit_of_the_stamp_counts(stamped):
     before, after = envelope_in(stamped)
-    for at in range(before, before + len(stamped[before:after].rstrip(b"0>"))):
+    step = 1 if os.environ.get("TENTHWRIGHT_EVERY_BYTE") else 23
+    for at in range(before, before + len(stamped[before:after].rstrip(b"0>")), step):
         assert not check_pdf(altered(stamped, at, at % 3)).whole, at
 
 
