@@ -51,6 +51,15 @@ class Window:
         with worker._wake:
             return not (worker._acts or worker._acting or worker._jobs or worker._running)
 
+    def answered(self) -> bool:
+        """Whether everything short that was asked is answered; a file that is being made to be looked at goes on with
+        its progress shown, and takes no key away."""
+        worker = self.sitting.house.worker
+        with worker._wake:
+            running = worker._running
+            short = [job for job in (*worker._jobs, *([running] if running else [])) if not job.long]
+            return not (worker._acts or worker._acting or short)
+
     def settle(self) -> None:
         """Until the book's thread has nothing to do, and nothing of it is still to be shown."""
         self.qtbot.waitUntil(self.idle)
@@ -64,7 +73,7 @@ class Window:
         digit = Qt.Key(Qt.Key.Key_0 + int(ROOMS[room][0][-1]))
         began = time.perf_counter()
         QTest.keyClick(self.frame.windowHandle(), digit, Qt.KeyboardModifier.ControlModifier)
-        while not self.idle():
+        while not self.answered():
             self.qtbot.wait(1)
         self.frame.repaint()
         took = (time.perf_counter() - began) * 1_000
