@@ -22,7 +22,7 @@ from pathlib import Path
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QColor, QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
@@ -108,9 +108,11 @@ def opened(app: QApplication, book: Path, last: Early, size: tuple[int, int, int
 
 
 def closed(app: QApplication, frame: Frame, sitting: Sitting) -> None:
-    """Close a window with everything on disk."""
+    """Close a window with everything on disk, and end it here: left to the collector it might end on another thread."""
     frame.close()
     wait_for(app, lambda: sitting.house.worker is None)
+    frame.deleteLater()
+    app.sendPostedEvents(frame, QEvent.Type.DeferredDelete)
 
 
 def bench(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]) -> Iterator[tuple[str, QImage]]:
