@@ -4,14 +4,28 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from inspection.measuring.checks import CLOSING_BAND
+from inspection.measuring.guard import DecisionRule
+
+
+class CustomerRule(Struct, frozen=True):
+    """The decision rule agreed with a customer, by the customer's name as it stands on drawings and heads."""
+
+    customer: str
+    decision: DecisionRule
+
 
 class Rules(Struct, frozen=True):
     """One issue of the shop's rules.
 
-    Ratios needed are in hundredths (1000 is 10 : 1; common practice). ``temperature_spread`` is how far the part
-    may be from the instrument in thousandths of a degree Celsius. ``pick_up_seconds`` and ``change_seconds`` are
-    p and q of the route: what one pick-up and one change of set-up cost. ``lead_may_sign_own`` and the other rules
-    of life live with the acts that need them.
+    Ratios needed are in hundredths (1000 is 10 : 1; common practice). Temperatures are in thousandths of a degree
+    Celsius: ``temperature_spread`` is how far the part may be from the instrument, ``temperature_room`` how far both
+    may be from 20 °C where nothing is logged (0: not reckoned). What is logged lives ``temperature_minutes``; readings
+    are ``temperature_corrected`` by it, or else U is made greater by what is left. ``pick_up_seconds`` and
+    ``change_seconds`` are p and q of the route: what one pick-up and one change of set-up cost. A check before use
+    lives ``check_minutes`` (a shift of eight hours, common practice); rows with a band under ``closing_band`` pm ask
+    for one at the end too (0: none does). ``decision`` is the rule that results are judged by unless one of
+    ``customers`` is agreed.
     """
 
     issue: int = 0
@@ -23,3 +37,24 @@ class Rules(Struct, frozen=True):
     temperature_spread: int = 1000
     pick_up_seconds: int = 30
     change_seconds: int = 240
+    temperature_room: int = 0
+    temperature_minutes: int = 240
+    temperature_corrected: bool = True
+    check_minutes: int = 480
+    closing_band: int = CLOSING_BAND
+    decision: DecisionRule = DecisionRule()
+    customers: tuple[CustomerRule, ...] = ()
+
+    def decision_for(self, customer: str) -> DecisionRule:
+        """The decision rule for this customer, whatever its capitals and spaces; the shop's own where none is agreed.
+
+        >>> agreed = DecisionRule(probability=9_900)
+        >>> Rules(customers=(CustomerRule("Harrow Mills", agreed),)).decision_for(" harrow  mills") == agreed
+        True
+        """
+        asked = _plain(customer)
+        return next((each.decision for each in self.customers if _plain(each.customer) == asked), self.decision)
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.split()).casefold()

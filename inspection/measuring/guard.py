@@ -41,11 +41,13 @@ class RuleKind(StrEnum):
 
 class DecisionRule(Struct, frozen=True):
     """A decision rule as agreed. ``probability`` is p, the conformance probability asked for, in ten-thousandths;
-    ``by_expanded`` sets the guard band to U instead, as older contracts have it (ISO 14253-1:2013)."""
+    ``by_expanded`` sets the guard band to U instead, as older contracts have it (ISO 14253-1:2013). ``printed`` says
+    that the customer agreed to be shown the probability of conformity."""
 
     kind: RuleKind = RuleKind.SIMPLE
     probability: int = 9_500
     by_expanded: bool = False
+    printed: bool = False
 
     @property
     def asked(self) -> Fraction:
