@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from math import isqrt
 
 from msgspec import Struct
 
-#: Linear expansion of steel, in 1e-9 per kelvin; ISO 3650 gives (11.5 ± 1.0)e-6 for gauge blocks (from memory).
-STEEL = 11_500
+from inspection.instruments.materials import STEEL
+from inspection.quantity.roots import root_up
 
 #: A length (pm) times an expansion (1e-9/K) times a temperature (mK) is a growth in 1e-12 pm.
 _GROWTH_SCALE = 10**12
@@ -126,12 +125,6 @@ def correction(size: int, known: Temperature) -> int:
     Part and instrument are at one temperature.
     """
     return round(Fraction(size * (known.instrument_expansion - known.expansion) * known.room, _GROWTH_SCALE))
-
-
-def root_up(square: Fraction) -> int:
-    """The smallest integer not below the square root of a fraction."""
-    root = isqrt(square.numerator // square.denominator)
-    return root if root * root >= square else root + 1
 
 
 def rounded_up(square: Fraction, unit_count: int) -> int:

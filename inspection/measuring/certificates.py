@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from inspection.measuring.uncertainty import Line, bounded, deviating
 from inspection.measuring.uncertainty_stated import about
+from inspection.quantity.roots import root_up
 from inspection.reasons import Reason, Refused
 
 
@@ -122,7 +123,5 @@ def certified_error(size: int, error: int, tag: str, now: Certificate, before: C
     >>> certified_error(50, 6, "M-1", Certificate("17", "2026-03-02", (Point(50, 3, 4),)))
     10
     """
-    from inspection.measuring.budget import root_up
-
     drift = drift_at(size, error, tag, now, before)
     return root_up(4 * known_at(now, size, tag).square) - (-drift.numerator // drift.denominator)

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from inspection.measuring.budget import STEEL
+from inspection.instruments.materials import STEEL
 from inspection.measuring.uncertainty import Line, Measure, bounded
 from inspection.reasons import Figure, Reason, Refused
 

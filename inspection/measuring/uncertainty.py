@@ -12,8 +12,8 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from inspection.measuring.budget import root_up
 from inspection.measuring.quantiles import CONFIDENCE, coverage_factor
+from inspection.quantity.roots import root_up
 from inspection.reasons import Reason, Refused
 
 
