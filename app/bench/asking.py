@@ -17,7 +17,6 @@ from app.parts import signing
 from app.window.house import House
 from inspection.measuring.reading import Reading
 from inspection.sheet import acts
-from inspection.sheet.cells import open_cells
 from inspection.sheet.pull_page import pull_page
 from inspection.words.say import word
 
@@ -145,9 +144,8 @@ class Asking(QObject):
 
     def _sign(self) -> None:
         assert self._seen is not None
-        sheet = self._seen.sheet
-        to_sign = signing.ToSign(sheet.identity, sheet.plan.part.number, len(open_cells(sheet)))
-        if signing.sign(self._room, self._house, to_sign, self._signed, self._house.fail) is not None:
+        wanted = signing.to_sign(self._seen.shop, self._seen.sheet)
+        if signing.sign(self._room, self._house, wanted, self._signed, self._house.fail) is not None:
             self._flow.say_plainly(word("sign.working"))
 
     def _signed(self, said: str) -> None:

@@ -7,9 +7,9 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from app.desk.finding import Found, matching
-from app.desk.lacking import Lack
 from app.desk.lists import FoundCell, ItemsModel, ItemsView, LackCell
 from app.desk.work import Older
+from app.parts.lacking import Lack
 from app.window.house import House
 from app.window.theme import Theme
 from inspection.words.say import word

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QWidget
 
-from app.desk.lacking import Lack
 from app.jobs.sending import FORMS
+from app.parts.lacking import Lack
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
 from inspection.words.say import word

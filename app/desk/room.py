@@ -14,7 +14,6 @@ from app.desk import questions, work
 from app.desk.column import Column
 from app.desk.doing import Doing
 from app.desk.keys import FACES, FORM_OF, KEYS, ON_FACE
-from app.desk.lacking import Lack
 from app.desk.pages import PagesView
 from app.desk.plain import PlainFace
 from app.desk.previews import Previews
@@ -24,6 +23,7 @@ from app.desk.sent import SentFace
 from app.desk.strip import FaceStrip
 from app.desk.workbook import WorkbookFace
 from app.parts.fitted import Fitted
+from app.parts.lacking import Lack
 from app.window.house import House, Room
 from app.window.keys import make_action
 from app.window.theme import Theme

@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from app.desk.finding import Found, found_of
-from app.desk.lacking import Lack, lacks_of
 from app.desk.sent_lines import SentLine, sent_line
 from app.jobs.sending import FORMS, Made, make, send_all
+from app.parts.lacking import Lack, lacks_of
 
 if TYPE_CHECKING:
     from app.background.worker import Progress

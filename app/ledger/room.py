@@ -405,11 +405,14 @@ class LedgerRoom(Room):
 
     def _sign(self) -> None:
         line = self.line()
-        if line is not None:
-            to_sign = signing.ToSign(line.sheet, line.part, line.open)
-            job = signing.sign(self, self.house, to_sign, self._told, self._failed)
-            if job is not None:
-                self._doing.begin(word("sign.working"), job)
+        if line is not None and self.house.worker is not None:
+            self.house.worker.read(work.Look(line.sheet).run, self._ask_to_sign, self.house.fail)
+
+    def _ask_to_sign(self, looked: work.Looked) -> None:
+        wanted = signing.to_sign(looked.shop, looked.sheet)
+        job = signing.sign(self, self.house, wanted, self._told, self._failed, desk_key=KEYS["desk"].key)
+        if job is not None:
+            self._doing.begin(word("sign.working"), job)
 
     def _foreseen(self) -> Foreseen:
         assert self.house.foreseen is not None, "the room is entered with an open book only"

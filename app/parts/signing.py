@@ -2,59 +2,90 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtWidgets import QWidget
 
+from app.parts.lacking import Lack, lacks_of
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
+from app.window.keys import ROOMS
+from inspection.sheet.cells import open_cells
 from inspection.words.say import word
 
 if TYPE_CHECKING:
     from app.background.worker import Failure, Job, Progress
     from app.jobs.hand import Foreseen
     from app.window.house import House
+    from inspection.sheet.state import Sheet, Shop
     from storage.book.door import Book
 
 
+#: What stops a sheet, named one by one in the question; of more, these and how many others.
+MOST_NAMED = 4
+#: What the question says by itself: it is about to be signed, and rows that are open are asked about.
+_SAID_ANYWAY = frozenset({"missing.unsigned", "missing.rows_open"})
+
+
 class ToSign(NamedTuple):
-    """A sheet to be signed: its identity, its part's number, and how many cells are still open."""
+    """A sheet to be signed: its identity, its part's number, how many cells are still open, and what else would still
+    stop it from going out once it is sealed."""
 
     sheet: str
     part: str
     open: int
+    stops: tuple[Lack, ...] = ()
+
+
+def to_sign(shop: Shop, sheet: Sheet) -> ToSign:
+    """What is to be signed of this sheet, as it stands now."""
+    stops = tuple(lack for lack in lacks_of(sheet, shop) if lack.stops and lack.code not in _SAID_ANYWAY)
+    return ToSign(sheet.identity, sheet.plan.part.number, len(open_cells(sheet)), stops)
 
 
 def sign(
     room: QWidget,
     house: House,
-    to_sign: ToSign,
+    wanted: ToSign,
     done: Callable[[str], None],
     failed: Callable[[Failure], None],
+    *,
+    desk_key: str = ROOMS["desk"][0],
 ) -> Job | None:
-    """Ask the person at the bench for the passphrase, and sign; ``done`` is told what is to be said. None if nobody is
-    there or the person went back."""
+    """Ask the person at the bench for the passphrase, and sign; ``done`` is told what is to be said. ``desk_key`` is
+    what leads from the room to the Desk with this sheet. None if nobody is there or the person went back."""
     person = house.shop.people.get(house.person) if house.shop is not None else None
     if person is None or house.worker is None or house.foreseen is None:
         return None
-    asked = ask_signing(room, to_sign, person.name)
+    asked = ask_signing(room, wanted, person.name, desk_key)
     if asked is None:
         return None
-    work = Signing(to_sign, *asked, house.person, house.foreseen)
+    work = Signing(wanted, *asked, house.person, house.foreseen)
     return house.worker.long(work.run, done, failed)
 
 
-def ask_signing(parent: QWidget, to_sign: ToSign, person: str) -> tuple[str, str] | None:
+def ask_signing(parent: QWidget, wanted: ToSign, person: str, desk_key: str) -> tuple[str, str] | None:
     """The passphrase that signs, and why the sheet is signed with rows open if there are any."""
     fields = [Field("passphrase", word("sign.passphrase", person=person), Sort.SECRET)]
     text = word("sign.text", person=person)
-    if to_sign.open:
+    if wanted.open:
         fields.insert(0, Field("incomplete", word("sign.incomplete")))
-        text = f"{text} {word('sign.open', n=to_sign.open)}"
-    title = word("sign.title", part=to_sign.part)
-    answer = ask(parent, Question(title, text, tuple(fields), word("sign.yes"), words.word("button.no")))
+        text = f"{text} {word('sign.open', n=wanted.open)}"
+    if wanted.stops:
+        text = f"{text} {word('sign.stops', n=len(wanted.stops), key=desk_key)}"
+    title, rows = word("sign.title", part=wanted.part), tuple(_named(wanted.stops))
+    answer = ask(parent, Question(title, text, tuple(fields), word("sign.yes"), words.word("button.no"), rows))
     return (answer["passphrase"], answer.get("incomplete", "")) if answer else None
+
+
+def _named(stops: tuple[Lack, ...]) -> Iterator[tuple[str, str]]:
+    """Where each is put right and what it is; of many the first ones, and how many others."""
+    shown = stops if len(stops) <= MOST_NAMED + 1 else stops[:MOST_NAMED]  # never "and one more" in place of the one
+    for lack in shown:
+        yield lack.where, lack.text
+    if len(stops) > len(shown):
+        yield "", word("sign.stops.more", n=len(stops) - len(shown))
 
 
 class Signing(NamedTuple):

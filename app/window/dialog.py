@@ -82,7 +82,8 @@ class QuestionDialog(QDialog):
         grid.setColumnStretch(1, 1)
         for row, (left, right) in enumerate(rows):
             grid.addWidget(self._label(left, "strong", wrap=names > em * 13), row, 0, Qt.AlignmentFlag.AlignTop)
-            grid.addWidget(self._label(right, ""), row, 1)
+            grid.addWidget(self._label(right, ""), row, 1, Qt.AlignmentFlag.AlignTop)
+        grid.setRowStretch(len(rows), 1)  # what room is over stays below, and no row is torn from its name
         area = QScrollArea(self)
         area.setFrameShape(QFrame.Shape.NoFrame)
         area.setWidgetResizable(True)
@@ -90,6 +91,7 @@ class QuestionDialog(QDialog):
         area.setWidget(inner)
         wanted = inner.heightForWidth(em * 39) if inner.hasHeightForWidth() else inner.sizeHint().height()
         area.setMinimumHeight(min(wanted + em // 2, self.screen().availableGeometry().height() // 2))
+        area.setMaximumHeight(wanted + em // 2)
         return area
 
     def _label(self, text: str, look: str, *, wrap: bool = True) -> QLabel:

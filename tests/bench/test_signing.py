@@ -6,8 +6,10 @@ import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
 
+from app.parts.signing import MOST_NAMED
 from app.window import asking
 from inspection.sheet import acts
+from inspection.sheet.head import Head
 from storage.seals.keys import make_key
 
 PASSPHRASE = "four grey geese"
@@ -76,3 +78,36 @@ def test_a_sealed_sheet_is_not_asked_to_be_signed(with_key, answers):
     sign(with_key)
     with_key.qtbot.wait(50)
     assert len(asked) == 1
+
+
+def test_what_stops_the_sheet_is_named_before_it_is_sealed(with_key, answers):
+    """Under the seal nothing of it can be put right without a new round (what customers send back: common practice)."""
+    _, asked = answers
+    sign(with_key)
+    with_key.qtbot.waitUntil(lambda: bool(asked))
+    told = [text for _, text in asked[0].rows]
+    assert told[0] == "The purchase order is missing."
+    assert not any("not signed" in text or "open:" in text for text in told)
+    assert "4 things" in asked[0].text and "Ctrl+5" in asked[0].text
+
+
+def test_of_much_that_stops_it_the_first_are_named_and_the_others_counted(with_key, answers):
+    _, asked = answers
+    seen = with_key.room.seen
+    part = replace(seen.sheet.plan.part, customer="", revision="")
+    seen.sheet = replace(seen.sheet, plan=replace(seen.sheet.plan, part=part))
+    sign(with_key)
+    with_key.qtbot.waitUntil(lambda: bool(asked))
+    assert len(asked[0].rows) == MOST_NAMED + 1 and asked[0].rows[-1] == ("", "and 2 more")
+    assert "6 things" in asked[0].text
+
+
+def test_a_record_that_is_whole_is_signed_without_further_words(with_key, answers):
+    _, asked = answers
+    seen = with_key.room.seen
+    head = Head(order="P-1", customer="Nobody & Sons", detail="detail", cause="new_part")
+    part = replace(seen.sheet.plan.part, material="", drawing_revision="A")
+    seen.sheet = replace(seen.sheet, head=head, plan=replace(seen.sheet.plan, part=part))
+    sign(with_key)
+    with_key.qtbot.waitUntil(lambda: bool(asked))
+    assert asked[0].rows == () and "Ctrl+5" not in asked[0].text

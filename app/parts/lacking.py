@@ -1,4 +1,4 @@
-"""What a sheet still lacks before it may go, as the Desk lists it: what stops it first."""
+"""What a sheet still lacks before it may go, as Desk and signing question list it: what stops it first."""
 
 from __future__ import annotations
 
@@ -15,12 +15,13 @@ MOST_NAMED = 3
 
 
 class Lack(NamedTuple):
-    """One thing that is missing: where, in short, the sentence, whether it stops the sheet from going, and where it is
-    put right: a row (its balloon number), an entry of the record (its identity) or a field of the head."""
+    """One thing that is missing: where, in short, the sentence, whether it stops the sheet from going, its code, and
+    where it is put right: a row (its balloon number), an entry of the record (its identity) or a field of the head."""
 
     where: str
     text: str
     stops: bool
+    code: str
     row: str = ""
     evidence: str = ""
     field: str = ""
@@ -39,7 +40,7 @@ def lacks_of(sheet: Sheet, shop: Shop) -> tuple[Lack, ...]:
 
 def _lack(found: Missing) -> Lack:
     row = found.numbers[0] if found.numbers else ""
-    return Lack(_where(found), say(found.reason), found.stops, row, found.evidence, found.field)
+    return Lack(_where(found), say(found.reason), found.stops, found.reason.code, row, found.evidence, found.field)
 
 
 def _where(found: Missing) -> str:
