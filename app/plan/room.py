@@ -278,7 +278,8 @@ class PlanRoom(Room):
         for sheet in chosen:
             self.house.do(acts.AdoptPlan(sheet=sheet.sheet, plan=plan.identity, accepted=sheet.changing))
         said = word("plan.issued", part=plan.part.number, issue=plan.issue, rows=len(plan.characteristics))
-        self.house.notice(f"{said} {word('plan.issued.sheets', n=len(chosen))}" if chosen else said)
+        then = word("plan.issued.sheets", n=len(chosen)) if chosen else word("plan.issued.next")
+        self.house.notice(f"{said} {then}")
 
     # --- sheets and files -----------------------------------------------------------------------------------------
 

@@ -74,6 +74,12 @@ def sheets_of(book: Book) -> list[str]:
     return [sheet.sheet for sheet in book.ask(list_sheets)]
 
 
+def test_a_plan_issued_names_the_next_step(planner, answers) -> None:
+    begin(planner)
+    issue(planner, answers[0], {})
+    assert "Ctrl+M makes a sheet" in planner.frame.notice()
+
+
 def test_verdicts_that_would_change_are_listed_before(measured, answers) -> None:
     waiting, asked = answers
     planner = measured
