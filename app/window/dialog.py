@@ -22,7 +22,12 @@ from PySide6.QtWidgets import (
 )
 
 from app.window.asking import Field, Question, Sort
+from app.window.path_line import PathLine
 from app.window.words import word
+
+
+#: What a file or a folder is looked for with.
+_PATHS = (Sort.OPEN_FILE, Sort.SAVE_FILE, Sort.FOLDER)
 
 
 class ChoiceBox(QComboBox):
@@ -64,7 +69,8 @@ class QuestionDialog(QDialog):
         em = self.fontMetrics().height()
         layout.setContentsMargins(em * 2, em * 3 // 2, em * 2, em * 3 // 2)
         layout.setSpacing(em * 3 // 4)
-        self.setMinimumWidth(em * (44 if question.rows else 34))
+        wide = bool(question.rows) or any(field.sort in _PATHS for field in question.fields)
+        self.setMinimumWidth(em * (44 if wide else 34))
         for widget in list(self._fields.values())[:1]:
             widget.setFocus()  # not what is scrolled above it
 
@@ -110,9 +116,10 @@ class QuestionDialog(QDialog):
             widget.setAccessibleName(field.label)
             label.setBuddy(widget)
             self._fields[field.name] = widget
+            is_path = field.sort in _PATHS
             grid.addWidget(label, row, 0)
-            grid.addWidget(widget, row, 1)
-            if field.sort in (Sort.OPEN_FILE, Sort.SAVE_FILE, Sort.FOLDER):
+            grid.addWidget(widget, row, 1, 1, 1 if is_path else 2)
+            if is_path:
                 grid.addWidget(self._browser(field), row, 2)
         return grid
 
@@ -123,7 +130,7 @@ class QuestionDialog(QDialog):
                 box.addItem(label, value)
             box.setCurrentIndex(max(0, box.findData(field.value)))
             return box
-        line = QLineEdit(field.value, self)
+        line = PathLine(field.value, self) if field.sort in _PATHS else QLineEdit(field.value, self)
         if field.sort is Sort.SECRET:
             line.setEchoMode(QLineEdit.EchoMode.Password)
         return line
