@@ -25,7 +25,6 @@ from app.window.asking import Field, Question, Sort
 from app.window.path_line import PathLine
 from app.window.words import word
 
-
 #: What a file or a folder is looked for with.
 _PATHS = (Sort.OPEN_FILE, Sort.SAVE_FILE, Sort.FOLDER)
 
