@@ -35,6 +35,7 @@ class InstrumentKind(StrEnum):
     THREAD_RING = "thread ring"
     ROUGHNESS_TESTER = "roughness tester"
     COATING_GAUGE = "coating thickness gauge"
+    THERMOMETER = "thermometer"
     EYE = "by eye"
 
 
@@ -77,14 +78,48 @@ class Permissible(Struct, frozen=True):
     error: int
 
 
+class CertifiedPoint(Struct, frozen=True):
+    """One line of a certificate's table: at ``size`` in one ``use`` the ``error`` e = indication − true, with its
+    ``expanded`` uncertainty U (counts of the kind) for the coverage ``factor`` k in thousandths."""
+
+    use: Use
+    size: int
+    error: int
+    expanded: int
+    factor: int = 2_000
+
+
 class Contacts(Struct, frozen=True):
-    """How an instrument touches the part; lengths in picometres, None where it does not apply."""
+    """How an instrument touches the part; lengths in picometres, None where it does not apply.
+
+    ``jaws`` is w of inside jaws, both blades' flats plus the gap between them, measured on this very instrument and
+    known within ± ``jaws_within`` (half-width).
+    """
 
     smallest_bore: int | None = None  # smallest bore its contacts enter cleanly
     reach: int | None = None  # how far it reaches into a bore, past a shoulder, or down a depth
     relief: int | None = None  # largest inside corner radius its depth or step face clears
     width: int | None = None  # width of the contacts, which a groove or slot must exceed
     hard: bool = True  # presses on the part with a force that soft or thin material may not bear
+    jaws: int | None = None
+    jaws_within: int = 0
+
+
+class Holding(Struct, frozen=True):
+    """How an instrument is held and read, as the shop states it; 0 leaves a part out of the reckoning.
+
+    Angles are half-widths in µas, lengths picometres: ``tilt`` out of square; a contact of ``contact_width`` laid on a
+    flat up to ``contact_askew``; a jaw that touches ``jaw_distance`` from the beam and rocks by ``jaw_rock``; a scale
+    ``scale_height`` off what it is read against, with the eye ``eye_off`` from square above it.
+    """
+
+    tilt: int = 0
+    contact_width: int = 0
+    contact_askew: int = 0
+    jaw_distance: int = 0
+    jaw_rock: int = 0
+    scale_height: int = 0
+    eye_off: int = 0
 
 
 class Member(Struct, frozen=True):
@@ -105,7 +140,9 @@ class Instrument(Struct, frozen=True):
     instrument (small-hole or telescoping gauge, indicator) must be read over. ``thread`` is a thread gauge's
     designation. ``missing`` are sizes of a set that are not there (lost, worn, lent): ``members`` stays what the set
     was made with. ``certified`` is the day of ``certificate`` (ISO), ``laboratory`` who issued it; ``holder`` who has
-    the instrument now, empty if it lies at its ``place``.
+    the instrument now, empty if it lies at its ``place``. ``points`` are the table of that ``certificate``.
+    ``expansion`` is the instrument's own in 1e-9 per kelvin, 0 for steel's. A thermometer measures no feature; its
+    readings are within ± ``kelvin`` (thousandths of a kelvin, half-width).
     """
 
     identity: str
@@ -142,3 +179,7 @@ class Instrument(Struct, frozen=True):
     laboratory: str = ""
     holder: str = ""
     files: tuple[Attached, ...] = ()
+    points: tuple[CertifiedPoint, ...] = ()
+    holding: Holding = Holding()
+    expansion: int = 0
+    kelvin: int = 0

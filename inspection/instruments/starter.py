@@ -6,6 +6,7 @@ them by its own records and certificates.
 
 from __future__ import annotations
 
+from decimal import Decimal
 from functools import cache
 
 from msgspec.structs import replace
@@ -92,6 +93,7 @@ def _instrument(row: Row, due: str) -> Instrument:
         due=due if row["calibrated"] == "yes" else "",
         handling_seconds=int(row["handling_seconds"]),
         place=row["place"],
+        kelvin=int(Decimal(row["kelvin"] or 0) * 1_000),
     )
 
 

@@ -23,7 +23,7 @@ from storage.book.queries.sheets import list_sheets
 from storage.book.verify import verify_book, verify_file
 
 #: Kinds that no way of measuring reads alone: blocks set and prove other instruments.
-NOT_READ = {InstrumentKind.GAUGE_BLOCKS}
+NOT_READ = {InstrumentKind.GAUGE_BLOCKS, InstrumentKind.THERMOMETER}
 
 
 def ticking(first: int, day: str) -> Callable[[], Moment]:
