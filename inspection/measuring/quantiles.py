@@ -1,4 +1,4 @@
-"""Quantiles and probabilities of the normal distribution and of Student's t.
+"""Quantiles and probabilities of the normal distribution and of Student's t; quantiles of chi-square.
 
 The library that computes them takes a moment to load; it is loaded by the first question for one that is not known yet,
 and answers are kept. ``warm`` asks the usual ones, for the background.
@@ -57,6 +57,23 @@ def below(x: float, freedom: int | None = None) -> float:
 
     held = checked(freedom)
     return float(ndtr(x) if held is None else stdtr(held, x))
+
+
+@cache
+def chi_square(probability: Fraction, freedom: int) -> float:
+    """The quantile of chi-square with ``freedom`` degrees of freedom below which ``probability`` lies.
+
+    Raises Refused for a probability that is not between 0 and 1, and for fewer than 1 degree of freedom.
+
+    >>> round(chi_square(Fraction(95, 100), 10), 3), round(chi_square(Fraction(5, 100), 10), 3)
+    (18.307, 3.94)
+    """
+    if not 0 < probability < 1:
+        raise Refused(Reason("doubt.probability", {"got": str(float(probability))}))
+    checked(freedom)
+    from scipy.special import gammaincinv
+
+    return 2 * float(gammaincinv(freedom / 2, float(probability)))
 
 
 @cache
