@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from contextlib import suppress
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from inspection.drawing.editing import Draft
 from inspection.reasons import Reason
 from storage.book.failures import telling
 from storage.files import write_file
+from storage.own_files import folder_of
 
 ENDING = ".draft.json"
 #: More drafts of one book than anybody writes at a time; older ones stay on disk.
@@ -29,10 +29,7 @@ class KeptDraft(Struct, frozen=True):
 
 def drafts_place(book: Path) -> Path:
     """The folder of a book's drafts, named after where the book lies."""
-    from platformdirs import user_data_path
-
-    mark = hashlib.sha256(str(book.resolve()).encode()).hexdigest()[:16]
-    return user_data_path("tenthwright", appauthor=False) / "drafts" / mark
+    return folder_of("drafts", book)
 
 
 def keep_draft(book: Path, name: str, draft: Draft) -> None:

@@ -14,6 +14,8 @@ from storage.book.failures import BookFailure, failure, telling, world_failure
 
 #: This process's open files by number (proc(5)).
 _OPEN_FILES = Path("/proc/self/fd")
+#: What the name of a damaged file that was set aside ends in, before its suffix.
+ASIDE = "-damaged"
 _WHILE_WRITING = ("file.disk_full", "file.disk_trouble")
 
 
@@ -93,6 +95,13 @@ def digest_of(path: Path) -> str:
         raise failure("file.missing", path)
     with telling(path, "file"), path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def set_aside(path: Path) -> Path:
+    """Move a file that cannot be read to a free name beside it, so that another may take its place; the new name.
+    Raises OSError."""
+    names = (path.with_name(f"{path.stem}{ASIDE}{'-' + str(n) if n else ''}{path.suffix}") for n in range(1_000))
+    return path.replace(next(name for name in names if not name.exists()))
 
 
 def _told(error: OSError, path: Path) -> Exception:

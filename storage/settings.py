@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from inspection.reasons import Reason
 from storage.book.failures import telling
-from storage.files import write_file
+from storage.files import set_aside, write_file
 
 _ALLOWED: dict[str, tuple[object, ...]] = {
     "theme": ("system", "light", "dark"),
@@ -83,10 +83,5 @@ def save_settings(settings: Settings, path: Path | None = None) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         table, damaged = _table(path)
         if damaged and path.exists():
-            path.replace(_aside(path))
+            set_aside(path)
     write_file(path, msgspec.toml.encode({**table, **msgspec.structs.asdict(settings)}))
-
-
-def _aside(path: Path) -> Path:
-    names = (path.with_name(f"{path.stem}-damaged{'-' + str(n) if n else ''}{path.suffix}") for n in range(1_000))
-    return next(name for name in names if not name.exists())
