@@ -88,7 +88,7 @@ class History(QObject):
 def _line(one: EarlierResult, requirement: Requirement, units: str) -> EarlierLine:
     mark = mark_of(one.verdict)
     ends = tuple(dict.fromkeys(end for end in (one.smallest, one.largest) if end is not None))
-    result = " … ".join(told.amount(end, requirement, units, of=one.of) for end in ends)
+    result = " … ".join(told.earlier(end, requirement, units, of=one.of) for end in ends)
     return EarlierLine(
         one.day,
         one.serial,

@@ -7,7 +7,15 @@ from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.record import Instrument
 from inspection.measuring.reading import Reading, Role, Slot
 from inspection.measuring.verdict import Judgement, Verdict
-from inspection.quantity.speaker import degrees_minutes, fewest_decimals, plain, rounded_inward, written_out
+from inspection.quantity.speaker import (
+    as_fine,
+    degrees_minutes,
+    fewest_decimals,
+    plain,
+    rounded_inward,
+    seen_as,
+    written_out,
+)
 from inspection.quantity.units import UNITS, Kind
 from inspection.sheet import figures
 from inspection.words.say import OTHER_UNITS, word
@@ -47,9 +55,7 @@ def _holds(end: int | None, unit: str) -> bool:
 
 def _decimals_in(requirement: Requirement, unit: str) -> int:
     """Decimals in another unit that are about as fine as the row's own; inches are never told in less than tenths."""
-    step, other, places = UNITS[requirement.unit].count, UNITS[unit].count, 0
-    while other > step * 10 ** (places - requirement.decimals):
-        places += 1
+    places = as_fine(requirement.decimals, requirement.unit, unit)
     return max(places, 4) if unit == "in" else places
 
 
@@ -68,11 +74,21 @@ def limits(requirement: Requirement, units: str = "", *, home: str = "") -> str:
 
 
 def amount(count: int, requirement: Requirement, units: str = "", *, decimals: int = 0, of: int = 1) -> str:
-    """A reading or result as a number in the unit shown, with at least the limits' decimals."""
+    """A reading or result as a number in the unit shown, with at least the limits' decimals, and as many as
+    ``decimals`` if it was read finer."""
     unit = unit_shown(requirement, units)
     if unit == requirement.unit:
         return figures.text(count, requirement, decimals, of)
-    return written_out(count, unit, _decimals_in(requirement, unit), of)
+    places = max(decimals, _decimals_in(requirement, unit))
+    return seen_as(count, unit, places, lower=requirement.lower, upper=requirement.upper, of=of)
+
+
+def earlier(count: int, requirement: Requirement, units: str = "", *, of: int = 1) -> str:
+    """A result of which only its value is known: in another unit as fine as its decimals in the row's own."""
+    finely = as_fine(
+        fewest_decimals(count, requirement.unit, of) or 0, requirement.unit, unit_shown(requirement, units)
+    )
+    return amount(count, requirement, units, decimals=finely, of=of)
 
 
 def reading(kept: Reading, requirement: Requirement, units: str = "") -> str:
@@ -80,8 +96,8 @@ def reading(kept: Reading, requirement: Requirement, units: str = "") -> str:
     if kept.observed is not None:
         seen = word(f"bench.seen.{kept.observed.name.lower()}")
         return seen if kept.slot.role is Role.FINDING else f"{_role(kept.slot)} {seen}"
-    own = kept.decimals if kept.unit == requirement.unit and kept.decimals is not None else 0
-    number = amount(kept.count or 0, requirement, units, decimals=own)
+    finely = as_fine(kept.decimals, kept.unit, unit_shown(requirement, units)) if kept.decimals is not None else 0
+    number = amount(kept.count or 0, requirement, units, decimals=finely)
     return f"{number} {_role(kept.slot)}" if kept.slot.role in (Role.ENTERS, Role.STOPS) else number
 
 

@@ -78,6 +78,18 @@ def nearest(count: int, unit: str, decimals: int, of: int = 1) -> str:
     return placed(low + up, decimals)
 
 
+def as_fine(decimals: int, unit: str, other: str) -> int:
+    """The fewest decimals that are as fine in ``other`` as ``decimals`` are in ``unit``, of the same kind.
+
+    >>> as_fine(2, "mm", "in"), as_fine(4, "in", "mm")
+    (4, 3)
+    """
+    step, whole, places = UNITS[unit].count, UNITS[other].count * 10**decimals, 0
+    while whole > step * 10**places:
+        places += 1
+    return places
+
+
 def shown(
     count: int,
     kind: Kind,
@@ -211,6 +223,29 @@ def _is_upward(count: int, lower: int | None, upper: int | None, of: int) -> boo
     if lower is None and upper is None:
         return count >= 0
     return lower is None
+
+
+def seen_as(
+    count: int, unit: str, decimals: int, *, lower: int | None = None, upper: int | None = None, of: int = 1
+) -> str:
+    """A value for looking at in another unit: exact where ``decimals`` hold it, else the nearest with the mark ``≈``.
+    Where rounding would show it on the other side of a limit (counts), further decimals are taken.
+
+    >>> seen_as(31_762_700_000, "mm", 3), seen_as(19_037_300_000, "mm", 3, lower=19_037_300_000)
+    ('≈ 31.763', '19.0373')
+    """
+    whole = UNITS[unit].count * of
+    for places in range(decimals, FINEST):
+        digits, rest = divmod(count * 10**places, whole)
+        if not rest:
+            return placed(digits, places)
+        digits += 2 * rest > whole or (2 * rest == whole and digits % 2 == 1)
+        told, true = digits * UNITS[unit].count, count * 10**places
+        below = lower is not None and (told < lower * 10**places) != (true < lower * of * 10**places)
+        above = upper is not None and (told > upper * 10**places) != (true > upper * of * 10**places)
+        if not below and not above:
+            return f"{ABOUT} {placed(digits, places)}"
+    return f"{ABOUT} {nearest(count, unit, FINEST, of)}"
 
 
 def rounded_inward(lower: int | None, upper: int | None, unit: str, decimals: int) -> tuple[str | None, str | None]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, tzinfo
-from itertools import count
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -17,7 +16,7 @@ from inspection.instruments.record import Instrument, Standing
 from inspection.measuring.reading import Reading, Role
 from inspection.measuring.slots import needed
 from inspection.measuring.verdict import Judgement, Question, Verdict
-from inspection.quantity.units import UNITS
+from inspection.quantity.speaker import as_fine
 from inspection.sheet import figures
 from inspection.sheet.head import Piece
 from inspection.sheet.report import Line, Result, Value
@@ -181,10 +180,7 @@ def own_decimals(row: Characteristic, reading: Reading) -> int:
     """The decimals that show a reading as finely in the row's unit as it was written: of .01 mm in inches 4."""
     if reading.decimals is None:
         return 0
-    places, own, written = reading.decimals, UNITS[row.requirement.unit].count, UNITS[reading.unit].count
-    if own == written:
-        return places
-    return next(wanted for wanted in count() if own * 10**places <= written * 10**wanted)
+    return as_fine(reading.decimals, reading.unit, row.requirement.unit)
 
 
 def _converted(row: Characteristic, reading: Reading) -> str:

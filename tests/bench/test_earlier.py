@@ -65,7 +65,7 @@ def test_a_row_shows_what_earlier_pieces_came_to(second):
 def test_the_display_switch_shows_them_in_the_other_unit(second):
     at(second, "2")
     second.house.set_units("mm")
-    second.qtbot.waitUntil(lambda: earlier(second).shown().lines[0].result.startswith("31.80"))
+    second.qtbot.waitUntil(lambda: earlier(second).shown().lines[0].result == "≈ 31.80")
 
 
 def test_a_row_that_was_never_read_says_so(second):

@@ -100,7 +100,7 @@ def test_millimetres_on_an_inch_row_are_kept_as_written(bench):
     bench.settle()
     (kept,) = bench.sheet.readings.values()
     assert (kept.written, kept.unit, kept.count) == ("31.75 mm", "mm", 31_750_000_000)
-    assert [each.text for each in bench.line("2").readings] == ["1.250"]
+    assert [each.text for each in bench.line("2").readings] == ["1.2500"]  # as fine as .01 mm
 
 
 def test_the_badge_is_the_unit_that_the_instrument_is_set_to(bench):
@@ -237,7 +237,7 @@ def test_the_switch_of_units_changes_what_is_shown_and_nothing_else(bench):
     bench.press(Qt.Key.Key_F6)
     assert bench.house.units == "mm"
     assert bench.line("2").limits == "31.623 … 31.877"
-    assert [each.text for each in bench.line("2").readings] == ["31.7627"]
+    assert [each.text for each in bench.line("2").readings] == ["≈ 31.763"]  # of .0001 in, .001 mm
     assert bench.room.entry.text() == "2.00"
     bench.types("1\n")
     bench.settle()

@@ -9,8 +9,10 @@ from app.bench.meaning import meaning_of
 from app.bench.reading_text import observed_of, scanned
 from inspection.drawing.plan import TitleBlock
 from inspection.drawing.rows import characteristic
+from inspection.instruments.method import Method
 from inspection.instruments.record import Instrument, InstrumentKind
-from inspection.measuring.reading import Observed, Role, Slot
+from inspection.measuring.reading import Observed, Reading, Role, Slot
+from inspection.quantity.reader import read
 from inspection.quantity.units import PICOMETRES_PER_INCH as INCH
 from inspection.reasons import Refused
 
@@ -50,6 +52,34 @@ def test_metric_limits_in_inches_are_rounded_inward():
     assert float(high) * 25.4 <= 9.6
     assert (float(low) - 0.001) * 25.4 < 9.4
     assert (float(high) + 0.001) * 25.4 > 9.6
+
+
+def taken(written: str, unit: str = "in") -> Reading:
+    quantity = read(written, unit=unit)
+    told_in = {"count": quantity.count, "unit": quantity.unit, "decimals": quantity.decimals}
+    return Reading("r", "c", "p", Slot(), Method("m", ()), "plan", "a", 0, "2026-03-02", written=written, **told_in)
+
+
+@pytest.mark.parametrize(
+    ("requirement", "unit", "written", "read_in", "units", "shown"),
+    [
+        ("1.250 ±.005", "in", "1.2505", "in", "", "1.2505"),
+        ("1.250 ±.005", "in", "1.2505", "in", "mm", "≈ 31.763"),  # of .0001 in, .001 mm; 31.7627 exactly
+        ("1.250 ±.005", "in", "1.25", "in", "mm", "31.75"),  # as fine as the row is drawn, and exact
+        ("1.250 ±.005", "in", "1.24505", "in", "mm", "≈ 31.6243"),
+        ("1.250 ±.005", "in", "1 1/4", "in", "mm", "31.75"),
+        ("1.250 ±.005", "in", "1 15/64", "in", "mm", "≈ 31.35"),  # 31.353125: no finer than the row is drawn
+        ("1.250 ±.005", "in", "31.74 mm", "in", "mm", "31.74"),
+        ("1.250 ±.005", "in", "31.74 mm", "in", "", "1.2496"),  # 1.249606, as fine as .01 mm
+        (".7500 +.0000/-.0005", "in", ".7495", "in", "mm", "19.0373"),  # on its limit, and not seen below it
+        ("9.5 ±0.1", "mm", "9.4", "mm", "in", "≈ 0.3701"),  # 0.370079
+        ("9.5 ±0.1", "mm", "9.39999", "mm", "in", "≈ 0.3700783"),  # seen below its limit as the limit is seen above
+    ],
+)
+def test_a_reading_converted_is_shown_as_fine_as_it_was_written(requirement, unit, written, read_in, units, shown):
+    """Exact conversions by 25.4 mm an inch, worked by hand."""
+    asked = row(requirement, unit=unit).requirement
+    assert told.reading(taken(written, read_in), asked, units) == shown
 
 
 CALIPER = Instrument("i", 1, "C-1", InstrumentKind.DIGITAL_CALIPER, "caliper", "in")
