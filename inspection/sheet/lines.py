@@ -167,7 +167,8 @@ def _value(teller: Teller, row: Characteristic, piece: Piece, reading: Reading) 
         number=plain,
         decimals=len(plain.partition(".")[2]),
         unit=requirement.unit,
-        converted=_converted(row, reading),
+        written=_written(row, reading),
+        converted=reading.unit != requirement.unit,
     )
 
 
@@ -183,10 +184,10 @@ def own_decimals(row: Characteristic, reading: Reading) -> int:
     return as_fine(reading.decimals, reading.unit, row.requirement.unit)
 
 
-def _converted(row: Characteristic, reading: Reading) -> str:
-    """What was written, where it was in another unit or no decimal: "12.7 mm", "1 5/32 in"."""
-    if reading.unit == row.requirement.unit and reading.decimals is not None:
-        return ""
+def _written(row: Characteristic, reading: Reading) -> str:
+    """What was written, where it was in another unit or no decimal: "12.7 mm", "1 5/32"."""
+    if reading.unit == row.requirement.unit:
+        return reading.written if reading.decimals is None else ""
     return f"{reading.written} {reading.unit}" if reading.written[-1:].isdigit() else reading.written
 
 

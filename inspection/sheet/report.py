@@ -14,8 +14,8 @@ class Value(Struct, frozen=True):
 
     ``text`` is the result in the row's drawing unit with at least the limit's decimals ("0.5000", "enters");
     ``number`` the same as a plain decimal string where it is a number, with ``decimals`` and ``unit``.
-    ``converted`` says what was written if that was in another unit ("12.7 mm"). A withdrawn reading stays: who,
-    when and why are in ``withdrawn``, a sentence.
+    ``written`` says what was written if that reads otherwise ("12.7 mm", "1 5/32"), ``converted`` whether it was in
+    another unit. A withdrawn reading stays: who, when and why are in ``withdrawn``, a sentence.
     """
 
     serial: str
@@ -29,7 +29,8 @@ class Value(Struct, frozen=True):
     calibration: str = ""  # state on the reading's day: "calibrated, due 2027-03-01"
     by: str = ""
     taken: str = ""  # local day and time, as text
-    converted: str = ""
+    written: str = ""
+    converted: bool = False
     withdrawn: str = ""
 
 

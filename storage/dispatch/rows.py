@@ -201,9 +201,16 @@ def _reading(
     if letter:
         runs.append(Run(f" {letter}", SMALL.size, colour=SMALL.colour))
     found += set_runs(runs, width)
-    if value.converted:
-        found += set_text(phrase(report, "converted", written=value.converted), width, SMALL)
+    if value.written:
+        found += set_text(_as_written(report, value), width, SMALL)
     return found
+
+
+def _as_written(report: Report, value: Value) -> str:
+    """What was written where that reads otherwise: converted from another unit, or the same in another form."""
+    if not value.written:
+        return ""
+    return phrase(report, "converted" if value.converted else "written", written=value.written)
 
 
 def _words(text: str, style: Run) -> list[Run]:
@@ -284,11 +291,10 @@ def _details(report: Report, line: Line, width: float) -> list[TextLine]:
 def _withdrawn(report: Report, value: Value, width: float) -> list[TextLine]:
     where = ", ".join(filter(None, (value.serial, value.place, value.role)))
     said = ", ".join(filter(None, (value.instrument, value.by, value.taken)))
-    converted = phrase(report, "converted", written=value.converted) if value.converted else ""
     runs = [
         *_words(f"{label(report, 'withdrawn')}  {where}".strip() + "  ", SMALL),
         Run(value.text, SMALL_INK.size, bold=True, struck=True),
-        *_words("  " + "; ".join(filter(None, (converted, said))) + "  ", SMALL),
+        *_words("  " + "; ".join(filter(None, (_as_written(report, value), said))) + "  ", SMALL),
         *_words(value.withdrawn, SMALL_INK),
     ]
     return set_runs(runs, width)

@@ -84,7 +84,7 @@ def _row(line: Line, value: Value, result: Result) -> tuple[str, ...]:
     requirement = (line.number, line.sheet, line.zone, line.key, line.requirement, line.name, line.kind)
     limits = (line.condition, line.lower_number or line.lower, line.upper_number or line.upper, line.unit)
     place = ", ".join(filter(None, (line.place, value.place)))
-    reading = (value.serial, place, value.role, value.number or value.text, value.converted, value.instrument)
+    reading = (value.serial, place, value.role, value.number or value.text, value.written, value.instrument)
     taken = (value.calibration, value.by, value.taken, value.withdrawn)
     told = (result.text, result.state, result.verdict, BETWEEN.join(result.reasons), BETWEEN.join(line.notes))
     return (*requirement, *limits, *reading, *taken, *told)

@@ -99,7 +99,7 @@ def _line_texts(line: Line) -> Iterator[tuple[str, str]]:
     yield "instrument", "".join(line.instruments)
     yield "notes", "".join(line.notes)
     for value in line.values:
-        yield "reading", value.text + value.unit + value.converted + value.serial
+        yield "reading", value.text + value.unit + value.written + value.serial
         yield "place", value.place + value.role
         yield "instrument", value.instrument
         yield "calibration", value.calibration

@@ -146,7 +146,7 @@ def _reading_rows(report: Report) -> Iterator[list[Entry]]:
 def _reading_row(report: Report, line: Line, value: Value) -> list[Entry]:
     reading = number_entry(value.number or value.text, value.decimals, struck=bool(value.withdrawn))
     asked = (line.number, line.requirement, value.serial, value.place, value.role)
-    told = (value.unit, value.converted, value.instrument, value.calibration, value.by, value.taken, value.withdrawn)
+    told = (value.unit, value.written, value.instrument, value.calibration, value.by, value.taken, value.withdrawn)
     return [*_texts(report, line, "reading", asked), reading, *_texts(report, line, "reading", told)]
 
 

@@ -157,7 +157,9 @@ def focuser_lines() -> tuple[Line, ...]:
         "3.005",
         ["", "", ""],
         values=(
-            value("0014", "2.9990", 0, converted="76.175 mm", instrument=CALIPER[0], calibration=CALIPER[1]),
+            value(
+                "0014", "2.9990", 0, written="76.175 mm", converted=True, instrument=CALIPER[0], calibration=CALIPER[1]
+            ),
             value("0015", "2.9990", 1, instrument=CALIPER[0], calibration=CALIPER[1]),
             value("0016", "3.0005", 2),
         ),

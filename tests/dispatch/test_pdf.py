@@ -85,6 +85,16 @@ def test_a_row_taller_than_a_page_is_parted(focuser: Report) -> None:
     assert any("16 continued" in text for text in told)
 
 
+@pytest.mark.parametrize("withdrawn", ["", "taken back"])
+def test_only_what_was_in_another_unit_is_said_to_be_converted(focuser: Report, withdrawn: str) -> None:
+    line = next(each for each in focuser.lines if each.number == "12")
+    first, second, third = (replace(each, withdrawn=withdrawn) for each in line.values)
+    values = (first, replace(second, written="2 511/512"), third)
+    text = " ".join(pages(pdf_bytes(replace(focuser, lines=(replace(line, values=values),)))))
+    assert "converted from 76.175 mm" in text
+    assert "written 2 511/512" in text and "converted from 2" not in text
+
+
 @pytest.mark.parametrize("pieces", [1, 2, 4, 5, 12])
 def test_every_piece_has_its_reading_on_every_row(long_report: Callable[[int, int], Report], pieces: int) -> None:
     report = long_report(5, pieces)

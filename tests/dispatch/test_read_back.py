@@ -65,7 +65,8 @@ def values(draw: st.DrawFn, serial: str) -> Value:
         calibration=draw(texts),
         by=draw(texts),
         taken="2026-11-25 09:12",
-        converted=draw(texts),
+        written=draw(texts),
+        converted=draw(st.booleans()),
         withdrawn=draw(texts),
     )
 
@@ -253,7 +254,7 @@ def check_workbook(report: Report, folder: Path) -> None:
             value.number or value.text,
             value.unit,
         ]
-        assert row[7:] == [value.converted, value.instrument, value.calibration, value.by, value.taken, value.withdrawn]
+        assert row[7:] == [value.written, value.instrument, value.calibration, value.by, value.taken, value.withdrawn]
     said = [cell.value for row in head.iter_rows() for cell in row]
     assert {report.signatures[0].digest, report.signatures[0].person} <= set(said)
 
@@ -352,7 +353,7 @@ def test_the_printed_sheet_tells_everything_in_the_report(focuser: Report) -> No
                 value.role,
                 value.calibration,
                 value.by,
-                value.converted,
+                value.written,
                 value.withdrawn,
             ):
                 assert squeezed(part) in text, part

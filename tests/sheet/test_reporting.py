@@ -201,7 +201,7 @@ def test_a_value_keeps_the_drawings_decimals_and_names_its_instrument() -> None:
     row = line(made, "7.10")
     assert (row.lower, row.upper, row.unit) == ("0.4990", "0.5010", "in")
     first, second = row.values
-    assert (first.text, first.number, first.decimals, first.converted) == ("0.5000", "0.5000", 4, "")
+    assert (first.text, first.number, first.decimals, first.written) == ("0.5000", "0.5000", 4, "")
     assert (first.instrument, first.by) == ("C-2 digital caliper", "Ann Field")
     assert first.calibration == "calibrated, due 2026-09-01, certificate 9917"
     assert [result.verdict for result in row.results] == ["conforming", "not conforming, .0002 over"]
@@ -242,7 +242,20 @@ def test_what_was_written_in_another_unit_is_noted() -> None:
         read(BORE, 12_710_000_000, "p2", unit="mm", written="12.71mm", decimals=2),
     ]
     values = line(told(sheet_of(readings)), "7.10").values
-    assert [(value.text, value.converted) for value in values] == [("0.5000", "12.7 mm"), ("0.5004", "12.71mm")]
+    assert [(value.text, value.written) for value in values] == [("0.5000", "12.7 mm"), ("0.5004", "12.71mm")]
+    assert all(value.converted for value in values)
+
+
+def test_a_fraction_of_the_rows_own_unit_was_only_written_otherwise() -> None:
+    readings = [
+        read(BORE, INCH // 2, written="1/2", decimals=None),
+        read(BORE, INCH // 2, "p2", written="1/2 in", decimals=None),
+    ]
+    values = line(told(sheet_of(readings)), "7.10").values
+    assert [(value.text, value.written, value.converted) for value in values] == [
+        ("0.5000", "1/2", False),
+        ("0.5000", "1/2 in", False),
+    ]
 
 
 def test_a_conversion_keeps_the_step_it_was_written_with() -> None:
@@ -427,8 +440,8 @@ def test_every_reading_appears_once(counts: list[int], gone: set[int], which: li
     withdrawn = {f"r{n}": Withdrawal("bo", NOON, f"why {n}") for n in gone if n < len(counts)}
     made = told(sheet_of(readings, withdrawn=withdrawn))
     values = [value for each in made.lines for value in each.values]
-    assert sorted(value.converted.removesuffix(" mm") for value in values) == sorted(r.written for r in readings)
+    assert sorted(value.written.removesuffix(" mm") for value in values) == sorted(r.written for r in readings)
     for n, reading in enumerate(readings):
-        value = next(value for value in values if value.converted.removesuffix(" mm") == reading.written)
+        value = next(value for value in values if value.written.removesuffix(" mm") == reading.written)
         assert bool(value.withdrawn) == (n in gone)
         assert abs(Fraction(value.number) * INCH - counts[n]) <= TENTH
