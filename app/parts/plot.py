@@ -1,0 +1,291 @@
+"""A small plot: values in their order or against time, with levels across it. It knows nothing of what they are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from enum import Enum
+from itertools import pairwise
+from typing import NamedTuple
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from app.parts.marks import Mark, color_of, paint_mark
+from app.parts.plot_scale import Grid, Span, apart, grid_of, number_near, span_of, steps_across
+from app.window.theme import SMALL, Theme
+from inspection.quantity.speaker import plain, spoken
+from inspection.quantity.units import UNITS, Kind
+from inspection.words.say import word
+
+#: So many points, the last ones, are told one by one to who does not see them.
+MOST_TOLD = 40
+_LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+
+
+class Stroke(Enum):
+    """How a level is drawn; each differs by its line, not by colour alone."""
+
+    LIMIT = "limit"  # a full line
+    CENTRE = "centre"  # dots
+    SCATTER = "scatter"  # dashes
+
+
+_STROKES = {
+    Stroke.LIMIT: ("ink", Qt.PenStyle.SolidLine),
+    Stroke.CENTRE: ("quiet", Qt.PenStyle.DotLine),
+    Stroke.SCATTER: ("accent", Qt.PenStyle.DashLine),
+}
+
+
+class Point(NamedTuple):
+    """One value: its place across (any whole number: an order, a day), its count, its mark, and what its place is
+    called aloud ("3", "2026-03-01"; left out: the number itself)."""
+
+    x: int
+    y: int
+    mark: Mark = Mark.CONFORMING
+    place: str = ""
+
+
+class Level(NamedTuple):
+    """A line across at ``y`` (counts), with its name; the number is written behind it."""
+
+    y: int
+    label: str
+    stroke: Stroke = Stroke.LIMIT
+
+
+class Plot(NamedTuple):
+    """What is shown: points in their order, levels, both counts of ``kind`` told in ``unit``.
+
+    ``begin`` and ``end`` are the places at least spanned across, so that a plot that grows keeps its scale; ``least``
+    the counts at least spanned upwards. ``ticks`` are places with the words below them, else the whole numbers.
+    ``across`` says what stands across. ``legend`` says what the marks that can occur mean here.
+    """
+
+    points: tuple[Point, ...] = ()
+    levels: tuple[Level, ...] = ()
+    kind: Kind = Kind.LENGTH
+    unit: str = "in"
+    begin: int | None = None
+    end: int | None = None
+    least: int = 0
+    ticks: tuple[tuple[int, str], ...] = ()
+    across: str = ""
+    legend: tuple[tuple[Mark, str], ...] = ()
+
+    @property
+    def span(self) -> Span | None:
+        """What the height spans; None for a plot without anything in it."""
+        values = [point.y for point in self.points] + [level.y for level in self.levels]
+        return span_of(values, max(self.least, UNITS[self.unit].count // 10_000))
+
+    @property
+    def reach(self) -> tuple[int, int]:
+        """The first and last place across."""
+        places = [point.x for point in self.points] + [x for x in (self.begin, self.end) if x is not None]
+        return min(places, default=0), max(places, default=1)
+
+
+def told(plot: Plot) -> str:
+    """The plot in words: what each point and level comes to, as it is said aloud."""
+    named = dict(plot.legend)
+    beyond = len(plot.points) - MOST_TOLD
+    said = [word("plot.more", n=beyond)] if beyond > 0 else []
+    for point in plot.points[-MOST_TOLD:]:
+        place, value = point.place or str(point.x), spoken(point.y, plot.kind, plot.unit)
+        name = named.get(point.mark, "")
+        said.append(word("plot.marked", place=place, value=value, mark=name) if name else f"{place}: {value}")
+    said += [f"{level.label}: {spoken(level.y, plot.kind, plot.unit)}" for level in plot.levels]
+    return "; ".join(said) or word("plot.nothing")
+
+
+class PlotView(QWidget):
+    """Paints one plot over all of its room; its accessible name is its title with every number in words."""
+
+    def __init__(self, title: str, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._title, self._theme, self._plot = title, theme, Plot()
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.show_plot(self._plot)
+
+    def show_plot(self, plot: Plot) -> None:
+        """Show another plot."""
+        self._plot = plot
+        self.setAccessibleName(f"{self._title}: {told(plot)}")
+        self.update()
+
+    def shown(self) -> Plot:
+        """What is shown now."""
+        return self._plot
+
+    def take_theme(self, theme: Theme) -> None:
+        """Paint in another theme or scale."""
+        self._theme = theme
+        self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        return QSize(self._theme.px(480), self._theme.px(260))
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(self._theme.px(220), self._theme.px(120))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        paint_plot(painter, QRectF(self.rect()), self._plot, self._theme)
+        painter.end()
+
+
+# --- painting -----------------------------------------------------------------------------------------------------
+
+
+class _Sheet(NamedTuple):
+    """Where things are painted: the field of the points within ``rect``, and how counts and places map onto it."""
+
+    field: QRectF
+    rect: QRectF
+    span: Span
+    grid: Grid
+    reach: tuple[int, int]
+
+    def y(self, count: int) -> float:
+        return self.field.bottom() - self.span.share(count) * self.field.height()
+
+    def x(self, place: int) -> float:
+        first, last = self.reach
+        share = (place - first) / (last - first) if last > first else 0.5
+        return self.field.left() + (0.03 + 0.94 * share) * self.field.width()
+
+
+def paint_plot(painter: QPainter, rect: QRectF, plot: Plot, theme: Theme) -> None:
+    """Paint a plot into ``rect``: round values at its left, levels with their labels at its right, points joined in
+    their order, what the marks mean below. Nothing is painted of a plot with nothing in it."""
+    span = plot.span
+    if span is None:
+        return
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setFont(theme.font(SMALL))
+    sheet = _laid_out(rect, plot, span, theme)
+    _paint_field(painter, sheet, plot, theme)
+    _paint_levels(painter, sheet, plot, theme)
+    _paint_points(painter, sheet, plot, theme)
+    _paint_below(painter, sheet, plot, theme)
+    painter.restore()
+
+
+def level_text(level: Level, plot: Plot, decimals: int) -> str:
+    """A level's label with its number."""
+    return f"{level.label}  {number_near(level.y, plot.unit, decimals)}"
+
+
+def _laid_out(rect: QRectF, plot: Plot, span: Span, theme: Theme) -> _Sheet:
+    """The field keeps what the words around it leave."""
+    metrics, grid = QFontMetricsF(theme.font(SMALL)), grid_of(span, plot.unit)
+    numbers = [plain(value, plot.unit, grid.decimals) for value in grid.values]
+    left = max(map(metrics.horizontalAdvance, [*numbers, plot.unit])) + theme.px(10)
+    labels = [level_text(level, plot, grid.decimals) for level in plot.levels] + [plot.across] * bool(plot.across)
+    right = max(map(metrics.horizontalAdvance, labels), default=0.0) + theme.px(18 if labels else 6)
+    line = metrics.height()
+    field = rect.adjusted(left, line + theme.px(4), -right, -(line + theme.px(6)) * (2 if plot.legend else 1))
+    return _Sheet(field, rect, span, grid, plot.reach)
+
+
+def _paint_field(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> None:
+    """The ground between two limits, and round values with a hairline each; the unit stands above them."""
+    field, line = sheet.field, QFontMetricsF(theme.font(SMALL)).height()
+    limits = sorted(sheet.y(level.y) for level in plot.levels if level.stroke is Stroke.LIMIT)
+    if len(limits) == 2:
+        painter.fillRect(QRectF(field.left(), limits[0], field.width(), limits[1] - limits[0]), theme.color("band"))
+    wide = field.left() - sheet.rect.left() - theme.px(6)
+    for value in sheet.grid.values:
+        y = _crisp(sheet.y(value))
+        painter.setPen(QPen(theme.color("rule"), theme.px(1)))
+        painter.drawLine(QPointF(field.left(), y), QPointF(field.right(), y))
+        painter.setPen(theme.color("quiet"))
+        box = QRectF(sheet.rect.left(), y - line / 2, wide, line)
+        painter.drawText(box, _RIGHT, plain(value, plot.unit, sheet.grid.decimals))
+    painter.setPen(theme.color("quiet"))
+    painter.drawText(QRectF(sheet.rect.left(), sheet.rect.top(), wide, line), _RIGHT, plot.unit)
+
+
+def _paint_levels(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> None:
+    field, line = sheet.field, QFontMetricsF(theme.font(SMALL)).height()
+    levels = sorted(plot.levels, key=lambda level: -level.y)
+    places = apart([sheet.y(level.y) for level in levels], line, field.top(), field.bottom())
+    label = field.right() + theme.px(14)
+    for level, place in zip(levels, places, strict=True):
+        color, style = _STROKES[level.stroke]
+        y = _crisp(sheet.y(level.y))
+        painter.setPen(QPen(theme.color(color), theme.px(1.4), style))
+        painter.drawLine(QPointF(field.left(), y), QPointF(field.right(), y))
+        painter.setPen(QPen(theme.color(color), theme.px(1)))
+        painter.drawLine(QPointF(field.right(), y), QPointF(label - theme.px(3), place))
+        painter.setPen(theme.color(color))
+        box = QRectF(label, place - line / 2, sheet.rect.right() - label, line)
+        painter.drawText(box, _LEFT, level_text(level, plot, sheet.grid.decimals))
+
+
+def _crisp(y: float) -> float:
+    """The middle of a row of pixels, where a thin line is sharp."""
+    return int(y) + 0.5
+
+
+def _paint_points(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> None:
+    spots = [QPointF(sheet.x(point.x), sheet.y(point.y)) for point in plot.points]
+    painter.setPen(QPen(theme.color("edge"), theme.px(1)))
+    painter.drawPolyline(QPolygonF(spots))
+    room = min((after.x() - before.x() for before, after in pairwise(spots)), default=theme.px(20))
+    size = min(max(room * 0.8, theme.px(5)), theme.px(10))
+    for spot, point in zip(spots, plot.points, strict=True):
+        paint_mark(painter, spot, size, point.mark, theme)
+
+
+def _paint_below(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> None:
+    """Places across with what they are, and below them what the marks mean."""
+    metrics, field = QFontMetricsF(theme.font(SMALL)), sheet.field
+    line, top = metrics.height(), field.bottom() + theme.px(4)
+    painter.setPen(theme.color("quiet"))
+    for begin, text in ticks_shown(sheet.x, _ticks(sheet, plot, metrics), field, metrics, theme.px(8)):
+        painter.drawText(QRectF(begin, top, metrics.horizontalAdvance(text) + 1, line), _LEFT, text)
+    across = QRectF(field.right() + theme.px(14), top, sheet.rect.right() - field.right() - theme.px(14), line)
+    painter.drawText(across, _LEFT, plot.across)
+    x = field.left()
+    for mark, name in plot.legend:
+        paint_mark(painter, QPointF(x + theme.px(5), top + line * 1.5 + theme.px(4)), theme.px(9), mark, theme)
+        painter.setPen(theme.color(color_of(mark)))
+        wide = metrics.horizontalAdvance(name)
+        painter.drawText(QRectF(x + theme.px(14), top + line + theme.px(4), wide + 1, line), _LEFT, name)
+        x += wide + theme.px(34)
+
+
+def ticks_shown(
+    x_of: Callable[[int], float],
+    ticks: Sequence[tuple[int, str]],
+    field: QRectF,
+    metrics: QFontMetricsF,
+    gap: float,
+) -> list[tuple[float, str]]:
+    """Where the words of ticks begin: centred on their places, within the field, the first and the last before the
+    others, none over another."""
+    shown: list[tuple[float, str]] = []
+    for place, text in [*ticks[:1], *ticks[:0:-1]]:
+        wide = metrics.horizontalAdvance(text)
+        begin = max(min(x_of(place) - wide / 2, field.right() - wide), field.left() - gap)
+        over = (
+            begin + wide + gap > left and begin < left + metrics.horizontalAdvance(other) + gap for left, other in shown
+        )
+        if not any(over):
+            shown.append((begin, text))
+    return shown
+
+
+def _ticks(sheet: _Sheet, plot: Plot, metrics: QFontMetricsF) -> tuple[tuple[int, str], ...]:
+    if plot.ticks:
+        return plot.ticks
+    first, last = sheet.reach
+    room = int(sheet.field.width() / (2 * metrics.horizontalAdvance(f"{last} ")))
+    return tuple((place, str(place)) for place in steps_across(first, last, room))
