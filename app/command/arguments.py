@@ -195,6 +195,17 @@ def _missing(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _feel(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("tag", nargs="?", metavar="TAG", help=_help("feel_tag"))
+    _option(parser, "--block", metavar="SIZE", help_name="feel_block")
+    _option(parser, "--readings", metavar="READINGS", help_name="feel_readings")
+    _option(parser, "--keep", action="store_true", help_name="feel_keep")
+    _option(parser, "--forget", action="store_true", help_name="feel_forget")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
 VERBS: dict[str, Adds] = {
     "demo": _demo,
     "new": _new,
@@ -214,6 +225,7 @@ VERBS: dict[str, Adds] = {
     "crib": _crib,
     "crib-export": _crib_export,
     "crib-take-in": _crib_take_in,
+    "feel": _feel,
 }
 
 

@@ -28,6 +28,7 @@ VERBS = {
     "crib": "app.command.crib_verbs:crib",
     "crib-export": "app.command.crib_verbs:crib_export",
     "crib-take-in": "app.command.crib_verbs:crib_take_in",
+    "feel": "app.command.feel_verb:feel",
     "template": "app.command.plan_verbs:template",
     "take-in": "app.command.plan_verbs:take_in",
     "choose": "app.command.plan_verbs:choose",

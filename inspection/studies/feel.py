@@ -109,6 +109,26 @@ def read_take(trial: Trial, text: str, at: int) -> Take:
     return Take(read(text, unit=trial.unit), at)
 
 
+def read_takes(trial: Trial, text: str, at: int) -> tuple[Take, ...]:
+    """Readings written one after another: parted by semicolons if there are any, else by blanks.
+
+    Raises Refused with every fault behind which reading it is, or where there is none at all.
+    """
+    parts = [part.strip() for part in text.split(";")] if ";" in text else text.split()
+    found: list[Take] = []
+    faults: list[Reason] = []
+    for n, part in enumerate(filter(None, parts), 1):
+        try:
+            found.append(read_take(trial, part, at))
+        except Refused as refused:
+            faults += [Reason("feel.reading", {"n": n, "written": part[:60]}), *refused.reasons]
+    if faults:
+        raise Refused(*faults)
+    if not found:
+        raise Refused(Reason("feel.refused.none", {"text": text[:60]}))
+    return tuple(found)
+
+
 def with_take(trial: Trial, take: Take) -> Trial:
     """The trial with one more reading. Raises Refused beyond ``MOST_READINGS``."""
     if len(trial.takes) >= MOST_READINGS:

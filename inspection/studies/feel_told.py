@@ -25,6 +25,15 @@ class Said(Struct, frozen=True):
     good: bool | None = None
 
 
+class Row(Struct, frozen=True):
+    """One line of figures: its name (``feel.row.<name>``), what the readings show and what the instrument should do;
+    None where there is nothing to say."""
+
+    name: str
+    shown: Reason | None = None
+    should: Reason | None = None
+
+
 class StatedFeel(Struct, frozen=True):
     """A trial's numbers as decimal strings in ``unit``, "" where there is none: bias (mean − size), s with ν and the
     bound that the true scatter stays under at ``confidence`` (hundredths of a per cent, one-sided), slope a reading and
@@ -80,6 +89,45 @@ def _root(square: Fraction, unit: str) -> str:
 
 def _decimal(value: Fraction, unit: str) -> str:
     return ("-" if value < 0 else "") + _root(value**2, unit)
+
+
+def rows(feel: Feel) -> tuple[Row, ...]:
+    """Bias, scatter, its bound and drift, each beside what the instrument should do; then the step. Those of which
+    nothing is known are left out."""
+    unit, should, spread, trend = feel.unit, feel.should, feel.spread, feel.trend
+    found = (
+        Row("bias", _just(signed(feel.read.bias, unit)), _error(feel)),
+        Row("spread", _spread(feel), _expected(feel)),
+        Row("under", _just(about(square_under(spread), unit)) if spread else None),
+        Row("drift", Reason("feel.shown.drift", {"drift": signed(trend.slope, unit)}) if trend else None),
+        Row("step", None, _just(_amount(feel, should.step)) if should.step else None),
+    )
+    return tuple(row for row in found if row.shown or row.should)
+
+
+def _just(amount: Amount) -> Reason:
+    return Reason("feel.shown", {"amount": amount})
+
+
+def _error(feel: Feel) -> Reason | None:
+    error, use = feel.should.error, feel.should.use
+    if error is None or use is None:
+        return None
+    return Reason("feel.should.error", {"error": _amount(feel, error), "use": use.value})
+
+
+def _spread(feel: Feel) -> Reason | None:
+    if feel.spread is not None:
+        parts: dict[str, Part] = {"s": about(feel.spread.square, feel.unit), "freedom": feel.spread.freedom or 0}
+        return Reason("feel.shown.spread", parts)
+    return Reason("feel.shown.equal") if feel.all_equal else None
+
+
+def _expected(feel: Feel) -> Reason | None:
+    should = feel.should
+    if should.deviation is None:
+        return None
+    return Reason("feel.should.usual" if should.usual else "feel.should.own", {"s": _amount(feel, should.deviation)})
 
 
 # --- what it says -------------------------------------------------------------------------------------------------
