@@ -66,7 +66,7 @@ class Answer(Struct, frozen=True):
     """What a line of a check found: ``seen`` as it should be, the ``shown`` unit, or ``readings`` in the order taken.
 
     ``size`` is the true size of the block, stack or setting standard that was read (marked, or certified), and
-    ``standard`` tells which it was, as the shop calls it.
+    ``standard`` tells which it was, as the shop calls it; ``written`` is each reading as it was typed.
     """
 
     line: str
@@ -75,6 +75,7 @@ class Answer(Struct, frozen=True):
     size: int | None = None
     shown: str = ""
     standard: str = ""
+    written: tuple[str, ...] = ()
 
 
 def configured(instrument: Instrument, unit: str = "", fitted: str = "", low: int = 0, high: int = 0) -> Configuration:
@@ -225,10 +226,11 @@ def _unanswered(
         got = len(answer.readings) if answer else 0
         yield Reason("check.refused.few", {**said, "n": line.least, "got": got})
     elif line.asked.has_size:
-        yield from _unsized(instrument, configuration, answer)
+        yield from size_faults(instrument, configuration, answer)
 
 
-def _unsized(instrument: Instrument, configuration: Configuration, answer: Answer) -> Iterator[Reason]:
+def size_faults(instrument: Instrument, configuration: Configuration, answer: Answer) -> Iterator[Reason]:
+    """What is wrong with the size of what was read: missing, not over zero, or outside the range as set up."""
     low, high = range_of(instrument, configuration)
     if answer.size is None:
         yield Reason("check.refused.no_size", {"line": answer.line})
