@@ -66,6 +66,7 @@ def _needs_reason(answer: dict[str, str]) -> str:
 def ask_fetch(parent: QWidget, page: PullPage) -> Path | None:
     """Show what to fetch and the route; the file to write the page to, None if it is not wanted."""
     rows = [(f"{one.stops}   {one.tag}", _fetched(one)) for one in page.pulls]
+    rows += [("", lack) for lack in page.lacks]
     rows.append((page.labels["section.route"], ""))
     rows += [(f"{one.order}   {one.set_up}", f"{one.instrument}: {one.rows}") for one in page.legs]
     text = word("bench.fetch.text", instruments=page.counts[0], stops=page.counts[1])
@@ -84,6 +85,6 @@ def ask_fetch(parent: QWidget, page: PullPage) -> Path | None:
 
 def _fetched(one: PullLine) -> str:
     """One instrument to fetch: what it is, where it lies, until when it is good, sizes, rows, and what stands against
-    it."""
+    it; below that a line each of what to take out of it."""
     told = (one.instrument, one.place, one.due, "; ".join(one.sizes), one.rows, *one.minds)
-    return "   ·   ".join(filter(None, told))
+    return "\n".join(("   ·   ".join(filter(None, told)), *(take.told for take in one.takes)))

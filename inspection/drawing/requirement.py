@@ -48,6 +48,15 @@ class Requirement(Struct, frozen=True):
     explained: tuple[Reason, ...] = ()
 
     @property
+    def likely(self) -> int | None:
+        """The size (counts) to expect of a good part: the nominal, else the middle of the limits, else the one limit;
+        None where nothing states a size, as an error from zero does not."""
+        if self.nominal is not None or self.natural_zero:
+            return self.nominal
+        ends = [end for end in (self.lower, self.upper) if end is not None]
+        return sum(ends) // len(ends) if ends else None
+
+    @property
     def judged(self) -> bool:
         """Whether readings meet limits at all: basic and reference dimensions are never judged."""
         return self.form not in (Form.BASIC, Form.REFERENCE)

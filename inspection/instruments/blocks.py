@@ -7,7 +7,7 @@ Lengths are picometres and exact. A set holds one of each of its members, less t
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -217,12 +217,19 @@ def _usable(sets: Sequence[Instrument]) -> tuple[Instrument, ...]:
 def _parted(groups: Iterable[Sequence[Instrument]], most: int = MOST_BLOCKS) -> None:
     """Look that the sums of every group can be kept; they are kept for what follows."""
     for group in groups:
-        sizes = tuple(block.size for block in _inner(group))
-        try:
-            if sizes:
-                sums_of(sizes, most)
-        except TooFine:
-            raise Refused(Reason("blocks.too_fine", {"tag": _tags(group)})) from None
+        if too_fine(*group, most=most):
+            raise Refused(Reason("blocks.too_fine", {"tag": _tags(group)}))
+
+
+def too_fine(*sets: Instrument, most: int = MOST_BLOCKS) -> bool:
+    """Whether the sizes of sets have no common step to build with: one of them is mistyped, most likely."""
+    sizes = tuple(block.size for block in _inner(sets))
+    try:
+        if sizes:
+            sums_of(sizes, most)
+    except TooFine:
+        return True
+    return False
 
 
 def _there(each: Instrument) -> tuple[Block, ...]:
@@ -241,14 +248,23 @@ def _ends(sets: Sequence[Instrument], wear: bool) -> list[tuple[Block, ...]]:
     """The pairs that may close a stack; one empty pair where none is asked for."""
     if not wear:
         return [()]
+    pairs = _pairs(sets)
+    if not pairs:
+        raise Refused(Reason("blocks.no_wear", {"tags": _tags(sets)}))
+    return pairs
+
+
+def _pairs(sets: Iterable[Instrument]) -> list[tuple[Block, ...]]:
     hard: dict[int, list[Block]] = {}
     for each in sets:
         for block in filter(_is_wear, _there(each)):
             hard.setdefault(block.size, []).append(block)
-    pairs = [tuple(blocks[:2]) for blocks in hard.values() if len(blocks) > 1]
-    if not pairs:
-        raise Refused(Reason("blocks.no_wear", {"tags": _tags(sets)}))
-    return pairs
+    return [tuple(blocks[:2]) for blocks in hard.values() if len(blocks) > 1]
+
+
+def has_wear(sets: Iterable[Instrument]) -> bool:
+    """Whether sets hold a pair of wear blocks of one size between them."""
+    return bool(_pairs(sets))
 
 
 def block_sets(crib: Iterable[Instrument], unit: str = "") -> tuple[Instrument, ...]:
@@ -312,8 +328,20 @@ def stacking_reasons(found: Stacking, unit: str) -> tuple[Reason, ...]:
 
 
 def _told(stack: Stack, unit: str) -> dict[str, str | int]:
-    blocks = " + ".join(written_out(block.size, unit) for block in stack.blocks)
-    return {"n": len(stack.blocks), "blocks": blocks}
+    return {"n": len(stack.blocks), "blocks": blocks_text(stack, unit)}
+
+
+def blocks_text(stack: Stack, unit: str, tags: Mapping[str, str] | None = None) -> str:
+    """The blocks of a stack as they are wrung, sizes in ``unit``, each with its label; with ``tags`` (by identity),
+    those of several sets with the set they lie in: ``0.05 (wear) + 1 + 0.05 (wear)``."""
+    several = len({block.instrument for block in stack.blocks}) > 1
+    return " + ".join(_block_text(block, unit, tags if several else None) for block in stack.blocks)
+
+
+def _block_text(block: Block, unit: str, tags: Mapping[str, str] | None) -> str:
+    where = tags.get(block.instrument, "") if tags else ""
+    label = ", ".join(filter(None, (where, block.label)))
+    return f"{written_out(block.size, unit)} ({label})" if label else written_out(block.size, unit)
 
 
 def _amount(count: int, unit: str) -> Amount:

@@ -1,4 +1,4 @@
-"""How far a gauge block may be from its marked size, by grade; and so a stack."""
+"""How far a gauge block may be from its marked size, by grade; and so a stack, and what its uncertainty is."""
 
 from __future__ import annotations
 
@@ -7,9 +7,18 @@ from functools import cache
 
 from msgspec import Struct
 
-from inspection.instruments.blocks import Stack
+from inspection.instruments.blocks import Block, Stack
 from inspection.instruments.record import Instrument
+from inspection.measuring.uncertainty import Budget, Line, bounded, combined
+from inspection.measuring.uncertainty_parts import gauge_class
+from inspection.quantity.units import UNITS, Kind
+from inspection.reasons import Amount, Reason
 from inspection.standards.tables import rows, steps
+
+#: A film between two wrung faces is within this of nothing (pm): a microinch (common practice, from memory).
+FILM = UNITS["µin"].count
+#: The unit that a small deviation is told in, by the unit of the set.
+FINE = {"in": "µin", "mm": "µm"}
 
 
 class _Band(Struct, frozen=True):
@@ -50,13 +59,66 @@ def grade_limit(grade: str, size: int, unit: str = "mm") -> int | None:
 
 def stack_limit(stack: Stack, sets: Sequence[Instrument]) -> int | None:
     """How far a stack may be from its size (pm) if every block errs to the same side by its grade's limit; None where
-    the grade of a block is not known. Films between wrung faces come on top (some hundredths of a micron a joint)."""
+    the grade of a block is not known. Films between wrung faces come on top (see ``FILM``)."""
+    limits = _limits(stack, sets)
+    return None if limits is None else sum(limit for _, _, limit in limits)
+
+
+def _limits(stack: Stack, sets: Sequence[Instrument]) -> list[tuple[Block, Instrument, int]] | None:
+    """Each block with its set and its grade's limit."""
     by_identity = {each.identity: each for each in sets}
-    total = 0
+    found = []
     for block in stack.blocks:
         held = by_identity[block.instrument]
         limit = grade_limit(held.gauge_class, block.size, held.unit)
         if limit is None:
             return None
-        total += limit
-    return total
+        found.append((block, held, limit))
+    return found
+
+
+def stack_budget(stack: Stack, sets: Sequence[Instrument]) -> Budget | None:
+    """The budget of a stack's size at 20 °C: each block within its grade's limit, and a film at every joint; None where
+    the grade of a block is not known. Blocks with certified sizes of their own are known better."""
+    limits = _limits(stack, sets)
+    if limits is None:
+        return None
+    lines = [gauge_class(limit, None, held.tag, held.unit) for _, held, limit in limits]
+    joints = len(stack.blocks) - 1
+    return combined([*lines, *([_films(joints, limits[0][1].unit)] if joints else [])])
+
+
+def _films(joints: int, unit: str) -> Line:
+    estimate = Reason("doubt.estimate.within", {"a": Amount(FILM, Kind.LENGTH, FINE.get(unit, unit))})
+    one = bounded("film", Reason("doubt.line.film", {"n": joints}), estimate, FILM)
+    return Line(one.name, one.what, estimate, one.distribution, one.divisor / joints, one.square * joints)
+
+
+def stack_expanded(stack: Stack, sets: Sequence[Instrument]) -> Amount | None:
+    """U of a stack at 95.45 %, two significant digits rounded up, in the small unit of its sets; None where the grade
+    of a block is not known."""
+    budget = stack_budget(stack, sets)
+    if budget is None:
+        return None
+    unit = next(each.unit for each in sets if each.identity == stack.blocks[0].instrument)
+    fine = FINE.get(unit, unit)
+    return Amount(budget.expanded(UNITS[fine].count), Kind.LENGTH, fine)
+
+
+def _knows(held: Instrument, stack: Stack) -> bool:
+    """Whether the limit of every block of a stack that is from this set is known."""
+    sizes = (block.size for block in stack.blocks if block.instrument == held.identity)
+    return all(grade_limit(held.gauge_class, size, held.unit) is not None for size in sizes)
+
+
+def doubt_reasons(stack: Stack, sets: Sequence[Instrument]) -> tuple[Reason, ...]:
+    """What is said of how well a stack's size is known: its U by grade and joints, or that a grade is not known."""
+    expanded, worst = stack_expanded(stack, sets), stack_limit(stack, sets)
+    taken = {block.instrument for block in stack.blocks}
+    used = [each for each in sets if each.identity in taken]
+    if expanded is None or worst is None:
+        unknown = (each.tag for each in used if not _knows(each, stack))
+        return (Reason("blocks.no_grade", {"tags": ", ".join(unknown)}),)
+    grades = ", ".join(dict.fromkeys(each.gauge_class for each in used))
+    most = Amount(worst, Kind.LENGTH, expanded.unit)
+    return (Reason("blocks.doubt", {"U": expanded, "worst": most, "grades": grades, "n": len(stack.blocks)}),)

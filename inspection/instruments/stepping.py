@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
+from functools import partial
 
 from msgspec import Struct
 
 from inspection.instruments.pins import Gauge, gauges_of
 from inspection.instruments.record import Instrument, InstrumentKind
+from inspection.quantity.speaker import fewest_decimals
 from inspection.quantity.units import Kind
 from inspection.reasons import Amount, Reason, Refused
 
@@ -85,12 +87,12 @@ def sized_by(instrument: Instrument, tried: Sequence[Tried]) -> Sized:
     gauges = {gauge.size: gauge for gauge in _gauges(instrument)}
     unknown = [each.size for each in tried if each.size not in gauges]
     if unknown:
-        sizes = (Amount(size, Kind.LENGTH, instrument.unit) for size in dict.fromkeys(unknown))
+        sizes = (marked(instrument, size) for size in dict.fromkeys(unknown))
         raise Refused(*(Reason("stepping.no_pin", {"size": size, "tag": instrument.tag}) for size in sizes))
     into = max((each.size for each in tried if each.entered), default=None)
     out = min((each.size for each in tried if not each.entered), default=None)
     if into is not None and out is not None and (into == out or gauges[into].least > gauges[out].most):
-        parts = {name: Amount(size, Kind.LENGTH, instrument.unit) for name, size in (("large", into), ("small", out))}
+        parts = {name: marked(instrument, size) for name, size in (("large", into), ("small", out))}
         raise Refused(Reason("stepping.both" if into == out else "stepping.crossed", dict(parts)))
     return Sized(gauges[into] if into is not None else None, gauges[out] if out is not None else None)
 
@@ -102,6 +104,12 @@ def _gauges(instrument: Instrument) -> tuple[Gauge, ...]:
     if not gauges:
         raise Refused(Reason("stepping.no_class", {"tag": instrument.tag}))
     return gauges
+
+
+def marked(instrument: Instrument, size: int) -> Amount:
+    """A size as it is marked on a member of this set: with as many decimals as the finest of them needs."""
+    needed = (fewest_decimals(member.size, instrument.unit) or 0 for member in instrument.members)
+    return Amount(size, Kind.LENGTH, instrument.unit, max(needed, default=0))
 
 
 def _place(gauges: Sequence[Gauge], gauge: Gauge) -> int:
@@ -124,11 +132,7 @@ def _next_place(gauges: Sequence[Gauge], likely: int, low: int, high: int, tried
 
 
 def _settled(instrument: Instrument, sized: Sized) -> list[Reason]:
-    unit, tag = instrument.unit, instrument.tag
-
-    def amount(size: int) -> Amount:
-        return Amount(size, Kind.LENGTH, unit)
-
+    tag, amount = instrument.tag, partial(marked, instrument)
     if sized.entered is None or sized.stopped is None:
         if sized.stopped is not None:
             return [Reason("stepping.under_all", {"tag": tag, "size": amount(sized.stopped.size)})]

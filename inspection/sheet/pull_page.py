@@ -6,17 +6,34 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
+from inspection.instruments.blocks import Stack, blocks_text
+from inspection.instruments.blocks_at_hand import unit_of
+from inspection.instruments.blocks_grades import stack_expanded
 from inspection.instruments.method import Method
 from inspection.instruments.record import Instrument, InstrumentKind
-from inspection.quantity.speaker import fewest_decimals, shown
-from inspection.quantity.units import UNITS
+from inspection.instruments.stepping import marked
+from inspection.quantity.speaker import shown
+from inspection.quantity.units import Kind
 from inspection.sheet.pull_list import Leg, Pull, pull_list
+from inspection.sheet.pull_sets import Built
 from inspection.sheet.state import Sheet, Shop
 from inspection.words.say import say, word
 
 CAUTIONS = ("caution.machine", "caution.indicator", "caution.edges")
 #: Row numbers told one by one up to this many; a longer run of neighbours is told by its ends.
 LONGEST_RUN = 2
+
+
+class TakeLine(Struct, frozen=True):
+    """One thing to take out of a set, in words: a stack by its ``size`` and the blocks it is ``made`` of, or GO and
+    NO-GO of a set of pins; what it is ``used`` for; its uncertainty, or what is left over (``doubt``); and all of it on
+    one line (``told``)."""
+
+    size: str
+    made: str
+    used: str
+    doubt: str
+    told: str
 
 
 class PullLine(Struct, frozen=True):
@@ -31,6 +48,7 @@ class PullLine(Struct, frozen=True):
     rows: str
     checks: tuple[str, ...]
     minds: tuple[str, ...]
+    takes: tuple[TakeLine, ...] = ()
 
 
 class LegLine(Struct, frozen=True):
@@ -43,7 +61,7 @@ class LegLine(Struct, frozen=True):
 
 
 class PullPage(Struct, frozen=True):
-    """The whole page; ``labels`` holds the headings by code."""
+    """The whole page; ``labels`` holds the headings by code, ``lacks`` what the crib does not hold for it."""
 
     title: str
     head: tuple[tuple[str, str], ...]
@@ -54,11 +72,13 @@ class PullPage(Struct, frozen=True):
     labels: dict[str, str]
     shop: str
     language: str = "en"
+    lacks: tuple[str, ...] = ()
 
 
 LABELS = (
     "label.order", "label.tag", "label.instrument", "label.place", "label.due", "label.sizes", "label.rows",
-    "label.checks", "label.set_up", "section.fetch", "section.route",
+    "label.checks", "label.set_up", "label.take", "label.made", "label.used", "label.doubt",
+    "section.fetch", "section.take", "section.route",
 )  # fmt: skip
 
 
@@ -81,6 +101,7 @@ def pull_page(sheet: Sheet, shop: Shop, day: str, *, language: str = "en") -> Pu
         labels={code: word(f"pull.{code}", language) for code in LABELS},
         shop=shop.name,
         language=language,
+        lacks=tuple(say(reason, language=language) for reason in found.lacks),
     )
 
 
@@ -113,6 +134,7 @@ class _Teller(Struct, frozen=True):
             rows=self._rows(pull.rows),
             checks=tuple(say(reason, language=self.language) for reason in pull.checks),
             minds=tuple(say(reason, language=self.language) for reason in pull.minds),
+            takes=(*self._pairs(pull), *(line for built in pull.stacks for line in self._stacks(built))),
         )
 
     def leg(self, leg: Leg) -> LegLine:
@@ -129,16 +151,64 @@ class _Teller(Struct, frozen=True):
 
     def _sizes(self, pull: Pull) -> Iterator[str]:
         item = pull.instrument
-        decimals = max((_decimals(size, item.unit) for run in pull.sizes for size in run), default=0)
-        for run in pull.sizes:
-            ends = {"first": self._size(run[0], item, decimals), "last": self._size(run[-1], item, decimals)}
-            yield word("pull.sizes", self.language, count=len(run), **ends)
-        if pull.sizes and item.gauge_class:
+        for run in pull.pins.runs:
+            first, last = marked(item, run[0]), marked(item, run[-1])
+            yield word("pull.sizes", self.language, count=len(run), first=first, last=last)
+        if pull.pins.runs and item.gauge_class:
             direction = item.direction.value if item.direction else ""
             yield word("pull.class", self.language, **{"class": item.gauge_class, "direction": direction}).strip()
 
-    def _size(self, size: int, item: Instrument, decimals: int) -> str:
-        return shown(size, UNITS[item.unit].kind, item.unit, decimals, language=self.language)
+    # --- out of sets ----------------------------------------------------------------------------------------------
+
+    def _pairs(self, pull: Pull) -> Iterator[TakeLine]:
+        """GO and NO-GO, rows that share them together."""
+        for each in pull.pins.pairs:
+            ends = [
+                word(code, self.language, size=marked(pull.instrument, gauge.size))
+                for code, gauge in (("pull.go", each.pair.go), ("pull.no_go", each.pair.no_go))
+                if gauge is not None
+            ]
+            used = self._for_rows(each.rows)
+            yield TakeLine(ends[0], "".join(ends[1:]), used, "", ", ".join((*ends, used)))
+
+    def _stacks(self, built: Built) -> Iterator[TakeLine]:
+        """The stack of a size; where there is none, the nearest with what is left over."""
+        used = self._used(built)
+        if (stack := built.found.stack) is not None:
+            yield self._stack(stack, used, self._doubt(stack))
+            return
+        for stack, code, left in (
+            (built.found.below, "pull.short", built.found.short),
+            (built.found.above, "pull.over", built.found.over),
+        ):
+            if stack is not None:
+                size = self._length(built.found.wanted, built.unit)
+                said = word(code, self.language, size=size, left=self._length(left or 0, built.unit))
+                yield self._stack(stack, used, said)
+
+    def _stack(self, stack: Stack, used: str, doubt: str) -> TakeLine:
+        sets = [self.shop.crib[block.instrument] for block in stack.blocks]
+        unit = unit_of(stack, sets)
+        size, made = self._length(stack.size, unit), word("pull.one_block", self.language)
+        if len(stack.blocks) > 1:
+            made = blocks_text(stack, unit, {each.identity: each.tag for each in sets})
+        whole = f"{size} = {made}" if len(stack.blocks) > 1 else size
+        return TakeLine(size, made, used, doubt, ", ".join(filter(None, (whole, used, doubt))))
+
+    def _used(self, built: Built) -> str:
+        tags = ", ".join(built.checks)
+        checks = word("pull.used.check", self.language, tags=tags) if tags else ""
+        return ", ".join(filter(None, (checks, self._for_rows(built.rows))))
+
+    def _for_rows(self, numbers: Sequence[str]) -> str:
+        return word("pull.used.rows", self.language, rows=self._rows(numbers), n=len(numbers)) if numbers else ""
+
+    def _doubt(self, stack: Stack) -> str:
+        expanded = stack_expanded(stack, [self.shop.crib[block.instrument] for block in stack.blocks])
+        return word("pull.doubt", self.language, U=expanded) if expanded is not None else ""
+
+    def _length(self, size: int, unit: str) -> str:
+        return shown(size, Kind.LENGTH, unit, language=self.language)
 
     def _method(self, method: Method) -> str:
         items = [self.shop.crib[part.identity] for part in method.parts if part.identity in self.shop.crib]
@@ -154,7 +224,3 @@ class _Teller(Struct, frozen=True):
             else:
                 runs.append([number])
         return ", ".join(f"{run[0]} … {run[-1]}" if len(run) > LONGEST_RUN else ", ".join(run) for run in runs)
-
-
-def _decimals(size: int, unit: str) -> int:
-    return fewest_decimals(size, unit) or 0

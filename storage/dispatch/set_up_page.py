@@ -10,7 +10,7 @@ from pathlib import Path
 from reportlab.pdfgen.canvas import Canvas
 
 from inspection.reasons import Reason, Refused
-from inspection.sheet.pull_page import LegLine, PullLine, PullPage
+from inspection.sheet.pull_page import LegLine, PullLine, PullPage, TakeLine
 from inspection.words.say import word
 from storage.dispatch.blocks import PAD, Balloon, Band, Cell, Row
 from storage.dispatch.drawing import Brush, draw_band
@@ -33,6 +33,9 @@ FETCH = (
     ("label.order", 0.06), ("label.tag", 0.05), ("label.instrument", 0.17), ("label.place", 0.11),
     ("label.due", 0.085), ("label.sizes", 0.115), ("label.rows", 0.08), ("label.checks", 0.33),
 )  # fmt: skip
+#: What to take out of a set stands below its row, under the columns from the instrument's on.
+TAKE = (("label.take", 0.17), ("label.made", 0.195), ("label.used", 0.195), ("label.doubt", 0.33))
+INDENT = 0.11
 ROUTE = (("label.order", 0.07), ("label.set_up", 0.16), ("label.instrument", 0.45), ("label.rows", 0.32))
 
 
@@ -59,7 +62,8 @@ def set_up_bytes(page: PullPage, *, paper: str = "Letter") -> bytes:
 def _pages(page: PullPage, width: float, height: float) -> list[Page]:
     fetch = Pages(height, _heads(page, FETCH, width), lambda number: number)
     fetch.take([_title(page, width), _head(page, width), _section(page, "section.fetch", page.counts[0], width)])
-    fetch.take(_row(_pull_cells(line), FETCH, width) for line in page.pulls)
+    fetch.take(_pull(line, width) for line in page.pulls)
+    fetch.take(_across(set_text(lack, width * 0.8, MIND), width) for lack in page.lacks)
     route = Pages(height, _heads(page, ROUTE, width), lambda number: number)
     route.take([_section(page, "section.route", page.counts[1], width)])
     route.take(_row(_leg_cells(line), ROUTE, width) for line in page.legs)
@@ -85,6 +89,17 @@ def _pull_cells(line: PullLine) -> tuple[Texts, ...]:
     )
 
 
+def _pull(line: PullLine, width: float) -> Row:
+    """An instrument, and below it what to take out of it."""
+    row = _row(_pull_cells(line), FETCH, width)
+    taken = tuple(_band(_take_cells(take), TAKE, width, 1, INDENT * width) for take in line.takes)
+    return Row((*row.bands, *taken), tabular=True, ruled=True)
+
+
+def _take_cells(take: TakeLine) -> tuple[Texts, ...]:
+    return ((take.size, STRONG),), ((take.made, TEXT),), ((take.used, TEXT),), ((take.doubt, SMALL),)
+
+
 def _leg_cells(line: LegLine) -> tuple[Texts, ...]:
     return ((line.order, STRONG),), ((line.set_up, TEXT),), ((line.instrument, TEXT),), ((line.rows, TEXT),)
 
@@ -97,8 +112,10 @@ def _heads(page: PullPage, columns: Sequence[tuple[str, float]], width: float) -
     return _band([((page.labels[code], HEADS),) for code, _ in columns], columns, width)
 
 
-def _band(cells: Iterable[Texts], columns: Sequence[tuple[str, float]], width: float, pad: float = PAD) -> Band:
-    left, made = 0.0, []
+def _band(
+    cells: Iterable[Texts], columns: Sequence[tuple[str, float]], width: float, pad: float = PAD, left: float = 0.0
+) -> Band:
+    made = []
     for texts, (_, share) in zip(cells, columns, strict=True):
         room = share * width - GAP
         lines = tuple(line for text, run in texts for line in set_text(text, room, run))
@@ -171,5 +188,7 @@ def _texts(page: PullPage) -> Iterator[str]:
     for line in page.pulls:
         yield from (line.stops, line.tag, line.instrument, line.place, line.due, line.rows)
         yield from (*line.sizes, *line.checks, *line.minds)
+        yield from (text for take in line.takes for text in (take.size, take.made, take.used, take.doubt))
+    yield from page.lacks
     for leg in page.legs:
         yield from (leg.order, leg.set_up, leg.instrument, leg.rows)

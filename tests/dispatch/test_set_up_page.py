@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from inspection.reasons import Refused
-from inspection.sheet.pull_page import LABELS, LegLine, PullLine, PullPage
+from inspection.sheet.pull_page import LABELS, LegLine, PullLine, PullPage, TakeLine
 from inspection.words.say import word
 from storage.dispatch.set_up_page import set_up_bytes, write_set_up_page
 
@@ -23,6 +23,7 @@ def page(pulls: int = 3, name: str = "outside micrometer 0–1 in") -> PullPage:
             ("0.134 in … 0.141 in (8 pins)",) if n == 1 else (), "4, 7.1 … 7.4",
             ("Wipe faces and reference surface.", f"Read a gauge block near 0.{n:03d} in."),
             ("M-002 is overdue since 2026-03-01: not for acceptance.",) if n == 2 else (),
+            (TakeLine(f"3.{n:04d} in", "3 + 0.1", f"to check M-{n:03d}", "U = 12 µin", ""),) if n % 3 == 0 else (),
         )
         for n in range(1, pulls + 1)
     )  # fmt: skip
@@ -30,7 +31,7 @@ def page(pulls: int = 3, name: str = "outside micrometer 0–1 in") -> PullPage:
     labels = {code: word(f"pull.{code}") for code in LABELS}
     return PullPage(
         "Set-up page, HB-7 rev B", (("part", "HB-7"),), lines, legs, ("3 instruments", "3 stops"),
-        (word("caution.machine"),), labels, "Harrow Lane Works",
+        (word("caution.machine"),), labels, "Harrow Lane Works", lacks=("The crib holds no gauge blocks.",),
     )  # fmt: skip
 
 
@@ -48,6 +49,8 @@ def test_all_of_it_is_on_the_page(tmp_path: Path, paper: str) -> None:
     for n in range(1, 61):
         assert f"M-{n:03d}" in text
         assert f"Read a gauge block near 0.{n:03d} in." in text
+        assert (f"3.{n:04d} in 3 + 0.1 to check M-{n:03d} U = 12 µin" in text) is (n % 3 == 0)
+    assert "The crib holds no gauge blocks." in text
     assert "0.134 in … 0.141 in" in text
     assert "M-002 is overdue" in text
     assert "page 1 of" in text

@@ -81,7 +81,7 @@ def test_the_usual_bore_takes_three_pins() -> None:
     step, tried = stepped(held, 500 * THOU, 500 * THOU + 3 * TENTH, true)
     assert [each.size // THOU for each in tried] == [500, 501]
     assert [say(reason) for reason in step.reasons] == [
-        "0.5 in enters, 0.501 in does not: by class and direction the bore is 0.4998 in to 0.501 in."
+        "0.500 in enters, 0.501 in does not: by class and direction the bore is 0.4998 in to 0.501 in."
     ]
 
 
@@ -100,15 +100,15 @@ def test_a_missing_pin_is_passed_over_and_said() -> None:
     step, _ = stepped(held, 500 * THOU, 501 * THOU, true)
     assert step.sized.stopped is not None and step.sized.stopped.size == 502 * THOU
     assert say(step.reasons[1]) == (
-        "One pin between 0.5 in and 0.502 in is missing from P-1; with it the bore could be told finer."
+        "One pin between 0.500 in and 0.502 in is missing from P-1; with it the bore could be told finer."
     )
 
 
 @pytest.mark.parametrize(
     ("bore", "sentence"),
     [
-        (600, "0.52 in, the largest of P-1, enters. Take a larger set."),
-        (400, "0.48 in, the smallest of P-1, does not enter. Take a smaller set, and look for a burr."),
+        (600, "0.520 in, the largest of P-1, enters. Take a larger set."),
+        (400, "0.480 in, the smallest of P-1, does not enter. Take a smaller set, and look for a burr."),
     ],
 )
 def test_the_end_of_a_set_is_said(bore: int, sentence: str) -> None:
@@ -138,8 +138,8 @@ def test_pins_whose_classes_overlap_may_enter_the_other_way_round() -> None:
     assert step.pin is None
     assert (step.sized.least, step.sized.most) == (498 * THOU, 500 * THOU)
     assert [say(reason) for reason in step.reasons] == [
-        "0.501 in enters, 0.5 in does not, though it is marked smaller: within their class they may be the other way "
-        "round. The bore is 0.498 in to 0.5 in."
+        "0.501 in enters, 0.500 in does not, though it is marked smaller: within their class they may be the other way "
+        "round. The bore is 0.498 in to 0.500 in."
     ]
 
 
@@ -178,7 +178,7 @@ def test_pins_to_take_leave_out_what_is_missing_and_stop_at_the_ends() -> None:
             (Tried(503 * THOU, True), Tried(900 * THOU, True)),
             [
                 "P-1 has no pin of 0.503 in that is there and of known class.",
-                "P-1 has no pin of 0.9 in that is there and of known class.",
+                "P-1 has no pin of 0.900 in that is there and of known class.",
             ],
         ),
         (

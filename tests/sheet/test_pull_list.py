@@ -10,6 +10,7 @@ from inspection.instruments.record import InstrumentKind, Standing
 from inspection.quantity.units import PICOMETRES_PER_INCH
 from inspection.sheet.pull_list import Pull, PullList, pull_list
 from inspection.sheet.pull_page import pull_page
+from inspection.sheet.pull_sets import size_of_tightest
 
 DAY = "2026-03-02"
 THOU = PICOMETRES_PER_INCH // 1000
@@ -52,16 +53,16 @@ def test_pins_are_told_by_size_from_below_the_lower_to_above_the_upper_limit(mea
     so that .499, which is surely smaller, to .501, which is not under the upper limit, are enough."""
     pins = of_tag(listed(measured), "P-32")
     assert pins.rows == ("6",)
-    run = [size / THOU for size in pins.sizes[0]]
+    run = [size / THOU for size in pins.pins.runs[0]]
     assert run[0] <= 499.5 and run[-1] >= 501
     inside = [one.size / THOU for one in pins.instrument.members if run[0] <= one.size / THOU <= run[-1]]
     assert run == inside
 
 
 def test_a_missing_pin_is_not_told(measured: Any) -> None:
-    before = of_tag(listed(measured), "P-32").sizes[0]
+    before = of_tag(listed(measured), "P-32").pins.runs[0]
     measured.change_instrument("P-32", missing=(before[1],))
-    after = [size for run in of_tag(listed(measured), "P-32").sizes for size in run]
+    after = [size for run in of_tag(listed(measured), "P-32").pins.runs for size in run]
     assert before[1] not in after
     assert after[0] == before[0]
 
@@ -82,8 +83,7 @@ def test_what_stands_against_an_instrument_today_is_told(measured: Any, change: 
 def test_a_block_is_asked_for_near_the_tightest_row(measured: Any) -> None:
     micrometer = of_tag(listed(measured), "M-01")
     assert "2" in micrometer.rows
-    (block,) = [reason for reason in micrometer.checks if reason.code == "check.block"]
-    assert block.parts["size"].count == 750 * THOU  # type: ignore[union-attr]
+    assert size_of_tightest([measured.row(number) for number in micrometer.rows], micrometer.instrument) == 750 * THOU
 
 
 def test_the_page_says_where_it_lies_and_who_has_it(measured: Any) -> None:
@@ -91,6 +91,6 @@ def test_the_page_says_where_it_lies_and_who_has_it(measured: Any) -> None:
     page = pull_page(measured.sheet, measured.shop, DAY)
     line = next(line for line in page.pulls if line.tag == "M-01")
     assert line.place == "cabinet 2, drawer 1; now with Bo Birch"
-    assert line.checks[-1] == "Read a gauge block near 0.75 in."
+    assert line.checks[-1] == "Read a gauge block near 0.75 in, 3 times."
     assert page.counts[0] == f"{len(page.pulls)} instruments"
     assert [leg.order for leg in page.legs] == [str(n) for n in range(1, len(page.legs) + 1)]
