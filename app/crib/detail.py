@@ -10,7 +10,8 @@ from typing import NamedTuple
 from app.crib.lines import MARKS, state_text
 from app.parts.marks import Mark, color_of
 from app.window.theme import HEAD, SMALL, TEXT, Theme
-from inspection.instruments.as_written import length_unit, written_cells
+from inspection.instruments.as_written import length_unit, unsaid, written_cells
+from inspection.instruments.certificate_table import error_text, expanded_text
 from inspection.instruments.keeping import Keeping, keeping_of
 from inspection.instruments.record import Instrument
 from inspection.instruments.sets import missing_text
@@ -20,8 +21,9 @@ from inspection.words.say import word
 #: What every instrument shows, filled or not; the others only where there is something to say.
 ALWAYS = ("range", "resolution", "due", "certificate", "certified", "laboratory", "standing", "place", "holder")
 THEN = (
-    "other", "unit", "gauge_class", "class_tolerance", "direction", "thread", "read_over", "smallest_bore", "reach",
-    "relief", "width", "soft", "repeatability", "zero", "as_calibrated", "handling_seconds", "note",
+    "kelvin", "other", "unit", "gauge_class", "class_tolerance", "direction", "thread", "read_over", "smallest_bore",
+    "reach", "relief", "width", "jaws", "soft", "repeatability", "zero", "tilt", "askew", "rock", "parallax",
+    "expansion", "as_calibrated", "handling_seconds", "note",
 )  # fmt: skip
 NOTHING = "–"
 #: A sign of the typeface for each mark, since text holds no painted one.
@@ -48,8 +50,9 @@ def detail_page(instrument: Instrument, history: tuple[Issued, ...], day: str, t
     return "".join(
         (
             page.head(instrument, day),
-            page.facts((field, cells[field]) for field in ALWAYS),
+            page.facts((field, cells[field]) for field in ALWAYS if field not in unsaid(instrument.kind)),
             page.permissible(instrument),
+            page.points(instrument),
             page.members(instrument),
             page.facts((field, cells[field]) for field in THEN if cells[field]),
             page.files(instrument),
@@ -80,8 +83,11 @@ class _Page:
         return f'<p style="margin:0">{self._sized(text, HEAD, bold=True)}</p>'
 
     def _section(self, code: str) -> str:
+        return self._heading(word(code))
+
+    def _heading(self, text: str) -> str:
         margin = f"margin:{self.theme.px(14)}px 0 {self.theme.px(2)}px 0"
-        return f'<p style="{margin}">{self._sized(word(code), TEXT, bold=True)}</p>'
+        return f'<p style="{margin}">{self._sized(text, TEXT, bold=True)}</p>'
 
     def paragraph(self, head: str, texts: Iterable[str]) -> str:
         told = "".join(f"<br>{self._sized(text, TEXT)}" for text in texts)
@@ -130,6 +136,24 @@ class _Page:
             for line in instrument.permissible
         )
         return self._section("crib.section.permissible") + self._table(rows)
+
+    def points(self, instrument: Instrument) -> str:
+        """The certificate's table: use, size, error and its uncertainty."""
+        if not instrument.points:
+            return ""
+        unit = instrument.unit
+        rows = "".join(
+            self._row(
+                point.use.value,
+                word("crib.at", size=amount_text(point.size, unit)),
+                error_text(point.error, unit),
+                expanded_text(point, unit),
+            )
+            for point in instrument.points
+        )
+        head = word("crib.section.points", number=instrument.certificate, day=instrument.certified)
+        note = self._sized(word("crib.section.points.note"), SMALL, "quiet")
+        return self._heading(head) + f'<p style="margin:0">{note}</p>' + self._table(rows)
 
     def members(self, instrument: Instrument) -> str:
         if not instrument.members:

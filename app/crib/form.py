@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 
 from app.window.dialog import ChoiceBox
 from app.window.theme import Theme
-from inspection.instruments.as_written import FIELDS, read_instrument, written_cells
+from inspection.instruments.as_written import FIELDS, read_instrument, unsaid, written_cells
 from inspection.instruments.record import Direction, Instrument, InstrumentKind, Standing
 from inspection.reasons import Reason, Refused
 from inspection.words.say import known, say, word
@@ -30,10 +30,12 @@ from inspection.words.say import known, say, word
 #: Fields by what they are about, in the order of the form.
 SECTIONS = {
     "what": ("tag", "kind", "name", "unit"),
-    "measures": ("range", "resolution", "other", "permissible"),
+    "measures": ("range", "resolution", "other", "permissible", "kelvin"),
     "keeping": ("due", "certificate", "certified", "laboratory", "standing", "place", "holder", "note"),
+    "table": ("points",),
     "set": ("members", "missing", "gauge_class", "class_tolerance", "direction", "thread", "read_over"),
-    "contacts": ("smallest_bore", "reach", "relief", "width", "soft"),
+    "contacts": ("smallest_bore", "reach", "relief", "width", "jaws", "soft"),
+    "held": ("tilt", "askew", "rock", "parallax", "expansion"),
     "use": ("repeatability", "zero", "as_calibrated", "handling_seconds"),
 }
 #: Fields that are chosen from a few words; an empty one stands for what is usual.
@@ -45,7 +47,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "as_calibrated": ("", "no"),
 }
 #: Fields with a line for each entry.
-LINES = ("permissible",)
+LINES = ("permissible", "points")
 
 #: Milliseconds after which a fault that was shown has its place in the form.
 LAID_OUT = 30
@@ -69,7 +71,8 @@ class Form(QWidget):
         self._fields: dict[str, Widget] = {}
         self._labels: dict[str, QLabel] = {}
         self._faults: dict[str, QLabel] = {}
-        self._sections: list[QLabel] = []
+        self._sections: dict[str, QLabel] = {}
+        self._unsaid: frozenset[str] = frozenset()
         self._grid = QGridLayout()
         self._inner = QWidget(self)
         self._inner.setObjectName("form")
@@ -83,12 +86,13 @@ class Form(QWidget):
         for section, fields in SECTIONS.items():
             head = QLabel(word(f"crib.form.{section}"), self._inner)
             head.setProperty("look", "strong")
-            self._sections.append(head)
+            self._sections[section] = head
             self._grid.addWidget(head, row, 0, 1, 2)
             row += 1
             for field in fields:
                 self._add(field, row)
                 row += 2
+        self.kind.currentIndexChanged.connect(self._suit_kind)
         self._grid.setColumnStretch(1, 1)
         self._grid.setRowStretch(row, 1)
         self._inner.setLayout(self._grid)
@@ -130,6 +134,25 @@ class Form(QWidget):
         self._grid.addWidget(widget, row, 1)
         self._grid.addWidget(fault, row + 1, 1)
 
+    @property
+    def kind(self) -> QComboBox:
+        """What kind of instrument it is."""
+        box = self._fields["kind"]
+        assert isinstance(box, QComboBox)
+        return box
+
+    def _suit_kind(self) -> None:
+        """Show only the fields that this kind of instrument has something to say in."""
+        kind = self.kind.currentData()
+        self._unsaid = unsaid(InstrumentKind(kind) if kind else None)
+        for field, widget in self._fields.items():
+            for shown in (self._labels[field], widget):
+                shown.setVisible(field not in self._unsaid)
+            if field in self._unsaid:
+                self._faults[field].hide()
+        for section, head in self._sections.items():
+            head.setVisible(not self._unsaid.issuperset(SECTIONS[section]))
+
     def _widget(self, field: str) -> Widget:
         if field in CHOICES:
             box = ChoiceBox(self._inner)
@@ -164,14 +187,15 @@ class Form(QWidget):
             else:
                 widget.setText(text)
                 widget.setCursorPosition(0)
+        self._suit_kind()
         self._at_first = self.cells()
         self._show_faults({})
         self._area.verticalScrollBar().setValue(0)
         self.stand_at(at)
 
     def cells(self) -> dict[str, str]:
-        """Every field as it stands."""
-        return {field: _text(widget) for field, widget in self._fields.items()}
+        """Every field as it stands; one that the kind has nothing to say in is empty, whatever was typed before."""
+        return {field: "" if field in self._unsaid else _text(widget) for field, widget in self._fields.items()}
 
     def is_changed(self) -> bool:
         """Whether something was typed since the record was shown."""
@@ -288,7 +312,7 @@ class Form(QWidget):
         self._grid.setHorizontalSpacing(theme.px(12))
         self._grid.setVerticalSpacing(theme.px(5))
         self._buttons.setSpacing(theme.px(8))
-        for head in self._sections:
+        for head in self._sections.values():
             head.setContentsMargins(0, theme.px(10), 0, 0)
         for field in LINES:
             self._fields[field].setFixedHeight(theme.px(104))

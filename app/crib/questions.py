@@ -96,6 +96,13 @@ def ask_without_due(parent: QWidget, instrument: Instrument) -> bool:
     return ask(parent, _question(title, word("crib.no_due.text"), (), "crib.no_due.yes")) is not None
 
 
+def ask_same_points(parent: QWidget, before: Instrument, now: Instrument) -> bool:
+    """Whether another certificate states the very table of the one before."""
+    title = word("crib.same_points.title", number=now.certificate, before=before.certificate)
+    text = word("crib.same_points.text", number=now.certificate)
+    return ask(parent, _question(title, text, (), "crib.same_points.yes")) is not None
+
+
 # --- files ----------------------------------------------------------------------------------------------------
 
 

@@ -27,6 +27,7 @@ from app.parts.fitted import Fitted
 from app.window.house import House, Room
 from app.window.keys import Key, make_action
 from app.window.theme import Theme
+from inspection.instruments.changes import same_table_of_another
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.instruments.templates import copied, from_template, in_series, templates
 from inspection.words.say import word
@@ -360,12 +361,20 @@ class CribRoom(Room):
             self.house.notice(word("crib.form.same", tag=record.tag))
             self._back_to_list()
             return
-        lost_due = not record.due and (held is None or bool(held.due)) and record.kind in _calibrated()
-        if lost_due and not questions.ask_without_due(self, record):
-            self.side.form.stand_at("due")
+        if field := self._looked_at_again(record, held):
+            self.side.form.stand_at(field)
             return
         said = word("crib.form.kept" if record.identity else "crib.form.entered", tag=record.tag)
         self.doing.issue(record, said, refused=self._not_kept, then=self._kept)
+
+    def _looked_at_again(self, record: Instrument, held: Instrument | None) -> str:
+        """The field that the person goes back to, asked about what may have been overlooked; "" for none."""
+        lost_due = not record.due and (held is None or bool(held.due)) and record.kind in _calibrated()
+        if lost_due and not questions.ask_without_due(self, record):
+            return "due"
+        if held is None or not same_table_of_another(held, record):
+            return ""
+        return "" if questions.ask_same_points(self, held, record) else "points"
 
     def _not_kept(self, failure: Failure) -> None:
         if failure.reasons:

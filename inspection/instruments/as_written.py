@@ -7,133 +7,86 @@ of a record are told together, each with its field and character.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager
-from datetime import date
-from difflib import get_close_matches
-from enum import StrEnum
-from typing import Any, TypeVar
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 from unicodedata import category
 
 from msgspec.structs import replace
 
-from inspection.instruments.record import Contacts, Direction, Instrument, InstrumentKind, Permissible, Standing, Use
+from inspection.instruments.cells import Cells, plainly
+from inspection.instruments.certificate_table import points_text, read_points
+from inspection.instruments.known_within import (
+    LARGEST_SIGHT,
+    angle_at_text,
+    angle_text,
+    expansion_text,
+    jaws_text,
+    kelvin_text,
+    read_angle,
+    read_angle_at,
+    read_expansion,
+    read_jaws,
+    read_kelvin,
+)
+from inspection.instruments.record import (
+    CertifiedPoint,
+    Contacts,
+    Direction,
+    Holding,
+    Instrument,
+    InstrumentKind,
+    Permissible,
+    Standing,
+)
 from inspection.instruments.sets import members_text, missing_text, read_members, read_missing
 from inspection.instruments.spelling import (
+    PLUS_MINUS,
     Piece,
     amount_text,
     pieces,
     read_amount,
     read_span,
+    read_use,
     span_text,
 )
 from inspection.quantity.reader import unit_symbol
 from inspection.quantity.units import UNITS, Kind
-from inspection.reasons import Part, Reason, Refused
+from inspection.reasons import Reason, Refused
+from inspection.standards.usual_figures import usual_jaws
 
 #: The fields of a record in the order of a form and of a file.
 FIELDS = (
-    "tag", "kind", "name", "unit", "range", "resolution", "other", "permissible", "due", "certificate", "certified",
-    "laboratory", "standing", "place", "holder", "members", "missing", "gauge_class", "class_tolerance", "direction",
-    "thread", "read_over", "smallest_bore", "reach", "relief", "width", "soft", "repeatability", "zero",
-    "as_calibrated", "handling_seconds", "note",
+    "tag", "kind", "name", "unit", "range", "resolution", "other", "permissible", "kelvin", "due", "certificate",
+    "certified", "laboratory", "points", "standing", "place", "holder", "members", "missing", "gauge_class",
+    "class_tolerance", "direction", "thread", "read_over", "smallest_bore", "reach", "relief", "width", "jaws", "soft",
+    "repeatability", "zero", "tilt", "askew", "rock", "parallax", "expansion", "as_calibrated", "handling_seconds",
+    "note",
 )  # fmt: skip
-#: Without these nothing is an instrument.
+#: Without these nothing is an instrument, and without those of it nothing a thermometer.
 NEEDED = ("tag", "kind", "name", "unit")
+NEEDED_THERMOMETER = ("tag", "kind", "name", "kelvin")
+#: What a thermometer, which measures no feature, has nothing to say of.
+OF_FEATURES = (
+    "unit", "range", "resolution", "other", "permissible", "points", "members", "missing", "gauge_class",
+    "class_tolerance", "direction", "thread", "read_over", "smallest_bore", "reach", "relief", "width", "jaws", "soft",
+    "repeatability", "zero", "tilt", "askew", "rock", "parallax", "expansion",
+)  # fmt: skip
 
 _PLAIN = ("tag", "name", "certificate", "laboratory", "place", "holder", "thread", "note")
 _CONTACTS = ("smallest_bore", "reach", "relief", "width")
 _SIZED = ("repeatability", "zero")
-_YES = ("yes", "y", "x", "1", "true")
-_NO = ("no", "n", "0", "false")
 _LONGEST = 400
 _NOT_SHOWN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})  # categories of Unicode: control, format, surrogate, none
-_ERROR = re.compile(r"±|\+/-|\+-")
 _UP_TO = re.compile(r"(?:up\s*to|to|≤|<=)\s*", re.IGNORECASE)
-_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 _CLASSES = ("XXX", "XX", "X", "Y", "Z", "ZZ")
 
-Word = TypeVar("Word", bound=StrEnum)
 
-
-class _Cells:
-    """The cells of one record, read one by one while every fault is kept with its field."""
-
-    def __init__(self, cells: Mapping[str, str]) -> None:
-        self.cells = cells
-        self.faults: list[Reason] = []
-
-    def text(self, field: str) -> str:
-        return (self.cells.get(field) or "").strip()
-
-    def whole(self, field: str) -> Piece:
-        """The cell without the blanks around it, which the writer of a fault still counts."""
-        return Piece(self.cells.get(field) or "").cut(0)
-
-    @contextmanager
-    def faults_of(self, field: str) -> Iterator[None]:
-        try:
-            yield
-        except Refused as refused:
-            parts: dict[str, Part] = {"text": self.text(field)[:60], "at": 0}
-            self.faults += [Reason(each.code, {**parts, **each.parts, "field": field}) for each in refused.reasons]
-
-    def fault(self, field: str, code: str, **parts: Part) -> None:
-        with self.faults_of(field):
-            raise Refused(Reason(code, parts))
-
-    def one_of(self, field: str, known: Iterable[Word]) -> Word | None:
-        """The word of an enumeration, however it is spaced and hyphened; None for an empty or unknown one."""
-        words = {_plain(word): word for word in known}
-        written = _plain(self.text(field))
-        if written and written not in words:
-            near = get_close_matches(written, words, n=1)
-            if near:
-                self.fault(field, "crib.cell.unknown_near", near=words[near[0]].value)
-            else:
-                self.fault(field, "crib.cell.unknown", known=", ".join(words.values()))
-        return words.get(written)
-
-    def yes(self, field: str, *, default: bool) -> bool:
-        written = self.text(field).casefold()
-        if written and written not in _YES + _NO:
-            self.fault(field, "crib.cell.yes_or_no")
-        return written in _YES if written else default
-
-    def amount(self, field: str, unit: str) -> int | None:
-        """A count; None for an empty cell."""
-        if not self.text(field):
-            return None
-        with self.faults_of(field):
-            return read_amount(self.whole(field), unit).count
-        return None
-
-    def day(self, field: str) -> str:
-        """A day as 2027-03-01; no other way of writing it is the same day to everybody."""
-        written = self.text(field)
-        if not written:
-            return ""
-        try:
-            if _DAY.fullmatch(written):
-                return date.fromisoformat(written).isoformat()
-        except ValueError:
-            self.fault(field, "crib.cell.no_such_day")
-        else:
-            self.fault(field, "crib.cell.day")
-        return ""
-
-    def number(self, field: str, default: int) -> int:
-        written = self.text(field)
-        if not written:
-            return default
-        if not re.fullmatch(r"\d{1,4}", written):
-            self.fault(field, "crib.cell.whole_number", most=9999)
-            return default
-        return int(written)
-
-
-def _plain(text: str) -> str:
-    return " ".join(re.sub(r"[-_]", " ", text.casefold()).split())
+def unsaid(kind: InstrumentKind | None) -> frozenset[str]:
+    """The fields that a record of a kind has nothing to say in; of an unknown kind the fewest."""
+    if kind is InstrumentKind.THERMOMETER:
+        return frozenset(OF_FEATURES)
+    jawless = kind is not None and usual_jaws(kind.value) is None
+    return frozenset({"kelvin", "jaws"} if jawless else {"kelvin"})
 
 
 # --- read -----------------------------------------------------------------------------------------------------
@@ -145,15 +98,18 @@ def read_instrument(cells: Mapping[str, str], base: Instrument | None = None) ->
     What no cell holds, identity, issue and files, is that of ``base``. Lengths are read in the record's unit, or in
     the one written beside them. Raises Refused with all faults, each with its ``field``, and ``at``, the character.
     """
-    read = _Cells(cells)
-    for field in NEEDED:
+    read = Cells(cells)
+    thermometer = plainly(read.text("kind")) == InstrumentKind.THERMOMETER
+    for field in NEEDED_THERMOMETER if thermometer else NEEDED:
         if not read.text(field):
             read.fault(field, "crib.cell.needed")
     for field in (*_PLAIN, "gauge_class"):
         _plain_text(read, field)
     kind = read.one_of("kind", InstrumentKind)
-    unit = _unit(read)
-    values = _measuring(read, unit) | _set(read, unit, kind) | _keeping(read)
+    unit = "in" if thermometer else _unit(read)
+    values = _measuring(read, unit, kind) | _set(read, unit, kind) | _keeping(read)
+    if thermometer:
+        _measures_nothing(read)
     if read.faults or kind is None:
         raise Refused(*read.faults)
     held = {"identity": base.identity, "issue": base.issue, "files": base.files} if base else {}
@@ -161,7 +117,7 @@ def read_instrument(cells: Mapping[str, str], base: Instrument | None = None) ->
     return replace(made, **{field: "\n".join(read.text(field).splitlines()) for field in _PLAIN}, **values, **held)
 
 
-def _plain_text(read: _Cells, field: str) -> None:
+def _plain_text(read: Cells, field: str) -> None:
     """A text that is kept as it is written must be one that can be shown."""
     text = read.cells.get(field) or ""
     if len(text.strip()) > _LONGEST:
@@ -171,7 +127,7 @@ def _plain_text(read: _Cells, field: str) -> None:
         read.fault(field, "crib.cell.odd_character", at=odd, character=f"U+{ord(text[odd]):04X}")
 
 
-def _unit(read: _Cells) -> str:
+def _unit(read: Cells) -> str:
     written = read.text("unit")
     unit = unit_symbol(written) or unit_symbol(written, Kind.ANGLE)
     if written and unit is None:
@@ -184,7 +140,7 @@ def length_unit(unit: str) -> str:
     return unit if UNITS[unit].kind is Kind.LENGTH else "in"
 
 
-def _measuring(read: _Cells, unit: str) -> dict[str, Any]:
+def _measuring(read: Cells, unit: str, kind: InstrumentKind | None) -> dict[str, Any]:
     """What it measures and how well."""
     low = high = 0
     if read.text("range"):
@@ -193,7 +149,7 @@ def _measuring(read: _Cells, unit: str) -> dict[str, Any]:
             low, high = span.low, span.high
     values = {field: read.amount(field, unit) or 0 for field in ("resolution", *_SIZED)}
     other_unit, other_resolution = _other(read, unit)
-    contacts = {field: read.amount(field, length_unit(unit)) for field in _CONTACTS}
+    permissible = _permissible(read, unit, high)
     return {
         **values,
         "unit": unit,
@@ -202,12 +158,56 @@ def _measuring(read: _Cells, unit: str) -> dict[str, Any]:
         "high": high,
         "other_unit": other_unit,
         "other_resolution": other_resolution,
-        "permissible": _permissible(read, unit, high),
-        "contacts": Contacts(**contacts, hard=not read.yes("soft", default=False)),
+        "permissible": permissible,
+        "points": _points(read, unit, (low, high), permissible),
+        "kelvin": _kelvin(read, kind),
+        "contacts": _contacts(read, length_unit(unit), kind),
+        "holding": _holding(read, length_unit(unit)),
+        "expansion": read.stated("expansion", read_expansion) or 0,
     }
 
 
-def _other(read: _Cells, unit: str) -> tuple[str, int]:
+def _points(
+    read: Cells, unit: str, within: tuple[int, int], permissible: Sequence[Permissible]
+) -> tuple[CertifiedPoint, ...]:
+    """The table of a certificate, which must be named."""
+    with read.faults_of("points"):
+        found = read_points(read.cells.get("points") or "", unit, within, permissible)
+        if found and not (read.text("certificate") and read.text("certified")):
+            raise Refused(Reason("crib.cell.no_certificate"))
+        return found
+    return ()
+
+
+def _kelvin(read: Cells, kind: InstrumentKind | None) -> int:
+    """The ± of a thermometer; nothing else has one."""
+    if read.text("kelvin") and kind not in (None, InstrumentKind.THERMOMETER):
+        read.fault("kelvin", "crib.cell.kelvin_kind")
+        return 0
+    return read.stated("kelvin", read_kelvin) or 0
+
+
+def _contacts(read: Cells, unit: str, kind: InstrumentKind | None) -> Contacts:
+    lengths = {field: read.amount(field, unit) for field in _CONTACTS}
+    jaws = read.stated("jaws", lambda cell: read_jaws(cell, unit, kind, lengths["smallest_bore"]))
+    across, within = jaws or (None, 0)
+    return Contacts(**lengths, hard=not read.yes("soft", default=False), jaws=across, jaws_within=within)
+
+
+def _holding(read: Cells, unit: str) -> Holding:
+    askew, width = read.stated("askew", lambda cell: read_angle_at(cell, unit)) or (0, 0)
+    rock, distance = read.stated("rock", lambda cell: read_angle_at(cell, unit)) or (0, 0)
+    eye, height = read.stated("parallax", lambda cell: read_angle_at(cell, unit, LARGEST_SIGHT)) or (0, 0)
+    return Holding(read.stated("tilt", read_angle) or 0, width, askew, distance, rock, height, eye)
+
+
+def _measures_nothing(read: Cells) -> None:
+    for field in OF_FEATURES:
+        if read.text(field):
+            read.fault(field, "crib.cell.thermometer")
+
+
+def _other(read: Cells, unit: str) -> tuple[str, int]:
     """The second unit an instrument can show, with the step it shows in it: ``.01 mm``."""
     written = read.text("other")
     if not written:
@@ -224,7 +224,7 @@ def _other(read: _Cells, unit: str) -> tuple[str, int]:
     return "", 0
 
 
-def _permissible(read: _Cells, unit: str, high: int) -> tuple[Permissible, ...]:
+def _permissible(read: Cells, unit: str, high: int) -> tuple[Permissible, ...]:
     """Lines as ``outside up to 6 in ±.001``; without a length the line holds up to the end of the range."""
     found: list[Permissible] = []
     for piece in pieces(read.cells.get("permissible") or ""):
@@ -237,10 +237,8 @@ def _permissible(read: _Cells, unit: str, high: int) -> tuple[Permissible, ...]:
 
 
 def _permissible_line(piece: Piece, unit: str, high: int) -> Permissible:
-    use = next((use for use in Use if re.match(rf"{use}\b", piece.text, re.IGNORECASE)), None)
-    if use is None:
-        raise piece.refused("crib.cell.use", uses=", ".join(Use))
-    error = _ERROR.search(piece.text)
+    use = read_use(piece)
+    error = PLUS_MINUS.search(piece.text)
     if error is None:
         raise piece.cut(len(use)).refused("crib.cell.no_error", use=use.value)
     length = piece.cut(len(use), error.start())
@@ -256,7 +254,7 @@ def _permissible_line(piece: Piece, unit: str, high: int) -> Permissible:
     return Permissible(use, up_to, amount)
 
 
-def _set(read: _Cells, unit: str, kind: InstrumentKind | None) -> dict[str, Any]:
+def _set(read: Cells, unit: str, kind: InstrumentKind | None) -> dict[str, Any]:
     """What belongs to sets and fixed gauges."""
     size_unit = length_unit(unit)
     values: dict[str, Any] = {"members": (), "missing": ()}
@@ -281,18 +279,18 @@ def _set(read: _Cells, unit: str, kind: InstrumentKind | None) -> dict[str, Any]
     }
 
 
-def _read_over(read: _Cells) -> tuple[InstrumentKind, ...]:
-    words = {_plain(kind): kind for kind in InstrumentKind}
+def _read_over(read: Cells) -> tuple[InstrumentKind, ...]:
+    words = {plainly(kind): kind for kind in InstrumentKind}
     found = []
     for piece in pieces(read.cells.get("read_over") or ""):
-        if (kind := words.get(_plain(piece.text))) is None:
+        if (kind := words.get(plainly(piece.text))) is None:
             read.fault("read_over", "crib.cell.not_a_kind", at=piece.at, text=piece.text)
         else:
             found.append(kind)
     return tuple(found)
 
 
-def _keeping(read: _Cells) -> dict[str, Any]:
+def _keeping(read: Cells) -> dict[str, Any]:
     """What says whether it may be used, and what handling it takes."""
     return {
         "due": read.day("due"),
@@ -309,6 +307,15 @@ def _keeping(read: _Cells) -> dict[str, Any]:
 def written_cells(instrument: Instrument) -> dict[str, str]:
     """Every field of a record as text, empty where there is nothing to say; ``read_instrument`` gives it back."""
     return {field: _WRITE[field](instrument) for field in FIELDS}
+
+
+def carried_cells(base: Instrument, given: Mapping[str, str]) -> dict[str, str]:
+    """The cells of a record with those ``given`` in their place. The table of a certificate goes with its number: where
+    another one is given and no table, none is left."""
+    carried = {**written_cells(base), **given}
+    if "points" not in given and carried["certificate"].strip() != base.certificate:
+        carried["points"] = ""
+    return carried
 
 
 def _plainly(field: str) -> Callable[[Instrument], str]:
@@ -365,6 +372,28 @@ def _class_tolerance_text(instrument: Instrument) -> str:
     return amount_text(instrument.class_tolerance, unit) if instrument.class_tolerance else ""
 
 
+def _points_text(instrument: Instrument) -> str:
+    return points_text(instrument.points, instrument.unit)
+
+
+def _jaws_text(instrument: Instrument) -> str:
+    contacts = instrument.contacts
+    return jaws_text(contacts.jaws, contacts.jaws_within, length_unit(instrument.unit))
+
+
+def _held_at(angle: str, length: str) -> Callable[[Instrument], str]:
+    def write(instrument: Instrument) -> str:
+        held = instrument.holding
+        return angle_at_text(getattr(held, angle), getattr(held, length), length_unit(instrument.unit))
+
+    return write
+
+
+def _unit_text(instrument: Instrument) -> str:
+    """The unit of what it measures: a thermometer has none, whatever its record is set to."""
+    return "" if instrument.kind is InstrumentKind.THERMOMETER else instrument.unit
+
+
 def _members_text(instrument: Instrument) -> str:
     return members_text(instrument.members, length_unit(instrument.unit))
 
@@ -374,18 +403,27 @@ def _missing_text(instrument: Instrument) -> str:
 
 
 _WRITE: dict[str, Callable[[Instrument], str]] = {
-    **{field: _plainly(field) for field in (*_PLAIN, "kind", "unit", "due", "certified", "standing")},
+    **{field: _plainly(field) for field in (*_PLAIN, "kind", "due", "certified", "standing")},
     **{field: _amount(field) for field in _SIZED},
     **{field: _contact(field) for field in _CONTACTS},
     **{field: _plainly(field) for field in ("gauge_class", "direction")},
+    "unit": _unit_text,
     "range": range_text,
     "resolution": resolution_text,
     "other": _other_text,
     "permissible": _permissible_lines,
+    "points": _points_text,
+    "kelvin": lambda one: kelvin_text(one.kelvin),
     "members": _members_text,
     "missing": _missing_text,
     "class_tolerance": _class_tolerance_text,
     "read_over": lambda one: "; ".join(one.read_over),
+    "jaws": _jaws_text,
+    "tilt": lambda one: angle_text(one.holding.tilt),
+    "askew": _held_at("contact_askew", "contact_width"),
+    "rock": _held_at("jaw_rock", "jaw_distance"),
+    "parallax": _held_at("eye_off", "scale_height"),
+    "expansion": lambda one: expansion_text(one.expansion),
     "soft": lambda one: "" if one.contacts.hard else "yes",
     "as_calibrated": lambda one: "" if one.as_calibrated else "no",
     "handling_seconds": lambda one: str(one.handling_seconds),

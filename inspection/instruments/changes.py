@@ -7,11 +7,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from msgspec import Struct
 
 from inspection.instruments.as_written import FIELDS, permissible_text, written_cells
+from inspection.instruments.certificate_table import point_text
 from inspection.instruments.record import Instrument
 from inspection.reasons import Reason
 
 #: Fields that are told line by line, since a whole table of them beside another says nothing.
-_BY_LINE = ("permissible", "files")
+_BY_LINE = ("permissible", "points", "files")
 
 
 def changes(before: Instrument, after: Instrument) -> tuple[Reason, ...]:
@@ -20,11 +21,17 @@ def changes(before: Instrument, after: Instrument) -> tuple[Reason, ...]:
     return tuple(reason for field in (*FIELDS, "files") for reason in _change(field, was[field], now[field]))
 
 
+def same_table_of_another(before: Instrument, after: Instrument) -> bool:
+    """Whether a record names another certificate and still holds the table of the one before."""
+    return bool(after.points) and after.points == before.points and after.certificate != before.certificate
+
+
 def _told(instrument: Instrument) -> dict[str, tuple[str, ...]]:
     cells = {field: (text,) if text else () for field, text in written_cells(instrument).items()}
     lines = tuple(permissible_text(line, instrument.unit) for line in instrument.permissible)
+    points = tuple(point_text(point, instrument.unit) for point in instrument.points)
     files = tuple(one.name for one in instrument.files)
-    return {**cells, "permissible": lines, "files": files}
+    return {**cells, "permissible": lines, "points": points, "files": files}
 
 
 def _change(field: str, was: tuple[str, ...], now: tuple[str, ...]) -> Iterator[Reason]:

@@ -8,16 +8,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from fractions import Fraction
 
 from msgspec import Struct
 
-from inspection.quantity.reader import read
+from inspection.instruments.record import Use
+from inspection.quantity.reader import LONGEST_ENTRY, decimal_at, read
 from inspection.quantity.speaker import as_64ths, degrees_minutes, fewest_decimals, plain
 from inspection.quantity.units import UNITS, Kind, Quantity
 from inspection.reasons import Part, Reason, Refused
 
 #: More decimals of an inch than these are written as a fraction, if one holds the value.
 MOST_DECIMALS = 5
+
+#: What stands before a half-width: ``.012 ±.002``.
+PLUS_MINUS = re.compile(r"±|\+/-|\+-")
 
 _BETWEEN = re.compile(r"\s*(?:[–—…]|\.{2,3}|\bto\b|\bthrough\b|\s-\s)\s*", re.IGNORECASE)
 _HYPHEN = re.compile(r"-")
@@ -59,12 +64,32 @@ def pieces(text: str) -> Iterator[Piece]:
         yield piece
 
 
+def read_use(piece: Piece) -> Use:
+    """The use that a line begins with. Raises Refused if it begins with none."""
+    use = next((use for use in Use if re.match(rf"{use}\b", piece.text, re.IGNORECASE)), None)
+    if use is None:
+        raise piece.refused("crib.cell.use", uses=", ".join(Use))
+    return use
+
+
 def read_amount(piece: Piece, unit: str) -> Quantity:
     """One amount; ``unit`` holds where none is written. Raises Refused with ``at`` in the cell's text."""
     try:
         return read(piece.text, unit=unit, kind=UNITS[unit].kind)
     except Refused as refused:
         raise Refused(*(_shifted(reason, piece) for reason in refused.reasons)) from None
+
+
+def read_decimal(piece: Piece) -> tuple[Fraction, Piece]:
+    """The decimal number that a piece begins with, and what stands behind it. Raises Refused with ``at`` in the cell's
+    text."""
+    if len(piece.text) > LONGEST_ENTRY:
+        raise piece.refused("reader.too_long", longest=LONGEST_ENTRY)
+    try:
+        digits, decimals, end = decimal_at(piece.text, 0, len(piece.text))
+    except Refused as refused:
+        raise Refused(*(_shifted(reason, piece) for reason in refused.reasons)) from None
+    return Fraction(digits, 10**decimals), piece.cut(end)
 
 
 def _shifted(reason: Reason, piece: Piece) -> Reason:

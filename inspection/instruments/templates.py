@@ -65,6 +65,8 @@ def copied(instrument: Instrument, taken: Container[str]) -> Instrument:
         certificate="",
         certified="",
         laboratory="",
+        points=(),
+        contacts=replace(instrument.contacts, jaws=None, jaws_within=0),
         holder="",
         missing=(),
         files=(),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from decimal import Decimal
 from functools import cache
 
 from inspection.standards.tables import Row, rows, steps
@@ -41,3 +43,17 @@ def usual_jaws(kind: str) -> tuple[int, int] | None:
         if row["kind"] == kind:
             return steps(row["across"], row["unit"]), steps(row["half_width"], row["unit"])
     return None
+
+
+@cache
+def instrument_expansions() -> Mapping[str, int]:
+    """Linear expansions in 1e-9 per kelvin by the words, in small letters, for what instruments are made of.
+
+    >>> instrument_expansions()["glass"]
+    8000
+    """
+    return {
+        word: int(Decimal(row["expansion_1e-6_per_kelvin"]) * 1_000)
+        for row in rows("instrument_expansions")
+        for word in row["words"].split(";")
+    }

@@ -22,7 +22,17 @@ if TYPE_CHECKING:
     from storage.dispatch.cells import Cells
 
 #: Widths of columns in characters; any other is ``USUAL``.
-WIDTHS = {"tag": 10, "kind": 22, "name": 36, "unit": 7, "permissible": 58, "members": 40, "missing": 24, "note": 40}
+WIDTHS = {
+    "tag": 10,
+    "kind": 22,
+    "name": 36,
+    "unit": 7,
+    "permissible": 58,
+    "points": 58,
+    "members": 40,
+    "missing": 24,
+    "note": 40,
+}
 USUAL = 16
 TEXT = "@"
 

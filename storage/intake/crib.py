@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct
 
-from inspection.instruments.as_written import read_instrument, written_cells
+from inspection.instruments.as_written import carried_cells, read_instrument
+from inspection.instruments.changes import same_table_of_another
 from inspection.instruments.record import Instrument
-from inspection.reasons import Reason, Refused
+from inspection.reasons import Part, Reason, Refused
 from storage.intake.faults import Faults
 from storage.intake.grid import Grid, Row, names, read_grid
 
@@ -27,8 +28,8 @@ class CribFile(Struct, frozen=True):
 def read_crib(data: bytes, name: str, crib: Mapping[str, Instrument]) -> CribFile:
     """The records that a file holds; ``name`` is the file's, ``crib`` the newest issues by identity.
 
-    A column that the file leaves out keeps what the crib holds; an empty cell empties it. Raises ``FileRefused`` with
-    every fault by its cell; nothing was taken then.
+    A column that the file leaves out keeps what the crib holds, but for a table beside the number of a certificate that
+    it is not of; an empty cell empties it. Raises ``FileRefused`` with every fault by its cell; nothing was taken then.
     """
     grid, faults = read_grid(data, name, names("crib"), REQUIRED, MOST_INSTRUMENTS)
     held = {instrument.tag: instrument for instrument in crib.values()}
@@ -40,7 +41,16 @@ def read_crib(data: bytes, name: str, crib: Mapping[str, Instrument]) -> CribFil
     if not grid.rows:
         faults.note(0, "", Reason("intake.no_rows"))
     faults.settle()
-    return CribFile(tuple(records), grid.notices)
+    return CribFile(tuple(records), (*grid.notices, *_same_tables(records, crib)))
+
+
+def _same_tables(records: Iterable[Instrument], crib: Mapping[str, Instrument]) -> Iterator[Reason]:
+    """Where another certificate came with the table of the one before, which may have been overlooked."""
+    for record in records:
+        before = crib.get(record.identity)
+        if before is not None and same_table_of_another(before, record):
+            parts: dict[str, Part] = {"tag": record.tag, "number": record.certificate, "before": before.certificate}
+            yield Reason("crib.file.same_table", parts)
 
 
 def _record(
@@ -48,9 +58,9 @@ def _record(
 ) -> tuple[Instrument, ...]:
     cells = row.cells if grid.places.sheet else {field: text.removeprefix("'") for field, text in row.cells.items()}
     base = held.get(cells.get("tag", ""))
-    emptied = dict.fromkeys(grid.heads, "")
+    given = {**dict.fromkeys(grid.heads, ""), **cells}
     try:
-        record = read_instrument({**(written_cells(base) if base else {}), **emptied, **cells}, base)
+        record = read_instrument(carried_cells(base, given) if base else given, base)
     except Refused as refused:
         for reason in refused.reasons:
             field = str(reason.parts["field"])

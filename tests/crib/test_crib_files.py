@@ -13,7 +13,7 @@ from openpyxl import load_workbook
 
 from inspection.instruments.as_written import FIELDS, read_instrument, written_cells
 from inspection.instruments.changes import taking
-from inspection.instruments.record import Instrument, Standing
+from inspection.instruments.record import CertifiedPoint, Holding, Instrument, Standing, Use
 from inspection.instruments.starter import starter_crib
 from inspection.reasons import Refused
 from inspection.words.say import say
@@ -22,6 +22,7 @@ from storage.intake.crib import read_crib
 from storage.intake.faults import FileRefused
 from storage.intake.heads import names
 
+INCH = 25_400_000_000
 WRITERS = {"crib.csv": crib_csv, "crib.xlsx": crib_workbook}
 
 
@@ -35,6 +36,11 @@ def crib() -> dict[str, Instrument]:
     held["P-02"] = replace(pins, missing=tuple(member.size for member in pins.members[4:9]), holder="Mira Oduya")
     held["C-05"] = replace(held["C-05"], standing=Standing.OUT_OF_SERVICE, note="=dropped, -1 tooth", place="+drawer 3")
     held["C-06"] = replace(held["C-06"], note="'quoted", certified="2026-06-30")
+    points = (CertifiedPoint(Use.OUTSIDE, INCH, -2_540_000, 1_270_000, 2_130), CertifiedPoint(Use.OUTSIDE, 0, 0, 10**6))
+    held["M-01"] = replace(held["M-01"], certified="2026-06-30", points=points, expansion=8_000)
+    contacts = replace(held["C-03"].contacts, jaws=380_000_000, jaws_within=20_000_000)
+    holding = Holding(36 * 10**8, 6 * 10**9, 18 * 10**8, 4 * 10**10, 72 * 10**6, 10**9, 36 * 10**9)
+    held["C-03"] = replace(held["C-03"], contacts=contacts, holding=holding)
     return {one.identity: one for one in held.values()}
 
 
@@ -124,6 +130,26 @@ def test_a_column_left_out_keeps_what_the_crib_holds_and_an_empty_cell_empties_i
         "due date 2027-06-30 → 2028-01-01",
         "note: no longer =dropped, -1 tooth",
     ]
+
+
+def test_the_table_of_a_certificate_does_not_stay_beside_another_number() -> None:
+    held = crib()
+    table = written_cells(held["id-M-01"])["points"]
+    renewed = "tag,due,certificate,certified"
+    (lent,) = read_crib(heads_and_rows("tag,holder", "M-01,Mira Oduya"), "crib.csv", held).records
+    assert lent.points == held["id-M-01"].points
+    data = heads_and_rows(renewed, "M-01,2028-01-01,88/27,2027-01-01")
+    (record,) = read_crib(data, "crib.csv", held).records
+    assert (record.certificate, record.points) == ("88/27", ())
+    (changed,) = taking(held, [record]).changed
+    assert [say(one) for one in changed.what][-2:] == [
+        f"certificate table: no longer {one}" for one in table.split("; ")
+    ]
+    data = heads_and_rows(f"{renewed},certificate table", f"M-01,2028-01-01,88/27,2027-01-01,{table}")
+    (record,) = read_crib(data, "crib.csv", held).records
+    assert record.points == held["id-M-01"].points
+    (notice,) = read_crib(data, "crib.csv", held).notices
+    assert say(notice).startswith("M-01 comes with another certificate, 88/27, and the very table of 77/26.")
 
 
 def test_all_faults_are_told_by_cell_and_nothing_is_taken() -> None:

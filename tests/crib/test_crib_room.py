@@ -177,6 +177,88 @@ def test_faults_stand_below_their_fields_and_nothing_is_entered(crib) -> None:
     assert crib.tagged("C-05").issue == 1
 
 
+TABLE = "outside 1 in +.0001 U .00005\noutside .5 0 U .00005 k 2.1"
+
+
+def test_the_table_of_a_certificate_is_typed_and_asked_about_when_its_number_changes(crib, answers) -> None:
+    waiting, asked = answers
+    crib.find("M-01")
+    crib.press(Qt.Key.Key_F2)
+    for text in ("2098-06-30", "17/26", "2026-03-02", "Northgate Metrology"):
+        crib.types(text)
+        crib.press(ENTER)
+    for _ in range(4):  # standing, place, holder, note
+        crib.press(ENTER)
+    crib.types(TABLE.partition("\n")[0] + "5 in in")  # a slip of the finger
+    crib.press(ENTER, CTRL)
+    assert crib.form._fields["points"].hasFocus()
+    assert "is not a unit" in crib.form._faults["points"].text() or "one unit" in crib.form._faults["points"].text()
+    crib.press(Qt.Key.Key_A, CTRL)
+    crib.press(Qt.Key.Key_Delete)
+    for line in TABLE.split("\n"):
+        crib.types(line)
+        crib.press(ENTER)
+    crib.press(ENTER, CTRL)
+    crib.settle()
+    made = crib.tagged("M-01")
+    assert [(point.size, point.error, point.factor) for point in made.points] == [
+        (25_400_000_000, 2_540_000, 2_000),
+        (12_700_000_000, 0, 2_100),
+    ]
+    crib.qtbot.waitUntil(lambda: "Certificate 17/26, 2026-03-02" in crib.page())
+    assert "+.0001 in" in crib.page()
+    assert "U .00005 in k 2.1" in crib.page()
+    crib.press(Qt.Key.Key_F2)
+    crib.press(ENTER)
+    crib.types("88/27")
+    waiting += [None, {}]
+    crib.press(ENTER, CTRL)
+    assert (asked[0].title, crib.form._fields["points"].hasFocus()) == (
+        "Certificate 88/27 with the table of 17/26?",
+        True,
+    )
+    crib.press(ENTER, CTRL)
+    crib.settle()
+    assert (crib.tagged("M-01").certificate, crib.tagged("M-01").points) == ("88/27", made.points)
+
+
+def test_a_thermometer_has_a_form_of_its_own_few_fields(crib) -> None:
+    crib.press(Qt.Key.Key_N, CTRL)
+    crib.types("thermometer")
+    crib.press(ENTER)
+    shown = [field for field, widget in crib.form._fields.items() if not widget.isHidden()]
+    assert shown[:5] == ["tag", "kind", "name", "kelvin", "due"]
+    assert not {"unit", "range", "points", "jaws", "tilt"} & set(shown)
+    crib.types("K-90")
+    for _ in range(3):
+        crib.press(TAB)
+    crib.types("+-1 F")
+    crib.press(TAB)
+    crib.types("2098-03-01")
+    crib.press(ENTER, CTRL)
+    crib.settle()
+    assert (crib.tagged("K-90").kelvin, crib.tagged("K-90").due) == (556, "2098-03-01")
+    crib.qtbot.waitUntil(lambda: "±0.556 °C" in crib.page())
+    assert "resolution" not in crib.page()
+
+
+def test_a_kind_shows_the_fields_it_has_something_to_say_in(crib) -> None:
+    crib.find("C-05")
+    crib.press(Qt.Key.Key_F2)
+    fields = crib.form._fields
+    assert not fields["jaws"].isHidden()
+    assert fields["kelvin"].isHidden()
+    kind = crib.form.kind
+    kind.setCurrentIndex(kind.findData("outside micrometer"))
+    assert fields["jaws"].isHidden()
+    kind.setCurrentIndex(kind.findData("thermometer"))
+    assert fields["range"].isHidden()
+    assert crib.form.cells()["range"] == ""
+    kind.setCurrentIndex(kind.findData("digital caliper"))
+    assert crib.form.cells()["range"] == "0–6 in"  # what was typed is still there
+    assert not crib.form.is_changed()
+
+
 def test_a_tag_that_is_taken_is_refused_beside_the_tag(crib) -> None:
     crib.types("C-05")
     crib.press(Qt.Key.Key_D, ALT)  # a second one like this

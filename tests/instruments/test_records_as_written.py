@@ -8,11 +8,13 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from inspection.attached import Attached
-from inspection.instruments.as_written import FIELDS, read_instrument, written_cells
-from inspection.instruments.changes import changes, taking
+from inspection.instruments.as_written import FIELDS, carried_cells, read_instrument, unsaid, written_cells
+from inspection.instruments.changes import changes, same_table_of_another, taking
 from inspection.instruments.record import (
+    CertifiedPoint,
     Contacts,
     Direction,
+    Holding,
     Instrument,
     InstrumentKind,
     Member,
@@ -72,6 +74,27 @@ counts = st.one_of(
 )
 
 
+angles = st.integers(0, 10 * UNITS["°"].count)
+
+
+@st.composite
+def certified(draw: st.DrawFn, low: int, high: int) -> tuple[CertifiedPoint, ...]:
+    """Points within a range, in uses that no permissible error is stated for."""
+    uses = st.sampled_from([Use.HEIGHT, Use.SIGHT])
+    errors, factors = counts.flatmap(lambda n: st.sampled_from([n, -n, 0])), st.integers(1_000, 14_000)
+    point = st.builds(CertifiedPoint, uses, st.integers(low, high), errors, counts, factors)
+    return tuple(draw(st.lists(point, max_size=4, unique_by=lambda point: (point.use, point.size))))
+
+
+@st.composite
+def holdings(draw: st.DrawFn) -> Holding:
+    pairs = [draw(st.just((0, 0)) | st.tuples(counts, angles)) for _ in range(3)]
+    return Holding(draw(angles), *pairs[0], *pairs[1], *pairs[2])
+
+
+KINDS = [kind for kind in InstrumentKind if kind is not InstrumentKind.THERMOMETER]
+
+
 @st.composite
 def records(draw: st.DrawFn) -> Instrument:
     """Any record of lengths, whatever units its numbers are whole in."""
@@ -81,7 +104,13 @@ def records(draw: st.DrawFn) -> Instrument:
         low, high = sorted((draw(counts), high))
     other = other if other != unit else ""
     step = draw(st.integers(1, 50)) * UNITS[other].count // 10_000 if other else 0
-    lines = draw(st.lists(st.tuples(st.sampled_from(list(Use)), counts, counts), max_size=6))
+    uses = [use for use in Use if use not in (Use.HEIGHT, Use.SIGHT)]
+    lines = draw(st.lists(st.tuples(st.sampled_from(uses), counts, counts), max_size=6))
+    kind = draw(st.sampled_from(KINDS))
+    contacts = Contacts(*(draw(st.none() | counts) for _ in range(4)), hard=draw(st.booleans()))
+    if "jaws" not in unsaid(kind) and draw(st.booleans()):
+        contacts = replace(contacts, smallest_bore=None, jaws=draw(st.integers(2, MM)), jaws_within=1)
+    points = draw(certified(low, high))
     lines = list({(use, up_to): (use, up_to, error) for use, up_to, error in lines}.values())
     plain = draw(st.lists(counts, max_size=4))
     start, by, n = draw(counts), draw(counts), draw(st.integers(0, 40))
@@ -93,7 +122,7 @@ def records(draw: st.DrawFn) -> Instrument:
         identity="i",
         issue=4,
         tag=draw(words.filter(bool)),
-        kind=draw(st.sampled_from(list(InstrumentKind))),
+        kind=kind,
         name=draw(words.filter(bool)),
         unit=unit,
         low=low,
@@ -102,7 +131,7 @@ def records(draw: st.DrawFn) -> Instrument:
         other_unit=other,
         other_resolution=step,
         permissible=tuple(Permissible(*line) for line in lines),
-        contacts=Contacts(*(draw(st.none() | counts) for _ in range(4)), hard=draw(st.booleans())),
+        contacts=contacts,
         repeatability=draw(st.just(0) | counts),
         zero=draw(st.just(0) | counts),
         members=members,
@@ -113,8 +142,8 @@ def records(draw: st.DrawFn) -> Instrument:
         read_over=tuple(draw(st.lists(st.sampled_from(list(InstrumentKind)), max_size=3))),
         thread=draw(words),
         due=draw(st.just("") | days),
-        certificate=draw(words),
-        certified=draw(st.just("") | days),
+        certificate=draw(words.filter(bool) if points else words),
+        certified=draw(days if points else st.just("") | days),
         laboratory=draw(words),
         standing=draw(st.sampled_from(list(Standing))),
         as_calibrated=draw(st.booleans()),
@@ -123,6 +152,9 @@ def records(draw: st.DrawFn) -> Instrument:
         holder=draw(words),
         note=draw(words),
         files=(Attached("c.pdf", "ab", 2),),
+        points=points,
+        holding=draw(holdings()),
+        expansion=draw(st.integers(0, 30_000)),
     )
 
 
@@ -215,6 +247,57 @@ def test_identity_issue_and_files_stay_those_of_the_record() -> None:
     assert (found.identity, found.issue, found.files, found.name) == ("i", 7, base.files, "another")
 
 
+MICROMETER = {
+    **CALIPER,
+    "kind": "outside micrometer",
+    "permissible": "outside up to 1 in ±.0001",
+    "certificate": "17/26",
+    "certified": "2026-03-02",
+    "points": "outside 1 in +.0001 U .00005; outside 2 in 0 U .00005 k 2.1",
+}
+
+
+def test_what_a_record_can_say_for_a_budget() -> None:
+    found = read_instrument({**MICROMETER, "tilt": "1°", "askew": "30' at .25", "parallax": "10° at .04", "rock": ""})
+    assert found.points == (
+        CertifiedPoint(Use.OUTSIDE, IN, THOU // 10, THOU // 20),
+        CertifiedPoint(Use.OUTSIDE, 2 * IN, 0, THOU // 20, 2_100),
+    )
+    degree = UNITS["°"].count
+    assert found.holding == Holding(degree, IN // 4, degree // 2, 0, 0, IN // 25, 10 * degree)
+    jaws = read_instrument({**CALIPER, "smallest_bore": ".1575", "jaws": ".016 ±.002", "expansion": "glass"})
+    assert (jaws.contacts.jaws, jaws.contacts.jaws_within, jaws.expansion) == (16 * THOU, 2 * THOU, 8_000)
+
+
+THERMOMETER = {"tag": "K-01", "kind": "thermometer", "name": "contact thermometer", "kelvin": "±0.5 °C"}
+
+
+def test_a_thermometer_has_its_own_few_fields() -> None:
+    found = read_instrument({**THERMOMETER, "due": "2027-03-01", "certificate": "9"})
+    assert (found.kind, found.kelvin, found.due) == (InstrumentKind.THERMOMETER, 500, "2027-03-01")
+    assert read_instrument(written_cells(found)) == found
+    assert {field for field, text in written_cells(found).items() if text} <= set(FIELDS) - unsaid(found.kind)
+
+
+def test_a_thermometer_needs_its_half_width_and_has_nothing_of_a_feature() -> None:
+    with pytest.raises(Refused) as refused:
+        read_instrument({**THERMOMETER, "kelvin": "", "range": "0–50 °C", "points": "outside 1 0 U .1", "unit": "°C"})
+    told = [(reason.parts["field"], reason.code) for reason in refused.value.reasons]
+    assert ("kelvin", "crib.cell.needed") in told
+    assert [field for field, code in told if code == "crib.cell.thermometer"] == ["unit", "range", "points"]
+
+
+def test_a_table_goes_with_the_number_of_its_certificate() -> None:
+    held = read_instrument(MICROMETER)
+    assert read_instrument(carried_cells(held, {"due": "2027-03-01"})).points == held.points
+    assert read_instrument(carried_cells(held, {"certificate": "18"})).points == ()
+    again = read_instrument(carried_cells(held, {"certificate": "18", "points": written_cells(held)["points"]}))
+    assert again.points == held.points
+    assert same_table_of_another(held, again)
+    assert not same_table_of_another(held, replace(held, due="2027-03-01"))
+    assert not same_table_of_another(replace(held, points=()), replace(again, points=()))
+
+
 # --- faults ---------------------------------------------------------------------------------------------------------
 
 
@@ -262,6 +345,15 @@ def test_all_faults_are_told_together() -> None:
         ("members", ".1; 0", "crib.cell.no_size", 4),
         ("members", "0.0001–9 by .0001", "crib.cell.too_many", 12),
         ("missing", ".125", "crib.cell.no_set", 0),
+        ("points", "outside 1 in 0 U .0001", "crib.cell.no_certificate", 0),
+        ("points", " outside 7 in 0 U .0001", "crib.cell.outside_range", 9),
+        ("jaws", ".2", "crib.cell.jaws_within", 0),
+        ("jaws", " .2 ±.01", "crib.cell.jaws_wide", 1),
+        ("tilt", "-1°", "reader.sign", 0),
+        ("rock", "2'", "crib.cell.angle_alone", 0),
+        ("parallax", "90° at .04", "crib.cell.angle_large", 0),
+        ("expansion", "wood", "crib.cell.expansion", 0),
+        ("kelvin", "±0.5", "crib.cell.kelvin_kind", 0),
         ("soft", "maybe", "crib.cell.yes_or_no", 0),
         ("direction", "up", "crib.cell.unknown", 0),
         ("read_over", "outside micrometer; dog", "crib.cell.not_a_kind", 20),
@@ -312,6 +404,17 @@ def test_what_changed_is_told_field_by_field() -> None:
     assert changes(before, replace(before, issue=9)) == ()
 
 
+def test_a_certificate_s_table_is_told_point_by_point() -> None:
+    before = read_instrument(MICROMETER)
+    after = read_instrument({**MICROMETER, "points": "outside 1 in +.0002 U .00005; outside 2 in 0 U .00005 k 2.1"})
+    assert [say(reason) for reason in changes(before, after)] == [
+        "certificate table: no longer outside at 1 in +.0001 in U .00005 in",
+        "certificate table: now outside at 1 in +.0002 in U .00005 in",
+    ]
+    held = replace(before, holding=Holding(tilt=UNITS["°"].count))
+    assert [say(reason) for reason in changes(before, held)] == ["out of square by: now 1°"]
+
+
 def test_what_taking_records_in_would_do() -> None:
     held = replace(read_instrument(CALIPER), identity="i", issue=2)
     other = replace(held, identity="j", tag="C-06")
@@ -354,3 +457,6 @@ def test_a_copy_has_nothing_that_belongs_to_the_first_alone() -> None:
     second = copied(first, {"C-05"})
     assert (second.tag, second.due, second.certificate, second.holder, second.note) == ("C-06", "", "", "", "")
     assert second.permissible == first.permissible
+    known = replace(first, points=(CertifiedPoint(Use.OUTSIDE, IN, 0, THOU),), contacts=Contacts(IN // 8, jaws=THOU))
+    assert copied(known, set()).points == ()
+    assert copied(known, set()).contacts == Contacts(IN // 8)
