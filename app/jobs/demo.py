@@ -19,6 +19,7 @@ from msgspec.structs import replace
 
 from app.jobs.hand import Hand
 from app.jobs.opening_shop import open_shop
+from app.jobs.proving import prove
 from app.jobs.reading_in import read_in
 from app.jobs.record import enter_record
 from app.jobs.sending import FORMS, report_of, send
@@ -90,12 +91,17 @@ def run_demo(folder: Path, clock: Clock, identities: Identities, progress: Calla
         told("history")
         for name, days in EARLIER:
             calendar.days = days
-            sign(hand, _measured(hand, name), passphrase)
+            earlier = _measured(hand, name)
+            prove(hand, earlier, closing=True)
+            sign(hand, earlier, passphrase)
         calendar.days = 0
         told("features")
         taken = _taken_in(hand, PRESENT)
+        told("checks")
+        prove(hand, taken)
         told("readings")
         _read_in(hand, taken, PRESENT)
+        prove(hand, taken, closing=True)
         told("record")
         name = f"{PRESENT}_record.csv"
         enter_record(hand, taken, read_evidence(_resource(name), name), folder)
@@ -129,8 +135,9 @@ class _Calendar:
 
 
 def _measured(hand: Hand, name: str) -> str:
-    """Take in a part and all of its readings; the sheet's identity."""
+    """Take in a part, prove its instruments and take in all of its readings; the sheet's identity."""
     sheet = _taken_in(hand, name)
+    prove(hand, sheet)
     _read_in(hand, sheet, name)
     return sheet
 

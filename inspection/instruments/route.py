@@ -21,6 +21,8 @@ from inspection.instruments.crib import Offer
 from inspection.instruments.method import Assignment, Method, Stop
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
+from inspection.instruments.ways import Issues
+from inspection.measuring.known import NOTHING_KNOWN, Known
 
 ByHand = Mapping[str, tuple[Method, str]]
 
@@ -161,17 +163,20 @@ def plan_route(
     day: str,
     by_hand: ByHand | None = None,
     material: str = "",
+    known: Known = NOTHING_KNOWN,
+    issues: Issues | None = None,
 ) -> tuple[tuple[Assignment, ...], tuple[Stop, ...]]:
     """Choose a method for every row and the order of the stops, at the least cost for one piece.
 
     Rows of ``by_hand`` (identity → method and reason) keep their method, whose issues must be the newest of ``crib``;
     the others get a fit one, or where none is fit the marginal one of the best ratio. Rows that nothing answers stand
     in a stop without a method at the end of their set-up. Within a stop rows keep the order of balloon numbers.
+    ``known`` is what checks and logs say; ``issues`` hold the earlier issues of the crib's records.
     """
     from inspection.instruments.choice import choose  # numpy comes late
 
     chosen = dict(by_hand or {})
-    choice = choose(characteristics, crib, rules, day, material)
+    choice = choose(characteristics, crib, rules, day, material, known, issues)
     preferred = _preferred(choice.offers, characteristics)
     methods = [choice.offers[j].method for j in preferred]
     seconds = {place: choice.offers[j].handling_seconds for place, j in enumerate(preferred)}
@@ -185,7 +190,7 @@ def plan_route(
     assignments = tuple(
         Assignment(
             row.identity,
-            assess(row, methods[given[i]], choice.issues, rules, day, material) if i in given else None,
+            assess(row, methods[given[i]], choice.issues, rules, day, material, known) if i in given else None,
             chosen[row.identity][1] if row.identity in chosen else "",
         )
         for i, row in enumerate(characteristics)

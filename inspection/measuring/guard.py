@@ -57,6 +57,26 @@ class DecisionRule(Struct, frozen=True):
         return Fraction(self.probability, _TEN_THOUSAND)
 
 
+def check_rule(rule: DecisionRule) -> None:
+    """Raises Refused for a rule whose probability proves nothing or everything."""
+    if rule.kind is not RuleKind.SIMPLE:
+        _ = rule.asked
+
+
+def rule_reason(rule: DecisionRule) -> Reason:
+    """The rule as it is named on a sheet.
+
+    >>> rule_reason(DecisionRule(RuleKind.GUARDED)).parts
+    {'p': Figure(text='95')}
+    """
+    if rule.kind is RuleKind.SIMPLE:
+        return Reason("rule.said.simple")
+    if rule.by_expanded:
+        return Reason("rule.said.guarded_by_u")
+    asked: dict[str, Part] = {"p": Figure(per_cent(cut(float(rule.asked))))}
+    return Reason("rule.said.guarded" if rule.kind is RuleKind.GUARDED else "rule.said.probability", asked)
+
+
 class Finding(StrEnum):
     """What a decision rule finds."""
 

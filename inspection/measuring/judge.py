@@ -1,7 +1,8 @@
-"""Judging a cell from its readings, by simple acceptance.
+"""Judging a cell from its readings, by a decision rule.
 
-Limits and readings meet as exact integers and on the limit is inside. A mean of n readings is never divided: its sum
-meets n times the limit.
+Known errors are taken off first, openly. Limits and results then meet as exact integers and on the limit is inside. A
+mean of n readings is never divided: its sum meets n times the limit. Guard bands and probabilities are those of each
+result's own uncertainty budget. Fixed-limit gauges are judged by their class, whatever the rule.
 
 A cell is *not conforming* as soon as one result that nothing later can mend is out: a place, a pin, GO or NOT GO, a
 finding. A mean is a result only when all m declared readings stand, so an outlying first repeat decides nothing.
@@ -15,7 +16,9 @@ smallest meets the lower limit and the largest the upper, repeats all enter the 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
 from math import lcm
+from typing import Protocol
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -23,10 +26,26 @@ from msgspec.structs import replace
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.requirement import Requirement
 from inspection.instruments.method import Assessment, Fitness
+from inspection.measuring.bias import Correction, Result, corrected
+from inspection.measuring.bias_stated import stated_result
+from inspection.measuring.guard import (
+    Decision,
+    DecisionRule,
+    Finding,
+    Limits,
+    RuleKind,
+    cut,
+    decide,
+    per_cent,
+    probability_of,
+)
 from inspection.measuring.reading import Observed, Reading, Role, Slot
 from inspection.measuring.slots import unfilled
+from inspection.measuring.uncertainty import Budget
+from inspection.measuring.uncertainty_stated import stated
 from inspection.measuring.verdict import Judgement, Verdict
-from inspection.reasons import Amount, Part, Reason
+from inspection.quantity.units import UNITS
+from inspection.reasons import Amount, Figure, Part, Reason
 
 _MET = {
     Role.GO: Observed.ENTERS,
@@ -40,14 +59,32 @@ _NOT_MET = {
 }
 
 
+class Reckoned(Protocol):
+    """What a reading's method makes of its result: known errors and what is left in doubt."""
+
+    def corrections(self, reading: Fraction | int | None = None) -> tuple[Correction, ...]:
+        """What is done about the known errors of a reading."""
+
+    def budget(self, repeats: int = 1) -> Budget:
+        """The uncertainty of the mean of so many readings."""
+
+
 class _Point(Struct, frozen=True):
-    """One result at one place: ``total`` of ``of`` readings, held against the limits on the sides it answers."""
+    """One result at one place: ``total`` of ``of`` readings, held against the limits on the sides it answers.
+
+    ``raw`` is the total before known errors were taken off, ``result`` what was done about them, ``budget`` what is
+    left in doubt and ``decision`` what the rule finds; None where nothing is known of the method, and for pins.
+    """
 
     place: str
     total: int
     of: int = 1
     lower: bool = True
     upper: bool = True
+    raw: int = 0
+    result: Result | None = None
+    budget: Budget | None = None
+    decision: Decision | None = None
 
     @property
     def what(self) -> str:
@@ -67,30 +104,38 @@ def judge(
     readings: Sequence[Reading],
     assessments: Mapping[str, Assessment],
     slots: Sequence[Slot],
+    reckonings: Mapping[str, Reckoned] = {},
+    rule: DecisionRule = DecisionRule(),  # noqa: B008  a frozen value
+    told: Sequence[Reason] = (),
 ) -> Judgement:
-    """Judge one cell from the ``readings`` that count, by simple acceptance.
+    """Judge one cell from the ``readings`` that count, by a decision ``rule``.
 
-    ``assessments`` are those of the readings' methods on the readings' own days, by reading identity; ``slots`` are
-    the ones the cell asks for. Inside or on the limits with fit instruments is conforming; inside with one that is
-    marginal, or that nothing assessed, is conforming with a marginal instrument; outside is not conforming.
-    Basic and reference dimensions are not judged and keep their results.
+    ``assessments`` are those of the readings' methods on the readings' own days and ``reckonings`` their known errors
+    and budgets, by reading identity; ``slots`` are the ones the cell asks for; ``told`` is said beside the verdict.
+
+    Simple acceptance: inside or on the limits with fit and proven instruments is conforming; inside with one that is
+    marginal, that nothing assessed, or that rests on no check, is conforming with a marginal instrument; outside is
+    not conforming. The other rules have reckoned with the uncertainty themselves, so that only a missing check makes
+    marginal what they find conforming. Basic and reference dimensions are not judged and keep their results.
     """
     requirement = characteristic.requirement
     counting = [reading for reading in readings if counts(reading, assessments.get(reading.identity))]
-    points = _points(characteristic, counting)
-    found = _found(characteristic, points, _worst(counting, assessments))
+    points = _points(characteristic, counting, reckonings, rule)
+    found = _found(characteristic, points, _worst(counting, assessments), rule)
     if not requirement.judged:
         return replace(found, verdict=Verdict.NOT_JUDGED, reasons=(Reason(f"judge.{requirement.form.name.lower()}"),))
-    faults = _limit_faults(requirement, points) + _observed_faults(counting)
     standing_open = (*_still_open(characteristic, counting, slots), *_contradictions(counting))
-    told = _indications(len(readings) - len(counting))
-    if faults:
-        reasons = (*(fault.reason for fault in faults), *standing_open, *told)
-        return replace(found, verdict=Verdict.NOT_CONFORMING, out_by=_furthest(faults), reasons=reasons)
+    beside = (*_indications(len(readings) - len(counting)), *told)
+    verdict, why, faults = _verdict(requirement, points, counting)
+    out_by = _furthest(faults) if faults else None
+    if verdict is Verdict.NOT_CONFORMING:
+        return replace(found, verdict=verdict, out_by=out_by, reasons=(*why, *standing_open, *beside))
     if standing_open:
-        return replace(found, reasons=(*standing_open, *told))
-    short = _marginal(characteristic, counting, assessments)
-    return replace(found, verdict=Verdict.MARGINAL if short else Verdict.CONFORMING, reasons=(*short, *told))
+        return replace(found, reasons=(*standing_open, *beside))
+    if verdict is not Verdict.CONFORMING:
+        return replace(found, verdict=verdict, out_by=out_by, reasons=(*why, *_unproven(counting), *beside))
+    short = _marginal(characteristic, counting, assessments, rule)
+    return replace(found, verdict=Verdict.MARGINAL if short else verdict, reasons=(*short, *beside))
 
 
 def counts(reading: Reading, assessment: Assessment | None) -> bool:
@@ -104,41 +149,144 @@ def _indications(n: int) -> tuple[Reason, ...]:
     return (Reason("judge.indication", {"n": n}),) if n else ()
 
 
+# --- what the rule says --------------------------------------------------------------------------------------------
+
+_FOUND = {
+    Finding.CONFORMING: Verdict.CONFORMING,
+    Finding.DOUBT_INSIDE: Verdict.DOUBT_INSIDE,
+    Finding.DOUBT_OUTSIDE: Verdict.DOUBT_OUTSIDE,
+    Finding.NOT_CONFORMING: Verdict.NOT_CONFORMING,
+}
+_WORST_FIRST = (Verdict.NOT_CONFORMING, Verdict.DOUBT_OUTSIDE, Verdict.DOUBT_INSIDE, Verdict.CONFORMING)
+
+
+def _verdict(
+    requirement: Requirement, points: Sequence[_Point], counting: Sequence[Reading]
+) -> tuple[Verdict, tuple[Reason, ...], list[_Fault]]:
+    """The worst that any result comes to, why, and what is out."""
+    limits, observed = _limit_faults(requirement, points), _observed_faults(counting)
+    found = [_of_point(requirement, point) for point in points] + [Verdict.NOT_CONFORMING] * bool(observed)
+    verdict = min(found, key=_WORST_FIRST.index, default=Verdict.CONFORMING)
+    why = [reason for point in points if point.decision is not None for reason in _why(point.decision)]
+    reasons = {(reason.code, str(reason.parts)): reason for reason in why}
+    return verdict, (*(fault.reason for fault in limits + observed), *reasons.values()), limits + observed
+
+
+def _of_point(requirement: Requirement, point: _Point) -> Verdict:
+    """What one result comes to: by the rule, or simply where nothing was reckoned for it (pins)."""
+    if point.decision is not None:
+        return _FOUND[point.decision.finding]
+    return Verdict.NOT_CONFORMING if _limit_faults(requirement, [point]) else Verdict.CONFORMING
+
+
+def _why(decision: Decision) -> tuple[Reason, ...]:
+    """Why a rule finds what it finds; a probability that is too small is named even where the result is inside."""
+    if decision.rule.kind is not RuleKind.PROBABILITY or decision.finding is not Finding.NOT_CONFORMING:
+        return decision.reasons
+    least = per_cent(cut(1 - float(decision.rule.asked)))
+    parts: dict[str, Part] = {"got": Figure(per_cent(decision.probability)), "most": Figure(least)}
+    return (Reason("judge.improbable", parts),)
+
+
 # --- results --------------------------------------------------------------------------------------------------
 
 
-def _points(characteristic: Characteristic, counting: Sequence[Reading]) -> list[_Point]:
+def _points(
+    characteristic: Characteristic, counting: Sequence[Reading], reckonings: Mapping[str, Reckoned], rule: DecisionRule
+) -> list[_Point]:
     """Every result there is: each single reading, the mean of each place whose repeats are all there, each pin."""
     values = [reading for reading in counting if reading.slot.role is Role.VALUE and reading.count is not None]
-    points = _means(characteristic.repeats, values) if characteristic.repeats > 1 else _singles(values)
+    groups = _means(characteristic.repeats, values) if characteristic.repeats > 1 else [[each] for each in values]
+    points = [_reckoned(characteristic, group, reckonings, rule) for group in groups]
     for reading in counting:
         if reading.count is not None and reading.slot.role in (Role.ENTERS, Role.STOPS):
             enters = reading.slot.role is Role.ENTERS
-            points.append(_Point(reading.slot.place, reading.count, lower=enters, upper=not enters))
+            points.append(_Point(reading.slot.place, reading.count, lower=enters, upper=not enters, raw=reading.count))
     return points
 
 
-def _singles(values: Iterable[Reading]) -> list[_Point]:
-    return [_Point(reading.slot.place, reading.count or 0) for reading in values]
-
-
-def _means(repeats: int, values: Iterable[Reading]) -> list[_Point]:
+def _means(repeats: int, values: Iterable[Reading]) -> list[list[Reading]]:
+    """The readings of each place that has all its declared repeats."""
     places: dict[str, list[Reading]] = {}
     for reading in values:
         places.setdefault(reading.slot.place, []).append(reading)
-    return [
-        _Point(place, sum(reading.count or 0 for reading in read), len(read))
-        for place, read in places.items()
-        if len({reading.slot.repeat for reading in read}) >= repeats
-    ]
+    return [read for read in places.values() if len({reading.slot.repeat for reading in read}) >= repeats]
 
 
-def _found(characteristic: Characteristic, points: Sequence[_Point], worst: Assessment | None) -> Judgement:
-    """What was found, before anything is said of it: the results and how good the instruments were."""
+def _reckoned(
+    characteristic: Characteristic, group: Sequence[Reading], reckonings: Mapping[str, Reckoned], rule: DecisionRule
+) -> _Point:
+    """The result of one place: known errors taken off, judged by the rule with the least certain of its methods."""
+    requirement, of = characteristic.requirement, len(group)
+    raw, place = sum(reading.count or 0 for reading in group), group[0].slot.place
+    known = [reckonings[reading.identity] for reading in group if reading.identity in reckonings]
+    if not known:
+        return _Point(place, raw, of, raw=raw)
+    least_sure = max(known, key=lambda each: each.budget(of).variance)
+    budget = least_sure.budget(of)
+    made = corrected(raw, least_sure.corrections(Fraction(raw, of)), of, requirement.lower, requirement.upper)
+    point = _Point(place, made.corrected, of, raw=raw, result=made, budget=budget)
+    limits = _limits(requirement)
+    if rule.kind is RuleKind.SIMPLE or not requirement.judged or limits is None:
+        return point
+    return replace(point, decision=decide(rule, made.corrected, limits, budget, of))
+
+
+def _limits(requirement: Requirement) -> Limits | None:
+    """The limits as the rule meets them; a natural zero is no limit, for nothing lies below it."""
+    lower = None if requirement.natural_zero else requirement.lower
+    return None if lower is None and requirement.upper is None else Limits(lower, requirement.upper, requirement.unit)
+
+
+def _found(
+    characteristic: Characteristic, points: Sequence[_Point], worst: Assessment | None, rule: DecisionRule
+) -> Judgement:
+    """What was found, before anything is said of it: the results, what was made of them, how good the instruments were
+    and what is left in doubt."""
     results, of = _results(characteristic, points)
-    if worst is None:
-        return Judgement(Verdict.OPEN, results, of)
-    return Judgement(Verdict.OPEN, results, of, ratios=worst.ratios, expanded=worst.expanded)
+    found = Judgement(Verdict.OPEN, results, of, rule=rule.kind.value)
+    if worst is not None:
+        found = replace(found, ratios=worst.ratios, expanded=worst.expanded)
+    least_sure = max(
+        (point for point in points if point.budget is not None),
+        key=lambda each: each.budget.variance if each.budget else Fraction(0),
+        default=None,
+    )
+    return found if least_sure is None else _in_doubt(characteristic, points, found, least_sure, rule)
+
+
+def _in_doubt(
+    characteristic: Characteristic, points: Sequence[_Point], found: Judgement, least_sure: _Point, rule: DecisionRule
+) -> Judgement:
+    """With budget, corrections, guard band and probability of the result that is known least."""
+    assert least_sure.budget is not None and least_sure.result is not None
+    told = stated_result(least_sure.result)
+    raw = _results(characteristic, [replace(point, total=point.raw) for point in points])[0]
+    decisions = [point.decision for point in points if point.decision is not None]
+    guards = [each.guard for each in decisions]
+    return replace(
+        found,
+        budget=stated(least_sure.budget, characteristic.requirement.unit),
+        expanded=least_sure.budget.expanded(UNITS[characteristic.requirement.unit].count),
+        raw=raw if told.corrections else (),
+        corrections=told.corrections,
+        guard=None if None in guards else max((each for each in guards if each is not None), default=None),
+        probability=_probability(characteristic, points, decisions, rule),
+    )
+
+
+def _probability(
+    characteristic: Characteristic, points: Sequence[_Point], decisions: Sequence[Decision], rule: DecisionRule
+) -> str:
+    """The smallest probability of conformity among the results, where the rule or the customer asks for it."""
+    if rule.kind is RuleKind.PROBABILITY:
+        return min((each.probability for each in decisions), default="")
+    limits = _limits(characteristic.requirement)
+    if not rule.printed or limits is None or not characteristic.requirement.judged:
+        return ""
+    held = [point for point in points if point.budget is not None]
+    found = (probability_of(point.total, point.of, limits, point.budget) for point in held if point.budget)
+    return min((cut(each) for each in found), default="")
 
 
 def _results(characteristic: Characteristic, points: Sequence[_Point]) -> tuple[tuple[int, ...], int]:
@@ -227,22 +375,33 @@ def _contradictions(counting: Sequence[Reading]) -> Iterable[Reason]:
 
 
 def _marginal(
-    characteristic: Characteristic, counting: Iterable[Reading], assessments: Mapping[str, Assessment]
+    characteristic: Characteristic,
+    counting: Sequence[Reading],
+    assessments: Mapping[str, Assessment],
+    rule: DecisionRule,
 ) -> list[Reason]:
-    """What makes an inside result marginal: an instrument that falls short or was never assessed, and a key
-    characteristic answered by an attribute where it has limits to give a number for."""
+    """What makes an inside result marginal: an instrument that falls short (a rule that reckons with the uncertainty
+    has weighed that), that was never assessed or rests on no check, and a key characteristic answered by an attribute
+    where it has limits to give a number for."""
     short: dict[tuple[str, str], Reason] = {}
     for reading in counting:
         assessment = assessments.get(reading.identity)
         if assessment is None and reading.slot.role is not Role.FINDING:
             short["", ""] = Reason("judge.not_assessed")
-        if assessment is not None and assessment.fitness is Fitness.MARGINAL:
+        weighed = rule.kind is not RuleKind.SIMPLE and reading.slot.role is Role.VALUE
+        if assessment is not None and assessment.fitness is Fitness.MARGINAL and not weighed:
             for reason in assessment.against or (Reason("judge.marginal"),):
                 short[reason.code, str(reason.parts)] = reason
     limited = characteristic.requirement.lower is not None or characteristic.requirement.upper is not None
     if characteristic.key and limited and any(reading.observed is not None for reading in counting):
         short["key", ""] = Reason("judge.key_by_attribute", {"key": characteristic.key})
-    return list(short.values())
+    return [*short.values(), *_unproven(counting)]
+
+
+def _unproven(counting: Iterable[Reading]) -> tuple[Reason, ...]:
+    """Why readings rest on no check before use, each reason once."""
+    said = {(reason.code, str(reason.parts)): reason for reading in counting for reason in reading.unproven}
+    return tuple(said.values())
 
 
 def _worst(counting: Iterable[Reading], assessments: Mapping[str, Assessment]) -> Assessment | None:

@@ -7,7 +7,9 @@ from enum import StrEnum
 from msgspec import Struct
 
 from inspection.instruments.method import Method
+from inspection.measuring.checks import Configuration
 from inspection.quantity.units import Kind
+from inspection.reasons import Reason
 
 
 class Role(StrEnum):
@@ -45,6 +47,8 @@ class Reading(Struct, frozen=True):
     and notes. ``plan`` and ``method`` name the issues it was judged by. ``taken`` is UTC microseconds and ``day``
     the shop's calendar day then. ``replaces`` names the reading it corrects and ``reason`` says why.
     ``indication`` marks a reading with an instrument that nobody may choose for acceptance: it leaves the row open.
+    ``configuration`` is how the instrument read was set up; ``checks`` are the checks before use that the reading rests
+    on, ``unproven`` says why where there is none; ``log`` is the line of the temperature log that it inherits.
     """
 
     identity: str
@@ -65,3 +69,7 @@ class Reading(Struct, frozen=True):
     replaces: str = ""
     reason: str = ""
     indication: bool = False
+    configuration: Configuration | None = None
+    checks: tuple[str, ...] = ()
+    unproven: tuple[Reason, ...] = ()
+    log: str = ""

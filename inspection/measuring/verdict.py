@@ -7,6 +7,8 @@ from enum import StrEnum
 from msgspec import Struct
 
 from inspection.instruments.method import Ratio
+from inspection.measuring.bias_stated import StatedCorrection
+from inspection.measuring.uncertainty_stated import StatedBudget
 from inspection.reasons import Reason
 
 
@@ -16,8 +18,14 @@ class Verdict(StrEnum):
     OPEN = "open"
     CONFORMING = "conforming"
     MARGINAL = "conforming, instrument marginal"
+    DOUBT_INSIDE = "in doubt, measured inside"
+    DOUBT_OUTSIDE = "in doubt, measured outside"
     NOT_CONFORMING = "not conforming"
     NOT_JUDGED = "not judged"  # basic and reference dimensions
+
+
+#: What only a further measurement or a disposition settles.
+IN_DOUBT = frozenset({Verdict.DOUBT_INSIDE, Verdict.DOUBT_OUTSIDE})
 
 
 class Judgement(Struct, frozen=True):
@@ -27,7 +35,10 @@ class Judgement(Struct, frozen=True):
     the largest that entered and the smallest that did not. A mean of n repeats is ``results`` (its sum,) with
     ``of`` = n, so that the judgement stays exact. ``out_by`` is how far outside the nearer limit, positive over
     the upper and negative under the lower, in counts (of the sum's n-th part rounded away from zero to 1 step).
-    ``ratios`` and ``expanded`` are the instrument's at the time, ``rule`` the decision rule's code.
+    ``ratios`` and ``expanded`` are the instrument's at the time, ``rule`` the decision rule's code. ``results`` are
+    corrected where known errors were taken off by ``corrections``; ``raw`` are the same before. ``guard`` is the guard
+    band g in counts (None: none, or none is possible), ``probability`` that of conformity as a decimal cut to four
+    places (empty: not asked for), ``budget`` the uncertainty budget that the verdict rests on.
     """
 
     verdict: Verdict
@@ -38,6 +49,11 @@ class Judgement(Struct, frozen=True):
     ratios: tuple[Ratio, ...] = ()
     expanded: int | None = None
     rule: str = "simple"
+    raw: tuple[int, ...] = ()
+    corrections: tuple[StatedCorrection, ...] = ()
+    guard: int | None = None
+    probability: str = ""
+    budget: StatedBudget | None = None
 
 
 class Question(Struct, frozen=True):

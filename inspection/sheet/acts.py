@@ -12,6 +12,9 @@ from inspection.drawing.plan import Plan
 from inspection.instruments.method import Method
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
+from inspection.measuring.checks import Answer, Configuration
+from inspection.measuring.checks_life import Upset
+from inspection.measuring.guard import DecisionRule
 from inspection.measuring.reading import Observed, Slot
 from inspection.quantity.units import Quantity
 from inspection.sheet.evidence import Evidence
@@ -55,6 +58,38 @@ class IssueRules(Act, frozen=True, kw_only=True):
     """Issue the shop's rules."""
 
     rules: Rules
+
+
+# --- proving the instruments ----------------------------------------------------------------------------------
+
+
+class RecordCheck(Act, frozen=True, kw_only=True):
+    """Record a check before use (``closing``: after it) of one issue of an instrument in one configuration; ``sheet``
+    is the one it was made for, if any. A failed one re-opens what was read since the last good one."""
+
+    instrument: str
+    issue: int
+    configuration: Configuration
+    answers: tuple[Answer, ...]
+    closing: bool = False
+    sheet: str = ""
+
+
+class ReportUpset(Act, frozen=True, kw_only=True):
+    """Report what happened to an instrument: its checks end."""
+
+    instrument: str
+    what: Upset
+    note: str = ""
+
+
+class RecordStudy(Act, frozen=True, kw_only=True):
+    """Record repeated readings of parts with an instrument (counts), each group of one place, as its repeatability."""
+
+    instrument: str
+    configuration: Configuration
+    groups: tuple[tuple[int, ...], ...]
+    note: str = ""
 
 
 # --- a part's plan --------------------------------------------------------------------------------------------
@@ -105,6 +140,45 @@ class RunBy(OnSheet, frozen=True, kw_only=True):
     order: str  # "piece" or "feature"
 
 
+class ChooseDecisionRule(OnSheet, frozen=True, kw_only=True):
+    """Judge the sheet by another decision rule, with the reason: what customer and shop agreed."""
+
+    decision: DecisionRule
+    reason: str
+
+
+class LogTemperature(OnSheet, frozen=True, kw_only=True):
+    """Log the temperatures of part and instrument (thousandths of a degree Celsius) by a thermometer known within
+    ± ``within``; readings taken from now on inherit them until they are stale."""
+
+    part: int
+    instrument: int
+    thermometer: str
+    within: int = 0  # 0: what the thermometer's record says
+    soak_minutes: int = 0
+    written: tuple[str, ...] = ()
+    note: str = ""
+
+
+class DeclareRepeats(OnSheet, frozen=True, kw_only=True):
+    """Set, before they are taken, how many readings the mean of a cell in doubt is to have, the first one included."""
+
+    characteristic: str
+    piece: str
+    repeats: int
+
+
+class ReopenReadings(OnSheet, frozen=True, kw_only=True):
+    """Re-open what was read on the sheet with an instrument since it was last known to be good; ``check`` is the
+    failed check. It follows from recording that check."""
+
+    check: str
+
+
+class Reweigh(OnSheet, frozen=True, kw_only=True):
+    """Choose instruments and route afresh because an instrument was checked; it follows from recording the check."""
+
+
 class TakeReading(OnSheet, frozen=True, kw_only=True):
     """Keep a reading as typed. With ``replaces`` it corrects that reading (``reason`` says why); with ``answers``
     it is the new reading that a slip question asked for. ``taken`` is UTC microseconds and ``day`` the shop's day
@@ -121,6 +195,7 @@ class TakeReading(OnSheet, frozen=True, kw_only=True):
     answers: str = ""
     taken: int | None = None
     day: str = ""
+    configuration: Configuration | None = None  # None: as the instrument was last checked by this person
 
 
 class KeepAsWritten(OnSheet, frozen=True, kw_only=True):
@@ -213,11 +288,19 @@ AnyAct = (
     | IssueInstrument
     | IssueInstruments
     | IssueRules
+    | RecordCheck
+    | ReportUpset
+    | RecordStudy
     | IssuePlan
     | MakeSheet
     | ChooseRoute
     | ChooseInstrument
     | RunBy
+    | ChooseDecisionRule
+    | LogTemperature
+    | DeclareRepeats
+    | ReopenReadings
+    | Reweigh
     | TakeReading
     | KeepAsWritten
     | LeaveOpen

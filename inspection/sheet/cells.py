@@ -59,7 +59,7 @@ def _wanted(row: Characteristic, pieces: int) -> frozenset[int]:
 
 def waiting_slots(shop: Shop, sheet: Sheet, cell: Cell) -> tuple[Slot, ...]:
     """The slots of a cell that still want a reading, in order. An indication fills no slot."""
-    row = sheet.characteristic(cell[0])
+    row = sheet.row_at(*cell)
     filled = {reading.slot for reading in sheet.counting(*cell) if not reading.indication}
     return unfilled(row, slots_of(row, instrument_of(shop, sheet, cell[0])), filled)
 

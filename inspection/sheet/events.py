@@ -8,7 +8,10 @@ from inspection.drawing.plan import Plan
 from inspection.instruments.method import Assignment, Stop
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
+from inspection.measuring.guard import DecisionRule
+from inspection.measuring.proofs import CheckRecord, StudyRecord, UpsetRecord
 from inspection.measuring.reading import Reading
+from inspection.measuring.temperature_log import TemperatureLog
 from inspection.measuring.verdict import Judgement, Question
 from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
@@ -41,6 +44,24 @@ class RulesIssued(Event, frozen=True, kw_only=True):
     """One issue of the shop's rules."""
 
     rules: Rules
+
+
+class CheckRecorded(Event, frozen=True, kw_only=True):
+    """A check before or after use was made."""
+
+    check: CheckRecord
+
+
+class UpsetReported(Event, frozen=True, kw_only=True):
+    """Something happened to an instrument."""
+
+    upset: UpsetRecord
+
+
+class StudyRecorded(Event, frozen=True, kw_only=True):
+    """Parts were read again and again with an instrument."""
+
+    study: StudyRecord
 
 
 class PlanIssued(Event, frozen=True, kw_only=True):
@@ -80,11 +101,40 @@ class RunChanged(Event, frozen=True, kw_only=True):
     order: str
 
 
+class DecisionRuleChosen(Event, frozen=True, kw_only=True):
+    """The sheet is judged by this decision rule from now on."""
+
+    decision: DecisionRule
+    reason: str
+
+
+class TemperatureLogged(Event, frozen=True, kw_only=True):
+    """Temperatures that readings inherit."""
+
+    log: TemperatureLog
+
+
+class RepeatsDeclared(Event, frozen=True, kw_only=True):
+    """The mean of a cell is to have so many readings at each place."""
+
+    characteristic: str
+    piece: str
+    repeats: int
+
+
 class ReadingTaken(Event, frozen=True, kw_only=True):
-    """A reading is kept."""
+    """A reading is kept. ``checks`` are those that it rests on and that no reading of the sheet rested on before."""
 
     reading: Reading
     answers: str = ""
+    checks: tuple[CheckRecord, ...] = ()
+
+
+class ReadingsReopened(Event, frozen=True, kw_only=True):
+    """An instrument failed its check: these readings, taken since it was last known to be good, count no longer."""
+
+    check: CheckRecord
+    readings: tuple[str, ...]
 
 
 class CellJudged(Event, frozen=True, kw_only=True):
@@ -197,12 +247,19 @@ AnyEvent = (
     | PersonEntered
     | InstrumentIssued
     | RulesIssued
+    | CheckRecorded
+    | UpsetReported
+    | StudyRecorded
     | PlanIssued
     | SheetMade
     | RouteChosen
     | InstrumentChosen
     | RunChanged
+    | DecisionRuleChosen
+    | TemperatureLogged
+    | RepeatsDeclared
     | ReadingTaken
+    | ReadingsReopened
     | CellJudged
     | QuestionAsked
     | QuestionAnswered

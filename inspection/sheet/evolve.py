@@ -13,6 +13,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from inspection.drawing.plan import Plan
+from inspection.measuring.proofs import Proof, kept
 from inspection.sheet import events as ev
 from inspection.sheet.events import Entry, Event
 from inspection.sheet.state import Cell, Note, Rows, Seal, Sent, Sheet, Shop, Withdrawal
@@ -24,6 +25,7 @@ def fold_shop(shop: Shop, steps: Iterable[Step]) -> Shop:
     """The shop after these events; events that are not the shop's change nothing."""
     people, crib, issues = dict(shop.people), dict(shop.crib), dict(shop.issues)
     name, rules = shop.name, shop.rules
+    proofs: list[Proof] = []
     for event, _ in steps:
         match event:
             case ev.ShopOpened():
@@ -35,7 +37,9 @@ def fold_shop(shop: Shop, steps: Iterable[Step]) -> Shop:
                 issues[instrument.identity, instrument.issue] = instrument
             case ev.RulesIssued():
                 rules = event.rules
-    return Shop(name, people, crib, issues, rules)
+            case ev.CheckRecorded(check=proof) | ev.UpsetReported(upset=proof) | ev.StudyRecorded(study=proof):
+                proofs.append(proof)
+    return Shop(name, people, crib, issues, rules, kept((*shop.proofs, *proofs)) if proofs else shop.proofs)
 
 
 def fold_sheet(sheet: Sheet | None, steps: Iterable[Step], plans: Mapping[str, Plan]) -> Sheet:
@@ -122,9 +126,30 @@ def _taken(draft: _Draft, event: ev.ReadingTaken, entry: Entry) -> None:
     standing = draft.own("standing")
     counting = tuple(name for name in standing.get(cell, ()) if name != reading.replaces)
     standing[cell] = (*counting, reading.identity)
+    if event.checks:
+        draft.own("checks").update((check.made.identity, check) for check in event.checks)
     if reading.replaces:
         why = Withdrawal(entry.person, entry.at, reading.reason, replaced_by=reading.identity)
         draft.own("withdrawn")[reading.replaces] = why
+
+
+def _reopened_readings(draft: _Draft, event: ev.ReadingsReopened, entry: Entry) -> None:
+    check = event.check.made.identity
+    draft.own("checks")[check] = event.check
+    draft.own("suspect" if draft.now("sealed") else "reopened").update(dict.fromkeys(event.readings, check))
+
+
+def _decided_by(draft: _Draft, event: ev.DecisionRuleChosen, entry: Entry) -> None:
+    draft.values["rules"] = replace(draft.now("rules"), decision=event.decision)
+    draft.values["decision_reason"] = event.reason
+
+
+def _logged(draft: _Draft, event: ev.TemperatureLogged, entry: Entry) -> None:
+    draft.values["temperatures"] = (*draft.now("temperatures"), event.log)
+
+
+def _repeats(draft: _Draft, event: ev.RepeatsDeclared, entry: Entry) -> None:
+    draft.own("repeats")[event.characteristic, event.piece] = event.repeats
 
 
 def _judged(draft: _Draft, event: ev.CellJudged, entry: Entry) -> None:
@@ -185,6 +210,9 @@ def _sealed(draft: _Draft, event: ev.SheetSealed, entry: Entry) -> None:
 def _reopened(draft: _Draft, event: ev.SheetReopened, entry: Entry) -> None:
     draft.values["sealed"] = False
     draft.values["round"] = event.round
+    if suspect := draft.now("suspect"):
+        draft.own("reopened").update(suspect)
+        draft.values["suspect"] = {}
 
 
 def _sent(draft: _Draft, event: ev.SheetSent, entry: Entry) -> None:
@@ -196,7 +224,11 @@ _FOLDS: dict[type[Event], Callable[[_Draft, Any, Entry], None]] = {
     ev.RouteChosen: _route,
     ev.InstrumentChosen: _instrument,
     ev.RunChanged: _run,
+    ev.DecisionRuleChosen: _decided_by,
+    ev.TemperatureLogged: _logged,
+    ev.RepeatsDeclared: _repeats,
     ev.ReadingTaken: _taken,
+    ev.ReadingsReopened: _reopened_readings,
     ev.CellJudged: _judged,
     ev.QuestionAsked: _asked,
     ev.QuestionAnswered: _answered,

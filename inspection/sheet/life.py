@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from inspection.drawing.plan import Plan
 from inspection.reasons import Reason, Refused
-from inspection.sheet import acts, reading_life, record_life, sheet_life, shop_life, withdrawals
+from inspection.sheet import acts, proof_life, reading_life, record_life, sheet_life, shop_life, withdrawals
+from inspection.sheet.acts import AnyAct
 from inspection.sheet.events import Entry, Event
+from inspection.sheet.proving import Elsewhere
 from inspection.sheet.sheet_life import Sign
 from inspection.sheet.state import Sheet, Shop
 from inspection.sheet.steps import require
@@ -20,12 +22,13 @@ def decide(
     act: acts.Act,
     entry: Entry,
     sign: Sign | None = None,
+    elsewhere: Elsewhere | None = None,
 ) -> tuple[Event, ...]:
     """The events that follow from ``act``, done by ``entry.person`` at ``entry.at``.
 
     ``sheet`` is the one the act names, None for acts on the shop or a plan; ``plans`` finds plan issues of the part
-    concerned by identity; ``sign`` signs canonical bytes with the person's key where the act needs it. Raises
-    Refused with the reasons, and then nothing may be written.
+    concerned by identity; ``sign`` signs canonical bytes with the person's key where the act needs it; ``elsewhere``
+    tells uses of an instrument on other sheets. Raises Refused with the reasons, and then nothing may be written.
     """
     if isinstance(act, acts.OpenShop):
         return shop_life.open_shop(shop, act, entry)
@@ -35,8 +38,23 @@ def decide(
     if isinstance(act, acts.OnSheet):
         if sheet is None:
             raise Refused(Reason("sheet.unknown"))
-        return _on_sheet(shop, sheet, plans, act, entry, sign)
+        return _on_sheet(shop, sheet, plans, act, entry, sign, elsewhere)
     return _on_shop(shop, plans, act, entry)
+
+
+def follow_ups(
+    act: acts.Act, events: Iterable[Event], sheets_read_with: Callable[[str, int, int], Iterable[str]]
+) -> Iterator[AnyAct]:
+    """The acts on sheets that an act brings with it, to be carried out with it by the same person.
+
+    A failed check re-opens readings on every sheet read with the instrument meanwhile; ``sheets_read_with`` names them
+    by instrument, from after one moment up to another. A check made for a sheet weighs its instruments anew.
+    """
+    for each in proof_life.suspected(events):
+        for sheet in sheets_read_with(each.instrument, each.since, each.until):
+            yield acts.ReopenReadings(sheet=sheet, check=each.check)
+    if isinstance(act, acts.RecordCheck) and act.sheet:
+        yield acts.Reweigh(sheet=act.sheet)
 
 
 def _on_shop(shop: Shop, plans: Mapping[str, Plan], act: acts.Act, entry: Entry) -> tuple[Event, ...]:
@@ -49,6 +67,12 @@ def _on_shop(shop: Shop, plans: Mapping[str, Plan], act: acts.Act, entry: Entry)
             return shop_life.issue_instruments(shop, act.instruments, entry)
         case acts.IssueRules():
             return shop_life.issue_rules(shop, act)
+        case acts.RecordCheck():
+            return proof_life.record_check(shop, act, entry)
+        case acts.ReportUpset():
+            return proof_life.report_upset(shop, act, entry)
+        case acts.RecordStudy():
+            return proof_life.record_study(shop, act, entry)
         case acts.IssuePlan():
             return shop_life.issue_plan(plans, act, entry)
         case acts.MakeSheet():
@@ -57,11 +81,17 @@ def _on_shop(shop: Shop, plans: Mapping[str, Plan], act: acts.Act, entry: Entry)
 
 
 def _on_sheet(
-    shop: Shop, sheet: Sheet, plans: Mapping[str, Plan], act: acts.OnSheet, entry: Entry, sign: Sign | None
+    shop: Shop,
+    sheet: Sheet,
+    plans: Mapping[str, Plan],
+    act: acts.OnSheet,
+    entry: Entry,
+    sign: Sign | None,
+    elsewhere: Elsewhere | None,
 ) -> tuple[Event, ...]:
     match act:
         case acts.TakeReading():
-            return reading_life.take(shop, sheet, act, entry)
+            return reading_life.take(shop, sheet, act, entry, elsewhere)
         case acts.KeepAsWritten():
             return reading_life.answer(sheet, act.question, "kept")
         case acts.LeaveOpen():
@@ -70,6 +100,12 @@ def _on_sheet(
             return withdrawals.take_back(shop, sheet, act, entry)
         case acts.PutBack():
             return withdrawals.put_back(shop, sheet, act, entry)
+        case acts.DeclareRepeats():
+            return reading_life.declare_repeats(shop, sheet, act, entry)
+        case acts.ReopenReadings():
+            return proof_life.reopen_readings(shop, sheet, act, entry)
+        case acts.LogTemperature():
+            return proof_life.log_temperature(shop, act, entry)
         case acts.SignSheet():
             return sheet_life.sign_sheet(shop, sheet, act, entry, sign)
     return _on_whole_sheet(shop, sheet, plans, act, entry)
@@ -85,6 +121,10 @@ def _on_whole_sheet(
             return sheet_life.choose_instrument(shop, sheet, act, entry)
         case acts.RunBy():
             return sheet_life.run_by(act)
+        case acts.ChooseDecisionRule():
+            return sheet_life.choose_decision_rule(shop, sheet, act, entry)
+        case acts.Reweigh():
+            return sheet_life.reweigh(shop, sheet, entry)
         case acts.WriteNote():
             return sheet_life.write_note(sheet, act)
         case acts.WriteHead():
@@ -96,7 +136,7 @@ def _on_whole_sheet(
         case acts.AdoptPlan():
             return sheet_life.adopt_plan(shop, sheet, plans, act, entry)
         case acts.Reopen():
-            return sheet_life.reopen(sheet, act)
+            return sheet_life.reopen(shop, sheet, act, entry)
         case acts.RecordSent():
             return sheet_life.record_sent(act)
     raise AssertionError(f"no decision for {type(act).__name__}")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime
 
 from msgspec.structs import replace
@@ -10,20 +11,25 @@ from msgspec.structs import replace
 from inspection.drawing.characteristic import Characteristic
 from inspection.instruments.assess import assess
 from inspection.instruments.method import Assessment, Fitness, InstrumentIssue, Method
+from inspection.instruments.reckoning import Reckoning, reckoning
 from inspection.instruments.record import Instrument
+from inspection.instruments.ways import Manner, way_of
 from inspection.measuring.judge import judge
 from inspection.measuring.reading import Observed, Reading, Role
+from inspection.measuring.repeats import MOST
 from inspection.measuring.slips import question as slip_question
 from inspection.measuring.slots import slots_of
-from inspection.measuring.verdict import Judgement, Question
+from inspection.measuring.verdict import IN_DOUBT, Judgement, Question, Verdict
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.cells import instrument_of
 from inspection.sheet.evolve import fold_sheet
 from inspection.sheet.identities import derived
+from inspection.sheet.proving import Elsewhere, known_for, rests_of
 from inspection.sheet.state import Sheet, Shop, family
 
+_REPEATED = IN_DOUBT | {Verdict.MARGINAL}
 _GAUGED = frozenset({Observed.ENTERS, Observed.DOES_NOT_ENTER})
 _FOUND = frozenset({Observed.AS_REQUIRED, Observed.NOT_AS_REQUIRED})
 _ANSWERS: dict[Role, frozenset[Observed]] = {Role.GO: _GAUGED, Role.NOT_GO: _GAUGED, Role.FINDING: _FOUND}
@@ -32,18 +38,30 @@ _ANSWERS: dict[Role, frozenset[Observed]] = {Role.GO: _GAUGED, Role.NOT_GO: _GAU
 # --- taking and correcting ------------------------------------------------------------------------------------
 
 
-def take(shop: Shop, sheet: Sheet, act: acts.TakeReading, entry: ev.Entry) -> tuple[ev.Event, ...]:
+def take(
+    shop: Shop, sheet: Sheet, act: acts.TakeReading, entry: ev.Entry, elsewhere: Elsewhere | None = None
+) -> tuple[ev.Event, ...]:
     """Keep a reading as typed, judge its cell, and ask if it looks like a slip (after it is kept, never before)."""
-    row = _row(sheet, act.characteristic)
+    _row(sheet, act.characteristic)
     _piece(sheet, act.piece)
+    row = sheet.row_at(act.characteristic, act.piece)
     method = method_for(shop, sheet, row, act)
     instrument = shop.crib[method.parts[0].identity]
     replaced, answered = _replaced(sheet, act, entry)
     _check_slot(sheet, act, row, instrument, replaced, entry)
     _check_answer(act, row)
     reading = _reading(sheet, act, entry, method, replaced)
+    rests = rests_of(shop, sheet, method, entry.person, reading.taken, act.configuration, elsewhere)
+    reading = replace(
+        reading,
+        configuration=rests.configuration,
+        checks=tuple(check.made.identity for check in rests.checks),
+        unproven=rests.unproven,
+        log=rests.log,
+    )
     reading = replace(reading, indication=_assessed(shop, sheet, reading).fitness is Fitness.UNSUITABLE)
-    taken: list[ev.Event] = [ev.ReadingTaken(reading=reading, answers=answered)]
+    new = tuple(check for check in rests.checks if check.made.identity not in sheet.checks)
+    taken: list[ev.Event] = [ev.ReadingTaken(reading=reading, answers=answered, checks=new)]
     taken += answered_by(sheet, reading)
     after = fold_sheet(sheet, [(event, entry) for event in taken], {})
     events = [*taken, judged(shop, after, row, act.piece)]
@@ -234,19 +252,79 @@ def answer(sheet: Sheet, question: str, how: str) -> tuple[ev.Event, ...]:
     return (ev.QuestionAnswered(question=question, answer=how),)
 
 
+# --- repeats after a doubt ------------------------------------------------------------------------------------------
+
+
+def declare_repeats(shop: Shop, sheet: Sheet, act: acts.DeclareRepeats, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """m is set before the further readings are taken; all of them, the first included, enter the mean.
+
+    Only a cell in doubt, or marginal, is repeated: a result that nobody doubts is not read again until it is better.
+    """
+    row = _row(sheet, act.characteristic)
+    _piece(sheet, act.piece)
+    now = sheet.row_at(row.identity, act.piece).repeats
+    verdict = sheet.judgement(row.identity, act.piece).verdict
+    if verdict not in _REPEATED:
+        raise Refused(Reason("repeats.not_in_doubt", {"number": row.number}))
+    if not now < act.repeats <= MOST:
+        raise Refused(Reason("repeats.number", {"number": row.number, "now": now, "most": MOST}))
+    if any(reading.slot.role is not Role.VALUE for reading in sheet.counting(row.identity, act.piece)):
+        raise Refused(Reason("repeats.no_numbers", {"number": row.number}))
+    declared = ev.RepeatsDeclared(characteristic=row.identity, piece=act.piece, repeats=act.repeats)
+    after = fold_sheet(sheet, [(declared, entry)], {})
+    return declared, judged(shop, after, row, act.piece)
+
+
 # --- judging --------------------------------------------------------------------------------------------------
 
 
 def _assessed(shop: Shop, sheet: Sheet, reading: Reading) -> Assessment:
-    row = sheet.characteristic(reading.characteristic)
-    return assess(row, reading.method, shop.issues, sheet.rules, reading.day, sheet.plan.part.material)
+    row = sheet.row_at(reading.characteristic, reading.piece)
+    known = known_for(shop, sheet, reading)
+    return assess(row, reading.method, shop.issues, sheet.rules, reading.day, sheet.plan.part.material, known)
+
+
+def _reckoned(shop: Shop, sheet: Sheet, reading: Reading) -> Reckoning | None:
+    """Known errors and budget of a reading, as far as its method reads a scale and enough is known of it."""
+    way = way_of(reading.method, shop.issues)
+    if way is None or way.manner is not Manner.SCALE or reading.count is None:
+        return None
+    row = sheet.row_at(reading.characteristic, reading.piece)
+    parts = [shop.issues[part.identity, part.issue] for part in reading.method.parts]
+    known = known_for(shop, sheet, reading)
+    try:
+        found = reckoning(row, way, parts, shop.issues, sheet.rules, known, sheet.plan.part.material)
+        found.budget(row.repeats)
+        found.corrections()
+    except Refused:
+        return None  # the assessment says why, as a check that does not hold
+    return found
 
 
 def judgement_of(shop: Shop, sheet: Sheet, row: Characteristic, piece: str) -> Judgement:
     """The cell's judgement from the readings that count, each with its instrument as it stood on its own day."""
+    row = sheet.row_at(row.identity, piece)
     readings = sheet.counting(row.identity, piece)
     assessments = {reading.identity: _assessed(shop, sheet, reading) for reading in readings}
-    return judge(row, readings, assessments, slots_of(row, _in_hand(shop, sheet, row, readings)))
+    reckonings = {
+        reading.identity: found for reading in readings if (found := _reckoned(shop, sheet, reading)) is not None
+    }
+    slots = slots_of(row, _in_hand(shop, sheet, row, readings))
+    told = tuple(_told_beside(shop, sheet, row, piece))
+    return judge(row, readings, assessments, slots, reckonings, sheet.rules.decision, told)
+
+
+def _told_beside(shop: Shop, sheet: Sheet, row: Characteristic, piece: str) -> Iterator[Reason]:
+    """What is said beside a verdict: a mean set after a doubt, readings that a failed check re-opened."""
+    if (row.identity, piece) in sheet.repeats:
+        yield Reason("judge.repeated", {"m": row.repeats})
+    by_check = Counter(sheet.reopened[reading.identity] for reading in sheet.reopened_at(row.identity, piece))
+    for check, n in by_check.items():
+        yield Reason("judge.reopened", {"n": n, "tag": _tag(shop, sheet.checks[check].instrument)})
+
+
+def _tag(shop: Shop, instrument: str) -> str:
+    return shop.crib[instrument].tag if instrument in shop.crib else instrument
 
 
 def _in_hand(shop: Shop, sheet: Sheet, row: Characteristic, readings: Iterable[Reading]) -> Instrument | None:

@@ -11,19 +11,23 @@ from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.plan import Plan
 from inspection.drawing.requirement import Form
 from inspection.instruments.assess import assess
-from inspection.instruments.method import Assignment, Fitness, Method, Stop
+from inspection.instruments.method import Assessment, Assignment, Fitness, Method, Stop
 from inspection.instruments.route import plan_route
 from inspection.instruments.rules import Rules
+from inspection.measuring.guard import check_rule
+from inspection.measuring.known import Known
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_2
+from inspection.sheet.canonical import form_3
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.cells import open_cells
 from inspection.sheet.edition import PROGRAM
 from inspection.sheet.evolve import fold_sheet
 from inspection.sheet.head import Piece
 from inspection.sheet.identities import derived
+from inspection.sheet.proof_life import closing_checks_missing
+from inspection.sheet.proving import known_now
 from inspection.sheet.reading_life import judged, newest
 from inspection.sheet.state import Cell, Rows, Sheet, Shop
 
@@ -47,16 +51,28 @@ def make_sheet(shop: Shop, plans: Mapping[str, Plan], act: acts.MakeSheet, entry
         plan=plan.identity,
         head=act.head,
         pieces=tuple(Piece(derived(entry, f"piece/{i}"), serial) for i, serial in enumerate(serials, 1)),
-        rules=shop.rules,
+        rules=replace(shop.rules, decision=shop.rules.decision_for(act.head.customer or plan.part.customer)),
     )
-    return made, _route(shop, plan, shop.rules, entry, {})
+    return made, _route(shop, plan, made.rules, entry, {}, known_now(shop, entry.at))
 
 
 def _route(
-    shop: Shop, plan: Plan, rules: Rules, entry: ev.Entry, by_hand: Mapping[str, tuple[Method, str]]
+    shop: Shop,
+    plan: Plan,
+    rules: Rules,
+    entry: ev.Entry,
+    by_hand: Mapping[str, tuple[Method, str]],
+    known: Known,
 ) -> ev.RouteChosen:
     assignments, stops = plan_route(
-        plan.characteristics, shop.crib, rules, entry.day, by_hand=by_hand, material=plan.part.material
+        plan.characteristics,
+        shop.crib,
+        rules,
+        entry.day,
+        by_hand=by_hand,
+        material=plan.part.material,
+        known=known,
+        issues=shop.issues,
     )
     return ev.RouteChosen(assignments=assignments, stops=stops)
 
@@ -70,7 +86,7 @@ def choose_route(shop: Shop, sheet: Sheet, entry: ev.Entry) -> tuple[ev.Event, .
 
 def _route_again(shop: Shop, sheet: Sheet, entry: ev.Entry) -> ev.RouteChosen:
     by_hand = {name: (method, a.chosen_by_hand) for name, a, method in _chosen_by_hand(shop, sheet, entry)}
-    return _route(shop, sheet.plan, sheet.rules, entry, by_hand)
+    return _route(shop, sheet.plan, sheet.rules, entry, by_hand, known_now(shop, entry.at, sheet))
 
 
 def _chosen_by_hand(shop: Shop, sheet: Sheet, entry: ev.Entry) -> Iterable[tuple[str, Assignment, Method]]:
@@ -80,9 +96,15 @@ def _chosen_by_hand(shop: Shop, sheet: Sheet, entry: ev.Entry) -> Iterable[tuple
         if row is None or not assignment.chosen_by_hand or assignment.assessment is None:
             continue
         method = newest(shop, assignment.assessment.method)
-        found = assess(row, method, shop.issues, sheet.rules, entry.day, sheet.plan.part.material)
+        found = _weighed(shop, sheet, row, method, entry)
         if found.fitness is not Fitness.UNSUITABLE:
             yield name, assignment, method
+
+
+def _weighed(shop: Shop, sheet: Sheet, row: Characteristic, method: Method, entry: ev.Entry) -> Assessment:
+    """A method for a row as the sheet's rules and all that is known at this moment have it."""
+    known = known_now(shop, entry.at, sheet)
+    return assess(row, method, shop.issues, sheet.rules, entry.day, sheet.plan.part.material, known)
 
 
 def _judged_anew(
@@ -95,6 +117,30 @@ def _judged_anew(
     return tuple(one for one in events if one.judgement != sheet.judgement(*_cell(one)))
 
 
+def choose_decision_rule(
+    shop: Shop, sheet: Sheet, act: acts.ChooseDecisionRule, entry: ev.Entry
+) -> tuple[ev.Event, ...]:
+    """Another decision rule for the sheet, with the reason; every cell is judged by it."""
+    if not act.reason.strip():
+        raise Refused(Reason("rule.without_reason"))
+    check_rule(act.decision)
+    if act.decision == sheet.rules.decision:
+        raise Refused(Reason("rule.the_same"))
+    chosen = ev.DecisionRuleChosen(decision=act.decision, reason=act.reason.strip())
+    return chosen, *_judged_anew(shop, sheet, chosen, entry, sheet.judgements)
+
+
+def reweigh(shop: Shop, sheet: Sheet, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """Instruments and route as a fresh check makes them; nothing where it changes neither, or the sheet is sealed."""
+    if sheet.sealed:
+        return ()
+    events = choose_route(shop, sheet, entry)
+    chosen = events[0]
+    assert isinstance(chosen, ev.RouteChosen)
+    same = {each.characteristic: each for each in chosen.assignments} == sheet.assignments
+    return () if same and chosen.stops == sheet.stops else events
+
+
 def choose_instrument(shop: Shop, sheet: Sheet, act: acts.ChooseInstrument, entry: ev.Entry) -> tuple[ev.Event, ...]:
     """Another fit or marginal instrument for a row. Unsuitable ones are refused with every reason against them."""
     row = sheet.rows.by_identity.get(act.characteristic)
@@ -103,7 +149,7 @@ def choose_instrument(shop: Shop, sheet: Sheet, act: acts.ChooseInstrument, entr
     if not act.reason.strip():
         raise Refused(Reason("instrument.choice_without_reason", {"number": row.number}))
     method = newest(shop, act.method)
-    found = assess(row, method, shop.issues, sheet.rules, entry.day, sheet.plan.part.material)
+    found = _weighed(shop, sheet, row, method, entry)
     if found.fitness is Fitness.UNSUITABLE:
         tag = shop.crib[method.parts[0].identity].tag
         raise Refused(Reason("instrument.unsuitable", {"number": row.number, "tag": tag}), *found.against)
@@ -233,7 +279,7 @@ def sign_sheet(
         )
         for q in sheet.open_questions()
     ]
-    open_rows, incomplete = _open_rows(sheet), act.incomplete.strip()
+    open_rows, incomplete = [*_open_rows(sheet), *_closing(shop, sheet)], act.incomplete.strip()
     if open_rows and not incomplete:
         faults += open_rows
     if incomplete and not open_rows:
@@ -242,7 +288,7 @@ def sign_sheet(
         faults.append(Reason("sign.without_key"))
     if faults or sign is None:
         raise Refused(*faults)
-    content = form_2.write_content(form_2.content_of(shop, sheet, entry, PROGRAM, incomplete))
+    content = form_3.write_content(form_3.content_of(shop, sheet, entry, PROGRAM, incomplete))
     signature = sign(content)
     if signature.certificate != shop.people[entry.person].certificate:
         raise Refused(Reason("sign.other_key", {"person": shop.people[entry.person].name}))
@@ -256,6 +302,11 @@ def sign_sheet(
     return (sealed,)
 
 
+def _closing(shop: Shop, sheet: Sheet) -> list[Reason]:
+    """Instruments that a closing check is still asked of."""
+    return [Reason("sign.closing_check", {"tag": tag}) for tag in closing_checks_missing(shop, sheet)]
+
+
 def _open_rows(sheet: Sheet) -> list[Reason]:
     serials = {piece.identity: piece.serial for piece in sheet.pieces}
     return [
@@ -264,11 +315,13 @@ def _open_rows(sheet: Sheet) -> list[Reason]:
     ]
 
 
-def reopen(sheet: Sheet, act: acts.Reopen) -> tuple[ev.Event, ...]:
-    """A new round; the old seal stays."""
+def reopen(shop: Shop, sheet: Sheet, act: acts.Reopen, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """A new round; the old seal stays. Readings that a failed check put in question meanwhile count no longer."""
     if not act.reason.strip():
         raise Refused(Reason("sheet.reopened_without_reason"))
-    return (ev.SheetReopened(round=sheet.round + 1, reason=act.reason.strip()),)
+    opened = ev.SheetReopened(round=sheet.round + 1, reason=act.reason.strip())
+    cells = dict.fromkeys((sheet.readings[name].characteristic, sheet.readings[name].piece) for name in sheet.suspect)
+    return opened, *_judged_anew(shop, sheet, opened, entry, cells)
 
 
 def record_sent(act: acts.RecordSent) -> tuple[ev.Event, ...]:

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.plan import Plan
 from inspection.instruments.method import Assignment, Stop
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
+from inspection.measuring.proofs import CheckRecord, Proof
 from inspection.measuring.reading import Reading
+from inspection.measuring.temperature_log import TemperatureLog
 from inspection.measuring.verdict import Judgement, Question, Verdict
 from inspection.sheet import events as ev
 from inspection.sheet.evidence import Evidence
@@ -23,13 +26,15 @@ Cell = tuple[str, str]
 
 
 class Shop(Struct, frozen=True):
-    """The shop as the book knows it: people, the crib with every issue, the rules in force."""
+    """The shop as the book knows it: people, the crib with every issue, the rules in force, and the newest of what is
+    on record of how its instruments behave, oldest first."""
 
     name: str = ""
     people: Mapping[str, Person] = {}
     crib: Mapping[str, Instrument] = {}  # the newest issue of each instrument
     issues: Mapping[tuple[str, int], Instrument] = {}
     rules: Rules = Rules()
+    proofs: tuple[Proof, ...] = ()
 
     def by_tag(self, tag: str) -> Instrument | None:
         """The newest issue of the instrument with this tag."""
@@ -107,7 +112,11 @@ class Sheet(Struct, frozen=True):
     """A sheet as it stands. Mappings are never altered in place: ``evolve`` makes a new sheet.
 
     ``standing`` maps a cell to the identities of the readings that count, in the order taken; ``withdrawn`` maps
-    a reading that no longer counts to why. ``under_seal`` are the readings that some seal already covers.
+    a reading that no longer counts to why. ``under_seal`` are the readings that some seal already covers. ``checks``
+    are those that readings rest on, or that failed and re-opened readings, by identity; ``reopened`` maps a reading
+    that counts no longer to the check that failed, ``suspect`` one that a check put in question after the sheet was
+    sealed: it counts until a new round begins. ``repeats`` is how many readings the mean of a cell is to have where
+    that was set after a doubt.
     """
 
     identity: str
@@ -128,6 +137,12 @@ class Sheet(Struct, frozen=True):
     answers: Mapping[str, ev.QuestionAnswered] = {}
     notes: tuple[Note, ...] = ()
     evidence: Mapping[str, Evidence] = {}
+    checks: Mapping[str, CheckRecord] = {}
+    reopened: Mapping[str, str] = {}
+    suspect: Mapping[str, str] = {}
+    temperatures: tuple[TemperatureLog, ...] = ()
+    repeats: Mapping[Cell, int] = {}
+    decision_reason: str = ""
     seals: tuple[Seal, ...] = ()
     sent: tuple[Sent, ...] = ()
     round: int = 1
@@ -140,9 +155,21 @@ class Sheet(Struct, frozen=True):
         """The row of this identity in the sheet's plan; KeyError if it has none."""
         return self.rows.by_identity[identity]
 
+    def row_at(self, characteristic: str, piece: str) -> Characteristic:
+        """The row as it is measured on a piece: with the repeats that were set there after a doubt, if any."""
+        row = self.characteristic(characteristic)
+        repeats = self.repeats.get((characteristic, piece))
+        return row if repeats is None else replace(row, repeats=repeats)
+
     def counting(self, characteristic: str, piece: str) -> tuple[Reading, ...]:
-        """The readings of a cell that count, in the order taken."""
-        return tuple(self.readings[name] for name in self.standing.get((characteristic, piece), ()))
+        """The readings of a cell that count, in the order taken; one that a failed check re-opened does not."""
+        names = self.standing.get((characteristic, piece), ())
+        return tuple(self.readings[name] for name in names if name not in self.reopened)
+
+    def reopened_at(self, characteristic: str, piece: str) -> tuple[Reading, ...]:
+        """The readings of a cell that stand but were re-opened by a failed check."""
+        names = self.standing.get((characteristic, piece), ())
+        return tuple(self.readings[name] for name in names if name in self.reopened)
 
     def judgement(self, characteristic: str, piece: str) -> Judgement:
         """The cell's judgement; open if nothing was read, not judged if the drawing gives nothing to judge by."""

@@ -11,7 +11,7 @@ from sqlalchemy import select
 
 from inspection.reasons import Reason
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_2 import Record
+from inspection.sheet.canonical.form_3 import Record
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from storage.book.engines import Engines
 from storage.book.journal import CHUNK, columns_of

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Concatenate, ParamSpec, TypeVar, cast
@@ -22,9 +23,9 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.acts import Act, AnyAct
-from inspection.sheet.canonical.form_2 import read_entry, write_entry
+from inspection.sheet.canonical.form_3 import read_entry, write_entry
 from inspection.sheet.events import Entry, Event
-from inspection.sheet.life import decide
+from inspection.sheet.life import decide, follow_ups
 from inspection.sheet.sheet_life import Sign
 from inspection.sheet.state import Sheet, Shop
 from storage.book import held as holding
@@ -34,13 +35,14 @@ from storage.book.backup import Between, back_up
 from storage.book.clock import Clock, Identities, new_identity, wall_clock
 from storage.book.engines import driver_connection
 from storage.book.failures import telling
-from storage.book.glance import SHOP, Glance
+from storage.book.glance import CHECKS, SHOP, Glance
 from storage.book.held import Held
 from storage.book.journal import Kept
 from storage.book.meanwhile import second_hands
-from storage.book.opening import Opened, make_book, open_book
+from storage.book.opening import Opened, make_book, may_be_written, open_book
 from storage.book.outcome import Outcome, changes
 from storage.book.projection import Where, rows_of
+from storage.book.queries.instrument_uses import sheets_read_with, uses_by_others
 from storage.book.tables import PROJECTION, attached_file
 
 P = ParamSpec("P")
@@ -105,12 +107,14 @@ class Book:
         identities: Identities = new_identity,
         station: str = "",
         look: Glance | None = None,
+        only_read: bool = False,
     ) -> Book:
-        """Open the book at ``path``, going on from a first look at it if there was one.
+        """Open the book at ``path``, going on from a first look at it if there was one. Where ``only_read`` says that
+        nothing will be written, a book that may only be read is opened too; any other as always, brought up to date.
 
         Raises BookFailure with the reason; the file then keeps every byte.
         """
-        opened = open_book(path)
+        opened = open_book(path, writable=not only_read or may_be_written(path))
         try:
             return cls(path, opened, clock, identities, station, look)
         except BaseException:
@@ -194,7 +198,8 @@ class Book:
         refused: dict[int, tuple[Reason, ...]] = {}
         for place, act in enumerate(together):
             try:
-                outcomes.append(self._decide(sitting, act, person, based_on, sign))
+                outcome = self._decide(sitting, act, person, based_on, sign)
+                outcomes.append(replace(outcome, followed=self._follow(sitting, act, outcome, person)))
             except Refused as refusal:
                 if len(together) == 1:
                     raise
@@ -217,11 +222,21 @@ class Book:
             based_on=based_on,
             previous=held.digest,
         )
-        events = decide(held.shop, sheet, plans, act, entry, sign)
+        elsewhere = partial(uses_by_others, sitting.connection)
+        events = decide(held.shop, sheet, plans, act, entry, sign, elsewhere)
         waiting = [row["digest"] for row in sitting.attached_rows]
         sitting.attached_rows += attached_rows(sitting.connection, act, sitting.files, held.sequence + 1, waiting)
         notices = second_hands(sitting.connection, held.shop, sheet, act, entry) if sheet is not None else ()
         return _noted_down(sitting, held, act, entry, events, notices)
+
+    def _follow(self, sitting: _Sitting, act: AnyAct, outcome: Outcome, person: str) -> tuple[Outcome, ...]:
+        """What an act brings with it on sheets, in the same transaction and by the same person."""
+        followed = []
+        for each in follow_ups(act, outcome.events, partial(sheets_read_with, sitting.connection)):
+            done = self._decide(sitting, each, person, "", None)
+            if done.events:
+                followed.append(done)
+        return tuple(followed)
 
     def _what_it_needs(self, sitting: _Sitting, act: Act) -> tuple[Held, Mapping[str, Plan]]:
         """The held state with the sheet and part that an act is about, and that part's plan issues."""
@@ -291,8 +306,11 @@ def _part_in_hand(held: Held, plan: str) -> str:
     return next((part for part, plans in held.parts.items() if plan in plans), "")
 
 
+_PROVING = (acts.RecordCheck, acts.ReportUpset, acts.RecordStudy)
+
+
 def _stream_of(act: Act, events: Iterable[Event]) -> str:
-    """What an entry belongs to: the sheet it is on or makes, the part it plans, or the shop."""
+    """What an entry belongs to: the sheet it is on or makes, the part it plans, the checks, or the shop."""
     if isinstance(act, acts.OnSheet):
         return act.sheet
     for event in events:
@@ -300,13 +318,18 @@ def _stream_of(act: Act, events: Iterable[Event]) -> str:
             return event.sheet
         if isinstance(event, ev.PlanIssued):
             return event.plan.part_identity
-    return SHOP
+    return CHECKS if isinstance(act, _PROVING) else SHOP
 
 
 def _noted_down(
     sitting: _Sitting, held: Held, act: AnyAct, entry: Entry, events: tuple[Event, ...], notices: tuple[Reason, ...]
 ) -> Outcome:
-    """Note an entry's bytes and rows. What is held from now on is read from those very bytes."""
+    """Note an entry's bytes and rows. What is held from now on is read from those very bytes.
+
+    What followed from another entry and changes nothing is no entry.
+    """
+    if not events:
+        return Outcome(entry.identity, held.sequence, entry.at, _stream_of(act, events), (), frozenset(), held.shop)
     stream, sequence, own = _stream_of(act, events), held.sequence + 1, sitting.station_sequence + 1
     content = write_entry(stream=stream, sequence=own, entry=entry, act=act, events=cast(Any, events))
     record = read_entry(content)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing
 from pathlib import Path
 from urllib.parse import quote
@@ -16,9 +16,10 @@ from urllib.parse import quote
 from msgspec import Struct
 
 from inspection.drawing.plan import Plan
+from inspection.measuring.proofs import NEWEST
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_2 import Record
+from inspection.sheet.canonical.form_3 import Record
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
@@ -26,6 +27,20 @@ from storage.book.collecting import no_collecting
 from storage.book.header import APPLICATION_ID, SCHEMA, connected, leftover_journal, open_in_this_process, read_header
 
 SHOP = "shop"
+#: The stream of checks before use, what happened to instruments, and studies: only the newest of it is held.
+CHECKS = "checks"
+
+#: The entries of that stream that ``inspection.measuring.proofs.kept`` may keep: the newest, the last good check of
+#: each instrument as fitted, and every study.
+PROOFS = f"""
+    SELECT sequence, digest, form, content FROM journal WHERE sequence IN (
+        SELECT sequence FROM (
+            SELECT sequence FROM journal WHERE stream = '{CHECKS}' ORDER BY sequence DESC LIMIT {NEWEST}
+        )
+        UNION SELECT max(sequence) FROM check_made WHERE passed = 1 GROUP BY instrument, fitted
+        UNION SELECT sequence FROM study
+    ) ORDER BY sequence
+"""
 
 
 class Glance(Struct, frozen=True):
@@ -80,7 +95,7 @@ def _look(connection: sqlite3.Connection, sheet: str) -> Glance:
         for event in record.events
         if isinstance(event, ev.PlanIssued)
     }
-    shop = fold_shop(Shop(), _steps(connection, SHOP))
+    shop = fold_shop(Shop(), (*_steps(connection, SHOP), *_proofs(connection)))
     return Glance(last[0], last[1], shop, plans, fold_sheet(None, _steps(connection, sheet), plans))
 
 
@@ -88,9 +103,17 @@ def _steps(connection: sqlite3.Connection, stream: str) -> Iterator[Step]:
     return ((event, record.entry) for record in _entries(connection, stream) for event in record.events)
 
 
+def _proofs(connection: sqlite3.Connection) -> Iterator[Step]:
+    return ((event, record.entry) for record in _read(connection.execute(PROOFS)) for event in record.events)
+
+
 def _entries(connection: sqlite3.Connection, stream: str) -> Iterator[Record]:
-    query = "SELECT digest, form, content FROM journal WHERE stream = ? ORDER BY sequence"
-    for kept, form, content in connection.execute(query, (stream,)):
+    query = "SELECT sequence, digest, form, content FROM journal WHERE stream = ? ORDER BY sequence"
+    return _read(connection.execute(query, (stream,)))
+
+
+def _read(rows: Iterable[tuple[int, str, int, bytes]]) -> Iterator[Record]:
+    for _, kept, form, content in rows:
         if form not in ENTRY_READERS or digest(content) != kept:
             raise _NoLook
         yield ENTRY_READERS[form](content)

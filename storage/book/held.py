@@ -20,7 +20,7 @@ from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
 from storage.book import journal, tables
 from storage.book.collecting import no_collecting
-from storage.book.glance import SHOP, Glance
+from storage.book.glance import CHECKS, SHOP, Glance
 from storage.book.journal import Kept
 from storage.book.tally import Tally, counted, tally_after
 
@@ -44,7 +44,8 @@ class Held(Struct, frozen=True):
 def first_held(connection: Connection, path: Path) -> Held:
     """The shop as it stands, with no part or sheet yet."""
     found = journal.head(connection, "")
-    shop = fold_shop(Shop(), _steps(journal.entries_of(connection, path, SHOP)))
+    of_shop, proofs = journal.entries_of(connection, path, SHOP), journal.proofs(connection, path)
+    shop = fold_shop(Shop(), (*_steps(of_shop), *_steps(proofs)))
     return Held(sequence=found.sequence, digest=found.digest, shop=shop)
 
 
@@ -71,7 +72,7 @@ def moved_on(held: Held, kept: Kept) -> Held:
     record, stream = kept.record, kept.record.stream
     held = replace(held, sequence=kept.sequence, digest=kept.digest)
     steps = [(event, record.entry) for event in record.events]
-    if stream == SHOP:
+    if stream in (SHOP, CHECKS):
         return replace(held, shop=fold_shop(held.shop, steps))
     if issued := plans_in(record.events):
         plans = held.parts.get(stream)

@@ -10,9 +10,10 @@ from msgspec import Struct
 from sqlalchemy import Connection, bindparam, func, insert, select
 
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_2 import Record
+from inspection.sheet.canonical.form_3 import Record
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from storage.book.failures import failure
+from storage.book.glance import PROOFS
 from storage.book.tables import journal
 
 #: Entries read at a time, so that no cursor stays open.
@@ -64,6 +65,12 @@ def entries_after(connection: Connection, path: Path, after: int) -> Iterator[Ke
 def entries_of(connection: Connection, path: Path, stream: str) -> Iterator[Kept]:
     """Every entry of a stream, in order; raises as ``entries_after``."""
     yield from _chunks(connection, path, _OF_STREAM, {"stream": stream, "after": 0})
+
+
+def proofs(connection: Connection, path: Path) -> Iterator[Kept]:
+    """The entries of checks and studies that are held in memory, in order; raises as ``entries_after``."""
+    for row in connection.exec_driver_sql(PROOFS).all():
+        yield _kept(path, *row)
 
 
 def _chunks(connection: Connection, path: Path, query: Any, bound: dict[str, Any]) -> Iterator[Kept]:

@@ -10,7 +10,7 @@ from sqlalchemy import text
 from inspection.reasons import Reason
 from storage.book import schema
 from storage.book.engines import Engines, exists_for_writing
-from storage.book.failures import failure, telling
+from storage.book.failures import BookFailure, failure, telling
 from storage.book.header import (
     APPLICATION_ID,
     SCHEMA,
@@ -61,7 +61,7 @@ def open_book(path: Path, *, writable: bool = True) -> Opened:
         if header is not None:
             _check_header(path, header, hot)
         if hot and not writable:
-            raise failure("book.cut_off", path)
+            raise _left_as_it_is("book.cut_off", path)
         engines = Engines(path, writable=writable)
         try:
             moved = _check_inside(engines, writable)
@@ -70,6 +70,16 @@ def open_book(path: Path, *, writable: bool = True) -> Opened:
             raise
     recovered = [Reason("book.recovered", {"name": path.name})] if hot and not leftover_journal(path) else []
     return Opened(engines, (*recovered, *moved))
+
+
+def may_be_written(path: Path) -> bool:
+    """Whether the rights of file and folder let a book be written to where it lies."""
+    return all(exists_for_writing(path))
+
+
+def _left_as_it_is(code: str, path: Path) -> BookFailure:
+    """Something has to be written before this book can be read: where that is done, as far as it can be done there."""
+    return failure(code if may_be_written(path) else f"{code}_read_only", path)
 
 
 def _check_place(path: Path, writable: bool) -> None:
@@ -112,7 +122,7 @@ def _check_inside(engines: Engines, writable: bool) -> tuple[Reason, ...]:
         raise failure("book.newer", path, schema=version, known=SCHEMA)
     if version < SCHEMA:
         if not writable:
-            raise failure("book.older", path)
+            raise _left_as_it_is("book.older", path)
         return (schema.move(engines, version),)
     if not set(APPEND_ONLY) <= tables:
         raise failure("book.damaged", path)

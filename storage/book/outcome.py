@@ -19,6 +19,7 @@ class Change(StrEnum):
     SHOP = "shop"
     PEOPLE = "people"
     CRIB = "crib"
+    CHECK = "check"
     RULES = "rules"
     PLAN = "plan"
     SHEET = "sheet"
@@ -29,6 +30,7 @@ class Change(StrEnum):
     NOTE = "note"
     HEAD = "head"
     EVIDENCE = "evidence"
+    TEMPERATURE = "temperature"
     SEAL = "seal"
     SENT = "sent"
 
@@ -38,13 +40,20 @@ _CHANGES: dict[type[Event], Change] = {
     ev.PersonEntered: Change.PEOPLE,
     ev.InstrumentIssued: Change.CRIB,
     ev.RulesIssued: Change.RULES,
+    ev.CheckRecorded: Change.CHECK,
+    ev.UpsetReported: Change.CHECK,
+    ev.StudyRecorded: Change.CHECK,
     ev.PlanIssued: Change.PLAN,
     ev.SheetMade: Change.SHEET,
     ev.PlanAdopted: Change.SHEET,
     ev.RouteChosen: Change.ROUTE,
     ev.InstrumentChosen: Change.ROUTE,
     ev.RunChanged: Change.ROUTE,
+    ev.DecisionRuleChosen: Change.SHEET,
+    ev.TemperatureLogged: Change.TEMPERATURE,
+    ev.RepeatsDeclared: Change.READING,
     ev.ReadingTaken: Change.READING,
+    ev.ReadingsReopened: Change.READING,
     ev.ReadingTakenBack: Change.READING,
     ev.ReadingPutBack: Change.READING,
     ev.CellJudged: Change.VERDICT,
@@ -64,7 +73,8 @@ class Outcome(Struct, frozen=True):
     """An act that is on disk: the journal entry's identity and place, what followed, and the state after it.
 
     ``stream`` is "shop", or the identity of the part or sheet. ``notices`` say what the person should know though
-    nothing was refused (another hand was at the same feature meanwhile).
+    nothing was refused (another hand was at the same feature meanwhile). ``followed`` are the entries that this one
+    brought with it on sheets: readings that a failed check re-opened, a route weighed anew.
     """
 
     entry: str
@@ -76,6 +86,7 @@ class Outcome(Struct, frozen=True):
     shop: Shop
     sheet: Sheet | None = None
     notices: tuple[Reason, ...] = ()
+    followed: tuple[Outcome, ...] = ()
 
 
 def changes(events: Iterable[Event]) -> frozenset[Change]:

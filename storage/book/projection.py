@@ -37,6 +37,8 @@ def rows_of(
     rows = [row for event in events for row in _ROWS.get(type(event), _none)(event, where)]
     if tally is not None:
         rows.append(("standing", _standing(tally, where)))
+        if tally.in_doubt or (before is not None and before.in_doubt):
+            rows.append(("in_doubt", {"sheet": where.stream, "cells": tally.in_doubt}))
         if before is None or (before.stage, before.plan) != (tally.stage, tally.plan):
             rows.append(("stage", {"sheet": where.stream, "stage": tally.stage, "plan": tally.plan}))
     places: Counter[str] = Counter()
@@ -245,7 +247,105 @@ def _judged(event: ev.CellJudged, where: Where) -> list[Row]:
         "rule": judged.rule,
         "at": where.entry.at,
     }
-    return [("judgement", columns)]
+    return [("judgement", columns), *_doubt(event, where)]
+
+
+def _doubt(event: ev.CellJudged, where: Where) -> Iterable[Row]:
+    """What a verdict came to beyond its row, where it came to anything."""
+    judged = event.judgement
+    if judged.guard is None and not judged.probability and not judged.corrections:
+        return
+    yield (
+        "doubt",
+        {
+            "sheet": where.stream,
+            "characteristic": event.characteristic,
+            "piece": event.piece,
+            "guard": judged.guard,
+            "probability": judged.probability,
+            "corrections": len(judged.corrections),
+        },
+    )
+
+
+def _checked(event: ev.CheckRecorded, where: Where) -> list[Row]:
+    made = event.check.made
+    columns = {
+        "made": made.identity,
+        "instrument": made.instrument,
+        "issue": made.issue,
+        "unit": made.configuration.unit,
+        "fitted": made.configuration.fitted,
+        "passed": int(made.passed),
+        "closing": int(made.closing),
+        "sheet": event.check.sheet,
+        "last_good": event.check.last_good,
+        **_by(where),
+    }
+    return [("check_made", columns)]
+
+
+def _upset(event: ev.UpsetReported, where: Where) -> list[Row]:
+    upset = event.upset
+    columns = {"instrument": upset.instrument, "what": upset.happened.what.value, "note": upset.note, **_by(where)}
+    return [("upset", columns)]
+
+
+def _studied(event: ev.StudyRecorded, where: Where) -> list[Row]:
+    study = event.study
+    columns = {
+        "study": study.identity,
+        "instrument": study.instrument,
+        "issue": study.issue,
+        "fitted": study.configuration.fitted,
+        "groups": len(study.groups),
+        **_by(where),
+    }
+    return [("study", columns)]
+
+
+def _reopened_readings(event: ev.ReadingsReopened, where: Where) -> list[Row]:
+    made = event.check.made.identity
+    told = {"sheet": where.stream, "made": made, **_by(where)}
+    return [("reopened_reading", {**told, "reading": reading}) for reading in event.readings]
+
+
+def _logged(event: ev.TemperatureLogged, where: Where) -> list[Row]:
+    log = event.log
+    columns = {
+        "sheet": where.stream,
+        "part": log.part,
+        "instrument": log.instrument,
+        "within": log.within,
+        "thermometer": log.thermometer,
+        "soak_minutes": log.soak_minutes,
+        **_by(where),
+    }
+    return [("temperature", columns)]
+
+
+def _repeats(event: ev.RepeatsDeclared, where: Where) -> list[Row]:
+    columns = {
+        "sheet": where.stream,
+        "characteristic": event.characteristic,
+        "piece": event.piece,
+        "repeats": event.repeats,
+        **_by(where),
+    }
+    return [("declared_repeats", columns)]
+
+
+def _decided_by(event: ev.DecisionRuleChosen, where: Where) -> list[Row]:
+    rule = event.decision
+    columns = {
+        "sheet": where.stream,
+        "kind": rule.kind.value,
+        "probability": rule.probability,
+        "by_expanded": int(rule.by_expanded),
+        "reason": event.reason,
+        **_by(where),
+    }
+    return [("decision_rule", columns)]
 
 
 def _asked(event: ev.QuestionAsked, where: Where) -> list[Row]:
@@ -367,11 +467,18 @@ _ROWS: dict[type[Event], Callable[[Any, Where], list[Row]]] = {
     ev.PersonEntered: _person,
     ev.InstrumentIssued: _instrument,
     ev.RulesIssued: _rules,
+    ev.CheckRecorded: _checked,
+    ev.UpsetReported: _upset,
+    ev.StudyRecorded: _studied,
     ev.PlanIssued: _plan,
     ev.SheetMade: _sheet,
     ev.RouteChosen: _route,
     ev.InstrumentChosen: _chosen,
+    ev.DecisionRuleChosen: _decided_by,
+    ev.TemperatureLogged: _logged,
+    ev.RepeatsDeclared: _repeats,
     ev.ReadingTaken: _reading,
+    ev.ReadingsReopened: _reopened_readings,
     ev.CellJudged: _judged,
     ev.QuestionAsked: _asked,
     ev.QuestionAnswered: _answered,

@@ -13,9 +13,9 @@ from inspection.attached import Attached
 from inspection.drawing.plan import Plan
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_2
+from inspection.sheet.canonical import form_3
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_2 import Record
+from inspection.sheet.canonical.form_3 import Record
 from inspection.sheet.canonical.forms import read_content, said_by
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
@@ -139,7 +139,7 @@ def _content_faults(
         sealed = read_content(event.content)
     except (msgspec.DecodeError, UnicodeDecodeError, Refused):
         return [Reason("seal.unreadable_content", {"digest": event.digest[:16]})]
-    expected = form_2.content_of(shop, sheet, entry, sealed.program, event.incomplete)
+    expected = form_3.content_of(shop, sheet, entry, sealed.program, event.incomplete)
     return [
         Reason("verify.seal_differs", {**about, "field": name})
         for name in said_by(sealed)

@@ -314,6 +314,98 @@ evidence = _projection(
     Index("evidence_by_sheet", "sheet", "sequence"),
 )
 
+#: What each verdict came to beyond its row in ``judgement``: guard band, probability of conformity, and how many known
+#: errors were taken off.
+doubt = _projection(
+    "doubt",
+    _text("sheet"),
+    _text("characteristic"),
+    _text("piece"),
+    _maybe("guard"),
+    _text("probability"),
+    _number("corrections"),
+)
+
+check_made = _projection(
+    "check_made",
+    _text("made"),
+    _text("instrument"),
+    _number("issue"),
+    _text("unit"),
+    _text("fitted"),
+    _number("passed"),
+    _number("closing"),
+    _text("sheet"),
+    _text("last_good"),
+    _text("by"),
+    _number("at"),
+    Index("check_by_instrument", "instrument", "fitted", "passed", "sequence"),
+)
+
+upset = _projection(
+    "upset",
+    _text("instrument"),
+    _text("what"),
+    _text("note"),
+    _text("by"),
+    _number("at"),
+    Index("upset_by_instrument", "instrument"),
+)
+
+study = _projection(
+    "study",
+    _text("study"),
+    _text("instrument"),
+    _number("issue"),
+    _text("fitted"),
+    _number("groups"),
+    _text("by"),
+    _number("at"),
+)
+
+reopened_reading = _projection(
+    "reopened_reading",
+    _text("sheet"),
+    _text("reading"),
+    _text("made"),
+    _text("by"),
+    _number("at"),
+    Index("reopened_by_sheet", "sheet"),
+)
+
+temperature = _projection(
+    "temperature",
+    _text("sheet"),
+    _number("part"),
+    _number("instrument"),
+    _number("within"),
+    _text("thermometer"),
+    _number("soak_minutes"),
+    _text("by"),
+    _number("at"),
+)
+
+declared_repeats = _projection(
+    "declared_repeats",
+    _text("sheet"),
+    _text("characteristic"),
+    _text("piece"),
+    _number("repeats"),
+    _text("by"),
+    _number("at"),
+)
+
+decision_rule = _projection(
+    "decision_rule",
+    _text("sheet"),
+    _text("kind"),
+    _number("probability"),
+    _number("by_expanded"),
+    _text("reason"),
+    _text("by"),
+    _number("at"),
+)
+
 #: Where a sheet stands after each entry on it, so that a list of sheets need not count cells.
 standing = _projection(
     "standing",
@@ -330,6 +422,9 @@ standing = _projection(
     _number("at"),
     Index("standing_by_sheet", "sheet", "sequence"),
 )
+
+#: How many cells of a sheet are in doubt after an entry on it: a row only where any are, or the last one no longer is.
+in_doubt = _projection("in_doubt", _text("sheet"), _number("cells"), Index("in_doubt_by_sheet", "sheet", "sequence"))
 
 #: Where a sheet is on its way ("open", "complete", "signed") and by which plan: a row only when that changed, so that
 #: sheets are found by it without looking through what was entered on each.

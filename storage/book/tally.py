@@ -17,12 +17,14 @@ _COUNTED = {
     Verdict.CONFORMING: "conforming",
     Verdict.MARGINAL: "marginal",
     Verdict.NOT_CONFORMING: "not_conforming",
+    Verdict.DOUBT_INSIDE: "in_doubt",
+    Verdict.DOUBT_OUTSIDE: "in_doubt",
 }
 
 
 class Tally(Struct, frozen=True):
-    """How many cells of a sheet came to which verdict, how many required ones are open, and how many slip
-    questions wait."""
+    """How many cells of a sheet came to which verdict or are in doubt, how many required ones are open, and how many
+    slip questions wait."""
 
     plan: str
     round: int
@@ -32,6 +34,7 @@ class Tally(Struct, frozen=True):
     not_conforming: int
     open: int
     questions: int
+    in_doubt: int = 0
 
     @property
     def stage(self) -> str:

@@ -36,7 +36,7 @@ ROWS: tuple[dict[str, str], ...] = (
     {"number": "3", "kind": "length", "requirement": "1.250 ±.005", "repeats": "3"},
     {"number": "4", "kind": "note", "requirement": "DEBURR ALL EDGES"},
     {"number": "5", "kind": "thread", "requirement": "1/4-20 UNC-2B"},
-    {"number": "6", "kind": "bore", "requirement": "⌀.5000 +.0010 -.0005"},
+    {"number": "6", "kind": "bore", "requirement": "⌀.5000 +.0030 -.0005"},
     {"number": "7", "kind": "length", "requirement": "3X .800 ±.005"},
     {"number": "8", "kind": "length", "requirement": "(2.000)"},
     {"number": "9", "kind": "length", "requirement": ".300 ±.005", "sampling": "first-last"},
@@ -108,11 +108,14 @@ class Life:
 
     # --- a shop, a plan, a sheet --------------------------------------------------------------------------------------
 
-    def open(self, crib: tuple[Instrument, ...] | None = None) -> Life:
+    def open(self, crib: tuple[Instrument, ...] | None = None, *, checks: bool = False) -> Life:
+        """The shop with one person and a crib; its rules ask for no checks before use unless ``checks``."""
         first = Person("", "Ann Ames", certificate="certificate of Ann Ames")
         self.do(acts.OpenShop(name="Ames & Daughter", first_person=first))
         self.person = next(iter(self.shop.people))
         self.do(acts.IssueInstruments(instruments=crib or hand_crib()))
+        if not checks:
+            self.shop = replace(self.shop, rules=replace(self.shop.rules, check_minutes=0, closing_band=0))
         return self
 
     def enter(self, name: str, *duties: Duty) -> str:

@@ -1,4 +1,4 @@
-"""Form 2 is read for ever: kept entries and a kept seal give the same values and the same bytes again."""
+"""Form 2 is read for ever: kept entries and a kept seal give the values that their bytes say."""
 
 from __future__ import annotations
 
@@ -12,14 +12,45 @@ import pytest
 from inspection.measuring.reading import Observed, Role, Slot
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_2
+from inspection.sheet.canonical import form_2, form_3
 from inspection.sheet.canonical.canonical import digest
+from inspection.sheet.canonical.forms import said_by
 from inspection.sheet.evolve import fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
 
 KEPT = Path(__file__).parent / "form_2"
 LINES = (KEPT / "entries.jsonl").read_bytes().splitlines()
 CONTENT = (KEPT / "content.json").read_bytes()
+
+
+#: Acts and events that came with a later form.
+LATER = {
+    acts.RecordCheck,
+    acts.ReportUpset,
+    acts.RecordStudy,
+    acts.ChooseDecisionRule,
+    acts.LogTemperature,
+    acts.DeclareRepeats,
+    acts.ReopenReadings,
+    acts.Reweigh,
+    ev.CheckRecorded,
+    ev.UpsetReported,
+    ev.StudyRecorded,
+    ev.DecisionRuleChosen,
+    ev.TemperatureLogged,
+    ev.RepeatsDeclared,
+    ev.ReadingsReopened,
+}
+
+
+def holds(read: Any, kept: Any) -> bool:
+    """Whether everything in the kept plain values is in those read; a field that came later may stand beside."""
+    if isinstance(kept, dict):
+        return isinstance(read, dict) and all(key in read and holds(read[key], kept[key]) for key in kept)
+    if isinstance(kept, list):
+        pairs = zip(read, kept, strict=True) if isinstance(read, list | tuple) else [(None, kept)]
+        return all(holds(*pair) for pair in pairs)
+    return bool(read == kept)
 
 
 def records() -> list[form_2.Record]:
@@ -38,20 +69,16 @@ def folded() -> tuple[Shop, Sheet]:
 
 def test_every_act_and_event_is_kept() -> None:
     kept = records()
-    assert {type(record.act) for record in kept} == set(get_args(acts.AnyAct))
-    assert {type(event) for record in kept for event in record.events} == set(get_args(ev.AnyEvent))
+    assert {type(record.act) for record in kept} == set(get_args(acts.AnyAct)) - LATER
+    assert {type(event) for record in kept for event in record.events} == set(get_args(ev.AnyEvent)) - LATER
 
 
 @pytest.mark.parametrize(
     "line", LINES, ids=[f"{n}-{json.loads(line)['act']['type']}" for n, line in enumerate(LINES, 1)]
 )
-def test_a_kept_entry_is_written_back_to_the_same_bytes(line: bytes) -> None:
-    record = form_2.read_entry(line)
-    assert record.form == 2
-    again = form_2.write_entry(
-        stream=record.stream, sequence=record.sequence, entry=record.entry, act=record.act, events=record.events
-    )
-    assert again == line
+def test_a_kept_entry_says_all_that_its_bytes_say(line: bytes) -> None:
+    assert form_2.read_entry(line).form == 2
+    assert holds(msgspec.to_builtins(form_2.read_entry(line), str_keys=True), json.loads(line))
 
 
 def test_kept_entries_hold_the_values_they_held() -> None:
@@ -72,21 +99,22 @@ def test_kept_entries_hold_the_values_they_held() -> None:
     assert sealed.digest == digest(CONTENT)
 
 
-def test_the_kept_seal_is_read_and_written_back() -> None:
+def test_the_kept_seal_says_all_that_its_bytes_say() -> None:
     content = form_2.read_content(CONTENT)
     assert content.form == 2
     assert (content.program, content.shop) == ("Tenthwright 0.1.0", "Ames & Daughter")
     assert (content.round, content.incomplete) == (1, "the second piece is in the machine")
     assert (content.head.temperature, content.plan.part.revision) == ("68 °F", "C")
     assert [note.text for note in content.notes] == ["burr at the slot\nleft side"]
-    assert form_2.write_content(content) == CONTENT
+    assert holds(msgspec.to_builtins(content, str_keys=True), json.loads(CONTENT))
 
 
 def test_the_kept_seal_covers_what_the_kept_entries_made() -> None:
     shop, sheet = folded()
     entry = next(record.entry for record in records() if isinstance(record.act, acts.SignSheet))
     content = form_2.read_content(CONTENT)
-    assert form_2.content_of(shop, sheet, entry, content.program, content.incomplete) == content
+    now = form_3.content_of(shop, sheet, entry, content.program, content.incomplete)
+    assert [getattr(now, name) for name in said_by(content)] == [getattr(content, name) for name in said_by(content)]
     assert content.chain == entry.previous
 
 

@@ -1,19 +1,20 @@
 """The first form of journal entries and of the sealed content of a sheet.
 
 Later forms have so far only added fields that have a default, which are then what the first form leaves unsaid: the
-types of the second form read it. A form that changes or drops a field gives this one frozen types of its own.
+types of the newest form read it. A form that changes or drops a field gives this one frozen types of its own.
 """
 
 from __future__ import annotations
 
 import msgspec
 
-from inspection.sheet.canonical.form_2 import Content, Record
+from inspection.sheet.canonical import form_2
+from inspection.sheet.canonical.form_3 import Content, Record
 
 FORM = 1
 
 #: Fields of the sealed content that came later: a seal of this form says nothing of them.
-UNSAID = frozenset({"evidence", "certificate"})
+UNSAID = form_2.UNSAID | {"evidence", "certificate"}
 
 _record = msgspec.json.Decoder(Record)
 _content = msgspec.json.Decoder(Content)

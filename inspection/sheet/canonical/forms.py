@@ -8,17 +8,22 @@ import msgspec
 from msgspec import Struct
 
 from inspection.reasons import Reason, Refused
-from inspection.sheet.canonical import form_1, form_2
-from inspection.sheet.canonical.form_2 import Content, Record
+from inspection.sheet.canonical import form_1, form_2, form_3
+from inspection.sheet.canonical.form_3 import Content, Record
 
 ENTRY_READERS: dict[int, Callable[[bytes], Record]] = {
     form_1.FORM: form_1.read_entry,
     form_2.FORM: form_2.read_entry,
+    form_3.FORM: form_3.read_entry,
 }
 CONTENT_READERS: dict[int, Callable[[bytes | str], Content]] = {
     form_1.FORM: form_1.read_content,
     form_2.FORM: form_2.read_content,
+    form_3.FORM: form_3.read_content,
 }
+
+
+_UNSAID: dict[int, frozenset[str]] = {form_1.FORM: form_1.UNSAID, form_2.FORM: form_2.UNSAID}
 
 
 class _Numbered(Struct):
@@ -42,5 +47,5 @@ def read_content(content: bytes | str) -> Content:
 
 def said_by(content: Content) -> tuple[str, ...]:
     """The fields that sealed content of this form says anything of, its own number apart."""
-    unsaid = form_1.UNSAID if content.form == form_1.FORM else frozenset()
+    unsaid = _UNSAID.get(content.form, frozenset())
     return tuple(name for name in Content.__struct_fields__ if name != "form" and name not in unsaid)

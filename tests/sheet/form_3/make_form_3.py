@@ -1,6 +1,6 @@
-"""Makes the entries and the sealed content of form 2 that are kept for good, one of every act and event.
+"""Makes the entries and the sealed content of form 3 that are kept for good, one of every act and event.
 
-    python tests/sheet/form_2/make_form_2.py
+    python tests/sheet/form_3/make_form_3.py
 
 Existing files are left alone: what was once written in a form must be read for ever. Only before the first release,
 while no book in use holds the form, may they be removed and made anew.
@@ -20,7 +20,7 @@ from inspection.drawing.plan import Part
 from inspection.instruments.rules import Rules
 from inspection.measuring.reading import Role, Slot
 from inspection.sheet import acts
-from inspection.sheet.canonical.form_2 import write_entry
+from inspection.sheet.canonical.form_3 import write_entry
 from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.head import Head, SubItem
 from inspection.sheet.measured import measurement

@@ -1,0 +1,38 @@
+"""What is known beside records and rules when a method is weighed: recorded checks and studies, logged temperatures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from msgspec import Struct
+
+from inspection.measuring.bias import Checked
+from inspection.measuring.spread import Spread
+from inspection.measuring.thermal import Measured
+
+
+class Evidence(Struct, frozen=True):
+    """What checks and studies say of one instrument as it is set up, in counts of its quantity.
+
+    ``block`` is the pooled deviation of readings of a block and ``zeros`` that of zero settings, ``study`` that of
+    readings of parts; None where there is no evidence. ``checked`` are the last check's readings of a block, and
+    ``zero_total`` over ``zero_of`` its zero readings.
+    """
+
+    block: Spread | None = None
+    zeros: Spread | None = None
+    study: Spread | None = None
+    checked: Checked | None = None
+    zero_total: int = 0
+    zero_of: int = 0
+
+
+class Known(Struct, frozen=True):
+    """What is known on the day: ``evidence`` by instrument identity, and temperatures that were ``measured`` and still
+    hold."""
+
+    evidence: Mapping[str, Evidence] = {}
+    measured: Measured | None = None
+
+
+NOTHING_KNOWN = Known()

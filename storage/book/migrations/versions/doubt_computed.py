@@ -1,0 +1,187 @@
+"""Doubt, computed: checks before use, what happened to instruments, studies, temperatures, repeats, decision rules, and
+what verdicts came to beyond their row."""
+
+from __future__ import annotations
+
+from alembic import op
+
+revision = "3"
+down_revision = "2"
+
+_STATEMENTS = (
+    """
+    CREATE TABLE doubt (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        characteristic TEXT NOT NULL,
+        piece TEXT NOT NULL,
+        guard INTEGER,
+        probability TEXT NOT NULL,
+        corrections INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    """
+    CREATE TABLE check_made (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        made TEXT NOT NULL,
+        instrument TEXT NOT NULL,
+        issue INTEGER NOT NULL,
+        unit TEXT NOT NULL,
+        fitted TEXT NOT NULL,
+        passed INTEGER NOT NULL,
+        closing INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        last_good TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX check_by_instrument ON check_made (instrument, fitted, passed, sequence)",
+    """
+    CREATE TABLE upset (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        instrument TEXT NOT NULL,
+        what TEXT NOT NULL,
+        note TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX upset_by_instrument ON upset (instrument)",
+    """
+    CREATE TABLE study (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        study TEXT NOT NULL,
+        instrument TEXT NOT NULL,
+        issue INTEGER NOT NULL,
+        fitted TEXT NOT NULL,
+        groups INTEGER NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    """
+    CREATE TABLE reopened_reading (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        reading TEXT NOT NULL,
+        made TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX reopened_by_sheet ON reopened_reading (sheet)",
+    """
+    CREATE TABLE temperature (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        part INTEGER NOT NULL,
+        instrument INTEGER NOT NULL,
+        within INTEGER NOT NULL,
+        thermometer TEXT NOT NULL,
+        soak_minutes INTEGER NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    """
+    CREATE TABLE declared_repeats (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        characteristic TEXT NOT NULL,
+        piece TEXT NOT NULL,
+        repeats INTEGER NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    """
+    CREATE TABLE decision_rule (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        probability INTEGER NOT NULL,
+        by_expanded INTEGER NOT NULL,
+        reason TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    """
+    CREATE TABLE in_doubt (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        cells INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX in_doubt_by_sheet ON in_doubt (sheet, sequence)",
+)
+
+_APPEND_ONLY = (
+    "doubt",
+    "check_made",
+    "upset",
+    "study",
+    "reopened_reading",
+    "temperature",
+    "declared_repeats",
+    "decision_rule",
+    "in_doubt",
+)
+
+
+def upgrade() -> None:
+    """Make the new tables, and the triggers that keep each append-only."""
+    for statement in _STATEMENTS:
+        op.execute(statement)
+    for table in _APPEND_ONLY:
+        for what in ("UPDATE", "DELETE"):
+            op.execute(
+                f"CREATE TRIGGER {table}_never_{what.lower()}d BEFORE {what} ON {table} "
+                f"BEGIN SELECT RAISE(ABORT, 'a book is never overwritten'); END"
+            )
