@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QResizeEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from app.bench.entry import Entry
 from app.bench.why import Why
+from app.parts.badge import Badge
 from app.parts.balloon import balloon_width, paint_balloon
 from app.parts.callout import callout_width, paint_callout
 from app.parts.fitted import Fitted, Sentence
@@ -163,9 +164,7 @@ class Card(QWidget):
         self._tight = False
         self.heading, self.zone = Heading(theme, self), LargeZone(theme, self)
         self.entry = Entry(self)
-        self.badge = QLabel(self.entry)
-        self.badge.setProperty("look", "soft")
-        self.badge.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.badge = Badge(theme, self.entry)
         self.prompt, self.meaning = Fitted("strong", self), Fitted("soft", self)
         self.said = Sentence(theme, self)
         self.held = Fitted("strong", self)
@@ -207,8 +206,7 @@ class Card(QWidget):
         self.heading.show_asked(asked)
         self.zone.show_asked(asked)
         self.prompt.show_text(asked.prompt)
-        self.badge.setText(asked.badge)
-        self._place_badge()
+        self.badge.show_text(asked.badge)
         name = word("bench.entry", number=asked.number)
         self.entry.setAccessibleName(", ".join(filter(None, (name, asked.prompt, asked.badge))))
 
@@ -264,24 +262,12 @@ class Card(QWidget):
         self.held.setVisible(held)
         self.hints.setVisible(self._hints_wanted and not held)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        super().resizeEvent(event)
-        self._place_badge()
-
-    def _place_badge(self) -> None:
-        """The badge stands inside the entry, at its right; text does not run under it."""
-        px = self._theme.px
-        wide = self.badge.fontMetrics().horizontalAdvance(self.badge.text()) + px(6)
-        self.badge.setGeometry(self.entry.width() - wide - px(14), 0, wide, self.entry.height())
-        self.entry.setTextMargins(0, 0, wide + px(8), 0)
-
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         self._theme = theme
         self._space(theme)
-        for part in (self.heading, self.zone, self.said, self.why):
+        for part in (self.heading, self.zone, self.said, self.why, self.badge):
             part.take_theme(theme)
-        self._place_badge()
 
     def _space(self, theme: Theme) -> None:
         """Heights and gaps; tight where the window is hardly higher than the card."""

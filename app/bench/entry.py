@@ -43,7 +43,8 @@ _COMMANDS = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifie
 
 class Entry(QLineEdit):
     """``submitted`` follows Enter; ``lettered`` a single letter; ``stepped`` Up (−1) or Down (1). ``leave`` is asked
-    on Esc and says whether there was anything to leave. ``held_changed`` carries what is held, as text."""
+    on Esc and says whether there was anything to leave. ``held_changed`` carries what is held, as text. ``letters`` are
+    those that act by themselves."""
 
     submitted = Signal()
     lettered = Signal(str)
@@ -55,6 +56,7 @@ class Entry(QLineEdit):
         self.setObjectName("entry")
         self.setDragEnabled(False)
         self.leave: Callable[[], bool] = bool
+        self.letters = LETTERS
         self._sifting = self._closed = self._unseen = self._turned_down = False
         self._held: deque[QKeyEvent] = deque()
         self._line: list[QKeyEvent] = []  # keys together, not yet known to be a line by cable or typed
@@ -216,13 +218,13 @@ class Entry(QLineEdit):
         else:
             empty = not self.text()
             super().keyPressEvent(event)
-            if empty and self.text().upper() in LETTERS:
+            if empty and self.text().upper() in self.letters:
                 self._letter_timer.start()
 
     def _act_on_letter(self) -> None:
         self._letter_timer.stop()
         letter = self.text().upper()
-        if letter in LETTERS:
+        if letter in self.letters:
             self.clear()
             self.lettered.emit(letter)
 

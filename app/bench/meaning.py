@@ -24,11 +24,16 @@ class Meaning(NamedTuple):
 
 
 def meaning_of(text: str, unit: str, row: Characteristic, instrument: Instrument | None) -> Meaning:
+    """What ``text`` means as an entry for a row in ``unit``."""
+    return meaning_in(text, unit, row.requirement.kind, instrument)
+
+
+def meaning_in(text: str, unit: str, kind: Kind, instrument: Instrument | None, *, signed: bool = False) -> Meaning:
     """What ``text`` means as an entry in ``unit``. A text that is not finished means nothing yet, and says nothing."""
     if not text.strip():
         return Meaning()
     try:
-        return Meaning(_words(read(text, unit=unit, kind=row.requirement.kind), instrument))
+        return Meaning(_words(read(text, unit=unit, kind=kind, signed=signed), instrument))
     except Refused as refused:
         (reason,) = refused.reasons
         at = reason.parts.get("at", 0)

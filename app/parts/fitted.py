@@ -36,14 +36,22 @@ class Fitted(QLabel):
 
 
 class Sentence(QLabel):
-    """A sentence over several lines in a colour of the theme: as large as its place allows, never smaller than the
-    smallest text, and the whole in its tool tip."""
+    """A sentence over several lines in a colour of the theme: in the largest of ``sizes`` (the last is the smallest
+    text) that its place allows, and the whole in its tool tip."""
 
     _WRAP = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignTop)
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        theme: Theme,
+        parent: QWidget | None = None,
+        *,
+        sizes: tuple[int, ...] = (ROW, TEXT, SMALL),
+        bold: bool = False,
+    ) -> None:
         super().__init__(parent)
         self._theme, self._color = theme, "quiet"
+        self._sizes, self._bold = sizes, bold
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setWordWrap(True)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
@@ -78,8 +86,8 @@ class Sentence(QLabel):
             return
         painter = QPainter(self)
         painter.setPen(self._theme.color(self._color))
-        for size in (ROW, TEXT, SMALL):
-            painter.setFont(self._theme.font(size))
+        for size in self._sizes:
+            painter.setFont(self._theme.font(size, bold=self._bold))
             needed = QFontMetrics(painter.font()).boundingRect(QRect(0, 0, self.width(), 9999), self._WRAP, self.text())
             if needed.height() <= self.height():
                 break
