@@ -46,7 +46,7 @@ def new(options: Namespace, world: World) -> Answer:
 
 def list_things(options: Namespace, world: World) -> Answer:
     """List what the book holds."""
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=True) as hand:
         heads, rows, data = _LISTS[options.what](hand)
     titles = [word(f"command.head.{head}") for head in heads]
     lines = table(titles, rows) if rows else [word("command.nothing_listed")]

@@ -23,7 +23,7 @@ LISTED = ("tag", "kind", "name", "range", "resolution", "due")
 
 def crib(options: Namespace, world: World) -> Answer:
     """List the crib with where each instrument stands on the day; options leave only what asks for something."""
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=True) as hand:
         held = sorted(hand.book.shop().crib.values(), key=lambda one: one.tag)
         day = hand.foreseen.moment_ahead().day
     wanted = [keeping for keeping in Keeping if getattr(options, keeping.name.lower(), False)]
@@ -45,7 +45,7 @@ def _row(one: Instrument, keeping: Keeping, day: str) -> list[str]:
 def crib_export(options: Namespace, world: World) -> Answer:
     """Write the crib to a csv file or a workbook."""
     path = Path(options.to).absolute()
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=True) as hand:
         n = write_crib_file(hand.book, path)
     return Answer((word("crib.export.done", file=str(path), n=n),), {"done": True, "file": str(path), "instruments": n})
 
@@ -53,7 +53,7 @@ def crib_export(options: Namespace, world: World) -> Answer:
 def crib_take_in(options: Namespace, world: World) -> Answer:
     """Take a crib file in, or with ``--preview`` only say what it would change."""
     path = Path(options.file)
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=options.preview) as hand:
         looked = look_at_crib_file(hand.book, path)
         act = None if options.preview else issue_of(looked)
         if act is not None:

@@ -28,7 +28,7 @@ def template(options: Namespace, world: World) -> Answer:
     if options.sheet is not None:
         if options.kind != "readings":
             raise Refused(Reason("command.template.no_sheet"))
-        with opened(options, world) as hand:
+        with opened(options, world, only_read=True) as hand:
             filled = rows_to_fill(hand.book.shop(), hand.book.sheet(sheet_asked(options, hand)))
     write_template(options.kind, Path(options.file), filled)
     lines = [word("command.template.done", file=options.file)]
@@ -46,7 +46,7 @@ def take_in(options: Namespace, world: World) -> Answer:
     path, serials = Path(options.file), tuple(map(plain_text, options.serial))
     data, name = read_bytes(path), plain_text(path.name)
     if options.preview:
-        with opened(options, world) as hand:
+        with opened(options, world, only_read=True) as hand:
             acting(options, hand)
             return preview_answer(preview(data, name, hand, serials), serials)
     file = read_features(data, name)
@@ -91,7 +91,7 @@ def _unanswered(sheet: Sheet) -> list[str]:
 
 def choose(options: Namespace, world: World) -> Answer:
     """Show every row's instrument with its reasons, and with ``--all`` what stands against the others."""
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=True) as hand:
         sheet = hand.book.sheet(sheet_asked(options, hand))
         shop, day = hand.book.shop(), hand.foreseen.moment_ahead().day
     rows = _rows_asked(options, sheet)

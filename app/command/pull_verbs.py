@@ -16,6 +16,7 @@ from inspection.sheet.pull_page import PullPage
 from inspection.words.say import word
 
 FETCH = ("order", "tag", "instrument", "place", "due", "sizes", "rows")
+TAKE = ("tag", "take", "made", "used", "doubt")
 ROUTE = ("order", "set_up", "instrument", "rows")
 
 
@@ -24,11 +25,11 @@ def pull_list(options: Namespace, world: World) -> Answer:
     from app.jobs.pulling import pull_of, write_pull
     from app.jobs.sending import PAPERS
 
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=options.to is None) as hand:
         sheet = sheet_asked(options, hand)
         page = pull_of(hand, sheet)
         data: dict[str, Any] = {"done": True, "sheet": sheet}
-        data |= to_builtins({"pulls": page.pulls, "route": page.legs})
+        data |= to_builtins({"pulls": page.pulls, "route": page.legs, "lacks": page.lacks})
         if options.to is None:
             return Answer(tuple(_lines(page)), data)
         acting(options, hand)
@@ -42,8 +43,11 @@ def _lines(page: PullPage) -> list[str]:
     pulls = [
         [one.stops, one.tag, one.instrument, one.place, one.due, "; ".join(one.sizes), one.rows] for one in page.pulls
     ]
+    taken = [[one.tag, take.size, take.made, take.used, take.doubt] for one in page.pulls for take in one.takes]
     legs = [[one.order, one.set_up, one.instrument, one.rows] for one in page.legs]
     lines = [page.labels["section.fetch"], "", *table([page.labels[f"label.{code}"] for code in FETCH], pulls)]
+    if taken:
+        lines += ["", page.labels["section.take"], "", *table([page.labels[f"label.{code}"] for code in TAKE], taken)]
     lines += ["", page.labels["section.route"], "", *table([page.labels[f"label.{code}"] for code in ROUTE], legs)]
-    minds = [mind for one in page.pulls for mind in one.minds]
+    minds = [*(mind for one in page.pulls for mind in one.minds), *page.lacks]
     return lines + (["", *minds] if minds else [])

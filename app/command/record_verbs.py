@@ -29,7 +29,7 @@ def head(options: Namespace, world: World) -> Answer:
 
     told = dict(map(_field, options.field))
     items = [plain_text(each) for each in options.sub_item] if options.sub_item is not None else None
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=not told and items is None) as hand:
         sheet = hand.book.sheet(sheet_asked(options, hand))
         if told or items is not None:
             acting(options, hand)
@@ -66,7 +66,7 @@ def evidence(options: Namespace, world: World) -> Answer:
     path = Path(options.file) if options.file else None
     rows = read_evidence(read_bytes(path), plain_text(path.name)) if path else ()
     said: list[str] = []
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=path is None) as hand:
         sheet = hand.book.sheet(sheet_asked(options, hand))
         if path:
             acting(options, hand)
@@ -102,7 +102,7 @@ def missing(options: Namespace, world: World) -> Answer:
     """Say what a sheet lacks before it may go; the exit code is 1 if anything stops it."""
     from inspection.sheet.missing import missing as lacking
 
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=True) as hand:
         found = lacking(hand.book.shop(), hand.book.sheet(sheet_asked(options, hand)))
     stops = [say(each.reason) for each in found if each.stops]
     minds = [say(each.reason) for each in found if not each.stops]

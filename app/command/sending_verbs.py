@@ -46,7 +46,7 @@ def _checked(options: Namespace, world: World) -> Verified:
 
     book = book_path(options)
     if options.sheet is not None:
-        with opened(options, world) as hand:
+        with opened(options, world, only_read=True) as hand:
             sheet = sheet_asked(options, hand)
         return verify_sheet(book, sheet)
     if options.file is None:

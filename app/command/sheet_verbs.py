@@ -23,7 +23,7 @@ def read(options: Namespace, world: World) -> Answer:
     path = Path(options.file)
     data, name = read_bytes(path), plain_text(path.name)
     if options.preview:
-        with opened(options, world) as hand:
+        with opened(options, world, only_read=True) as hand:
             acting(options, hand)
             return readings_answer(preview_readings(hand, sheet_asked(options, hand), data, name))
     file = read_readings(data, name)
@@ -50,7 +50,7 @@ def verdicts(options: Namespace, world: World) -> Answer:
     """Show the verdict of every row on every piece."""
     from app.jobs.sending import report_of
 
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=True) as hand:
         report = report_of(hand, hand.book.sheet(sheet_asked(options, hand)))
     return Answer(tuple(verdict_lines(report)), verdict_data(report), verdict_exit(report))
 

@@ -29,9 +29,10 @@ def book_path(options: Namespace) -> Path:
     return Path(options.book) if options.book else default_place()
 
 
-def opened(options: Namespace, world: World) -> Hand:
-    """The book, open; what is to be said about its opening goes to the error stream. Raises BookFailure."""
-    hand = Hand.open(book_path(options), world.clock, world.identities)
+def opened(options: Namespace, world: World, *, only_read: bool = False) -> Hand:
+    """The book, open, where ``only_read`` holds also one that may only be read; what is to be said about its opening
+    goes to the error stream. Raises BookFailure."""
+    hand = Hand.open(book_path(options), world.clock, world.identities, only_read=only_read)
     for notice in hand.book.notices:
         world.err.write(say(notice) + "\n")
     return hand

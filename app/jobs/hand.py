@@ -62,10 +62,11 @@ class Hand:
         return cls(Book.new(path, clock=foreseen.clock, identities=foreseen.identity), foreseen)
 
     @classmethod
-    def open(cls, path: Path, clock: Clock, identities: Identities) -> Hand:
+    def open(cls, path: Path, clock: Clock, identities: Identities, *, only_read: bool = False) -> Hand:
         """An existing book; see ``Book.open``."""
         foreseen = Foreseen(clock, identities)
-        return cls(Book.open(path, clock=foreseen.clock, identities=foreseen.identity), foreseen)
+        book = Book.open(path, clock=foreseen.clock, identities=foreseen.identity, only_read=only_read)
+        return cls(book, foreseen)
 
     def __enter__(self) -> Hand:
         return self

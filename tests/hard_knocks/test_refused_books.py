@@ -133,15 +133,15 @@ def test_a_book_that_another_program_writes_to(place, hold, window) -> None:
 # --- may only be read ---------------------------------------------------------------------------------------------
 
 AS_NOBODY = """
-import os, sys
+import codecs, io, os, sys
 from app.command.main import run
-for line in (["list", "--book", sys.argv[1]], ["template", "readings", sys.argv[2]]):
-    run(line)  # everything is imported before the rights are given up
-sys.stdout.flush()
+for line in (["template", "readings", sys.argv[2]], *([each, "--book", sys.argv[1]] for each in sys.argv[3].split())):
+    run(line, out=io.StringIO(), err=io.StringIO())  # everything is imported before the rights are given up
+codecs.lookup("ascii")
 if os.geteuid() == 0:
     os.setgid(65534)
     os.setuid(65534)
-sys.exit(run(sys.argv[3:]))
+sys.exit(run(sys.argv[4:]))
 """
 
 
@@ -157,24 +157,65 @@ def reachable(new_place):
     shutil.rmtree(top)
 
 
-@pytest.mark.skipif(os.name != "posix", reason="rights are POSIX here")
-def test_a_book_or_folder_that_may_only_be_read(reachable, small_book, tmp_path) -> None:
+#: Verbs that only look, with what they are asked.
+LOOKING = ("list", "verdicts", "choose", "missing", "crib", "pull-list", "head", "evidence")
+
+posix = pytest.mark.skipif(os.name != "posix", reason="rights are POSIX here")
+
+
+@pytest.fixture
+def by_nobody(small_book, tmp_path):
+    """Carry out a command as a person without rights; root steps down, for nothing is ever refused to it."""
     numbers = itertools.count()
 
+    def done(*argv: str) -> subprocess.CompletedProcess[str]:
+        file = tmp_path / f"{next(numbers)}.csv"
+        first = [sys.executable, "-P", "-c", AS_NOBODY, str(small_book), str(file), " ".join(LOOKING), *argv]
+        return subprocess.run(first, capture_output=True, text=True, check=False, cwd="/", timeout=60)
+
+    return done
+
+
+@posix
+def test_a_book_or_folder_that_may_only_be_read_is_not_written_to(reachable, by_nobody) -> None:
     def said(*argv: str) -> str:
-        """What a person without rights is told; root steps down, for nothing is ever refused to it."""
-        first = [sys.executable, "-P", "-c", AS_NOBODY, str(small_book), str(tmp_path / f"{next(numbers)}.csv")]
-        done = subprocess.run([*first, *argv], capture_output=True, text=True, check=False, cwd="/")
+        done = by_nobody(*argv)
         assert done.returncode == Exit.WORLD
         return done.stderr
 
-    before, book = reachable.state(), ["--book", str(reachable.book)]
+    before, acting = reachable.state(), ["head", "order=7", "--book", str(reachable.book)]
     reachable.book.chmod(0o444)
-    assert said("list", *book).startswith("shop.tenthwright may only be read: file or disk are protected")
+    assert said(*acting).startswith("shop.tenthwright may only be read: file or disk are protected")
     reachable.book.chmod(0o666)
     reachable.folder.chmod(0o555)
     needs = f"The folder {reachable.folder} may not be written to, and the book shop.tenthwright needs it"
-    assert said("list", *book).startswith(needs)
+    assert said(*acting).startswith(needs)
     refused = said("template", "readings", str(reachable.folder / "sheet.csv"))
     assert refused.startswith(f"sheet.csv in {reachable.folder} may not be opened or written by you.")
+    assert reachable.state() == before
+
+
+@posix
+@pytest.mark.parametrize("verb", LOOKING)
+def test_what_only_looks_reads_a_book_that_may_only_be_read(reachable, by_nobody, verb) -> None:
+    before, asked = reachable.state(), [verb, "--book", str(reachable.book)]
+    expected = by_nobody(*asked)
+    reachable.book.chmod(0o444)
+    reachable.folder.chmod(0o555)
+    found = by_nobody(*asked)
+    assert (found.returncode, found.stdout, found.stderr) == (expected.returncode, expected.stdout, expected.stderr)
+    assert found.returncode in (Exit.DONE, Exit.NOT_CONFORMING)
+    assert reachable.state() == before
+
+
+@posix
+def test_a_book_cut_off_that_may_only_be_read_keeps_what_is_beside_it(reachable, by_nobody) -> None:
+    journal = reachable.book.with_name(f"{reachable.book.name}-journal")
+    journal.write_bytes(bytes.fromhex("d9d505f920a163d7") + bytes(504))
+    reachable.book.chmod(0o444)
+    reachable.folder.chmod(0o555)
+    before = reachable.state()
+    done = by_nobody("list", "--book", str(reachable.book))
+    assert done.returncode == Exit.WORLD
+    assert "Copy shop.tenthwright and shop.tenthwright-journal together" in done.stderr
     assert reachable.state() == before
