@@ -144,8 +144,7 @@ class _Page:
         unit = instrument.unit
         rows = "".join(
             self._row(
-                point.use.value,
-                word("crib.at", size=amount_text(point.size, unit)),
+                word("crib.at", use=point.use.value, size=amount_text(point.size, unit)),
                 error_text(point.error, unit),
                 expanded_text(point, unit),
             )

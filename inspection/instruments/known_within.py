@@ -10,7 +10,7 @@ from math import ceil
 
 from inspection.instruments.record import InstrumentKind
 from inspection.instruments.spelling import PLUS_MINUS, Piece, amount_text, read_amount, read_decimal
-from inspection.quantity.units import MICRO_ARCSECONDS_PER_DEGREE, PICOMETRES_PER_MILLIMETRE
+from inspection.quantity.units import MICRO_ARCSECONDS_PER_DEGREE, PICOMETRES_PER_MILLIMETRE, UNITS
 from inspection.standards.usual_figures import instrument_expansions, usual_jaws
 
 #: Flats and gap of crossed jaws usually measure .3 to .5 mm; ten times that is something else (common practice).
@@ -97,13 +97,18 @@ def read_angle_at(piece: Piece, unit: str, most: int = LARGEST_TILT) -> tuple[in
 
 
 def angle_text(angle: int) -> str:
-    """An angle as ``read_angle`` takes it, empty for none."""
-    return amount_text(angle, "°") if angle else ""
+    """An angle as ``read_angle`` takes it, in the largest unit that it is one of; empty for none.
+
+    >>> angle_text(1_800_000_000), angle_text(5_400_000_000)
+    ("30'", '1.5°')
+    """
+    unit = next((unit for unit in ("°", "'") if angle >= UNITS[unit].count), '"')
+    return amount_text(angle, unit) if angle else ""
 
 
 def angle_at_text(angle: int, length: int, unit: str) -> str:
     """An angle and where it works as ``read_angle_at`` takes it, empty for neither."""
-    return f"{amount_text(angle, '°')} at {amount_text(length, unit)}" if angle or length else ""
+    return f"{angle_text(angle) or '0°'} at {amount_text(length, unit)}" if angle or length else ""
 
 
 # --- expansion and temperature --------------------------------------------------------------------------------

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import doctest
 from collections.abc import Callable
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inspection.instruments import known_within
 from inspection.instruments.known_within import (
     LARGEST_EXPANSION,
     LARGEST_KELVIN,
@@ -42,6 +44,10 @@ def refused(read: Callable[[Piece], object], text: str) -> tuple[str, object]:
     (reason,) = found.value.reasons
     assert not say(type(reason)(reason.code, {"text": text, **reason.parts})).startswith("[")
     return reason.code, reason.parts["at"]
+
+
+def test_examples() -> None:
+    assert doctest.testmod(known_within).failed == 0
 
 
 # --- inside jaws ----------------------------------------------------------------------------------------------------
