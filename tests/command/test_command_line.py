@@ -265,6 +265,33 @@ def test_a_line_that_is_not_understood(argv: list[str]) -> None:
     assert out.getvalue() == ""
 
 
+@pytest.mark.parametrize(
+    ("argv", "usage", "told"),
+    [
+        (["list", "--bok", "x"], "usage: tenthwright list ", "no option --bok here; perhaps --book is meant"),
+        (["list", "--bok=x"], "usage: tenthwright list ", "no option --bok here; perhaps --book is meant"),
+        (["sign", "--passphrase", "x"], "usage: tenthwright sign ", "perhaps --passphrase-file is meant"),
+        (["verdicts", "--zzz"], "usage: tenthwright verdicts ", "no option --zzz here. Nothing"),
+        (["list", "sheets", "extra"], "usage: tenthwright list ", "extra is more than this command takes"),
+        (["--json", "list"], "usage: tenthwright [-h] [--version] COMMAND", "--json stands behind the command"),
+        (["--versoin"], "usage: tenthwright [-h] [--version] COMMAND", "perhaps --version is meant"),
+        (["verdits"], "usage: tenthwright [-h] [--version] COMMAND", "no command verdits; perhaps verdicts is meant"),
+        (["xyzzy"], "usage: tenthwright [-h] [--version] COMMAND", "no command xyzzy. Nothing"),
+    ],
+)
+def test_what_is_not_known_is_told_with_what_may_be_meant(argv: list[str], usage: str, told: str) -> None:
+    err = io.StringIO()
+    assert run(argv, out=io.StringIO(), err=err) == Exit.USAGE
+    assert err.getvalue().startswith(usage)
+    assert told in err.getvalue()
+
+
+def test_a_text_that_begins_with_a_dash_is_no_option(line: Line) -> None:
+    said = line.say("sign", "--incomplete=-waits for row 3")
+    assert said[0] == Exit.WORLD  # understood, and there is no book
+    assert line.say("head", "--", "--odd=1")[0] == Exit.REFUSED  # understood, and no field of the head
+
+
 def test_the_world_in_the_way(line: Line) -> None:
     assert line.say("list")[0] == Exit.WORLD  # no book
     line.book.write_text("not a book at all, but long enough to be looked into " * 4)
