@@ -111,3 +111,33 @@ def test_where_an_instrument_stands_on_a_day() -> None:
     assert keeping_of(replace(one, standing=Standing.OUT_OF_SERVICE), "2026-01-01") is Keeping.OUT_OF_SERVICE
     assert keeping_of(replace(one, standing=Standing.REFERENCE_ONLY), "2026-01-01") is Keeping.REFERENCE_ONLY
     assert keeping_of(replace(one, as_calibrated=False), "2026-01-01") is Keeping.CHANGED
+
+
+def test_a_certificate_table_comes_in_and_is_told_point_by_point(shop: Shop) -> None:
+    file = shop.folder / "certificates.csv"
+    heads = "tag,certificate,certified on,certificate table,out of square by,jaws"
+    file.write_text(f"{heads}\nM-01,17/26,2026-02-27,outside 1 +.0001 U .00005; outside .5 0 U .00005,1°,\n", "utf-8")
+    code, out, _ = shop.ask("crib-take-in", str(file))
+    assert code == 0
+    assert (
+        "certificate table: now outside at 1 in +.0001 in U .00005 in; certificate table: now outside at .5 in 0" in out
+    )
+    assert "out of square by: now 1°" in out
+    (micrometer,) = (one for one in shop.listed() if one["tag"] == "M-01")
+    points: list[dict[str, object]] = micrometer["points"]  # type: ignore[assignment]
+    assert [(point["use"], point["error"], point["factor"]) for point in points] == [
+        ("outside", 2_540_000, 2_000),
+        ("outside", 0, 2_000),
+    ]
+
+
+def test_a_point_that_cannot_be_is_told_by_cell_and_nothing_is_taken(shop: Shop) -> None:
+    file = shop.folder / "certificates.csv"
+    heads = "tag,certificate,certified on,certificate table,jaws"
+    file.write_text(f"{heads}\nM-01,17/26,2026-02-27,outside 1 +1.0001 U .00005,\nM-02,,,,.016 ±.002\n", "utf-8")
+    code, out, err = shop.ask("crib-take-in", str(file))
+    assert code != 0
+    said = out + err
+    assert "more than 10 times the permissible error there, .0001 in" in said
+    assert "Crossed inside jaws are those of calipers" in said
+    assert next(one for one in shop.listed() if one["tag"] == "M-01")["points"] == []

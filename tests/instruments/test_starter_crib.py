@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.choice import FITNESS, choose
+from inspection.instruments.crib import offers
 from inspection.instruments.designations import read_designation
 from inspection.instruments.pins import go_bounds
 from inspection.instruments.reach import permissible_error
@@ -47,6 +48,13 @@ def test_every_kind_is_held_once_and_named_apart() -> None:
     assert all(item.identity == "" and item.issue == 0 and item.standing is Standing.IN_SERVICE for item in crib)
     assert {item.due for item in crib} == {"", "2027-06-30"}
     assert {item.due for item in starter_crib()} == {""}
+
+
+def test_a_thermometer_is_kept_but_measures_no_feature() -> None:
+    crib = {item.tag: item for item in starter_crib("2027-06-30")}
+    held = crib["K-01"]
+    assert (held.kelvin, held.due, held.permissible) == (500, "2027-06-30", ())
+    assert not any(held in offer.parts for offer in offers(crib, "2026-03-02"))
 
 
 def test_gauge_classes_are_the_charts() -> None:
