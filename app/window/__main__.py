@@ -1,7 +1,11 @@
-"""``python -m app.window [book]``."""
+"""``python -m app.window [book]``. Ctrl+C while the window is still being loaded leaves quietly."""
 
 import sys
 
-from app.window.start import run
+try:
+    from app.window.start import run
 
-sys.exit(run())
+    code = run()
+except KeyboardInterrupt:
+    code = 130
+sys.exit(code)

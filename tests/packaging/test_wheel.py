@@ -53,7 +53,7 @@ def test_the_demo_runs_from_the_root_and_keeps_to_its_folders(wheel: Path, tmp_p
     found = subprocess.run([python, "-c", code], cwd="/", env=environ, capture_output=True, check=True)
     assert found.stdout.decode().startswith(str(site))
 
-    demo = [python, "-c", "import sys; from app.command.main import run; sys.exit(run())", "demo"]
+    demo = [python, "-c", "import sys; from app.command.start import run; sys.exit(run())", "demo"]
     tables = []
     for _ in range(2):
         done = subprocess.run(demo, cwd="/", env=environ, capture_output=True, check=False)
