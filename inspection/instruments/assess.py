@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from msgspec.structs import replace
 
 from inspection.drawing.characteristic import Characteristic
-from inspection.drawing.requirement import Form
-from inspection.instruments.materials import expansion_of
 from inspection.instruments.method import Assessment, Check, Fitness, Method, Ratio
 from inspection.instruments.pins import Pair, gauges_of, pair_for
 from inspection.instruments.ratios import (
@@ -17,54 +16,34 @@ from inspection.instruments.ratios import (
     RESOLUTION,
     UNCERTAINTY,
     effective_band,
+    has_ratios,
     hundredths,
     ratio,
-    size_of,
-    uncertainty_hundredths,
 )
-from inspection.instruments.reach import check, permissible_error, reach_checks
+from inspection.instruments.reach import check, reach_checks
+from inspection.instruments.reckoning import Reckoning, reckoning
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
-from inspection.instruments.ways import Issues, Manner, Way, way_of
-from inspection.measuring.budget import Budget, Source, Temperature, budget
+from inspection.instruments.ways import Issues, Manner, way_of
+from inspection.measuring.bias import Correction, Handling
+from inspection.measuring.certificates import says_at
+from inspection.measuring.known import NOTHING_KNOWN, Known
+from inspection.measuring.uncertainty_ratio import uncertainty_hundredths
 from inspection.quantity.units import UNITS, Kind
-from inspection.reasons import Amount
+from inspection.reasons import Amount, Refused
 
 
-def sources_of(way: Way, parts: Sequence[Instrument], error: int, size: int) -> tuple[Source, ...]:
-    """What a reading passes through: the instrument read with its permissible error and zero, then the others.
+class Weighed(NamedTuple):
+    """What a row's reckoning comes to: checks that refuse the method, else the ratios (none where none apply) and U."""
 
-    One without a scale (transfer gauge, plate) adds its permissible error at the way's use; one with a scale is used
-    at its own zero, so that it adds a reading only.
-    """
-    read = parts[0]
-    first = Source(error, read.resolution, read.repeatability, read.zero)
-    return (first, *(_aid(way, aid, size) for aid in parts[1:]))
+    refused: tuple[Check, ...]
+    ratios: tuple[Ratio, ...] = ()
+    expanded: int | None = None
 
-
-def _aid(way: Way, aid: Instrument, size: int) -> Source:
-    error = 0 if aid.resolution else permissible_error(aid, way.use, size) or 0
-    return Source(error, aid.resolution, aid.repeatability, zeroed=False)
-
-
-def temperature_of(rules: Rules, expansion: int) -> Temperature:
-    """What the shop's rules say of temperature, for a part of an expansion in 1e-9 per kelvin."""
-    return Temperature(expansion=expansion, spread=rules.temperature_spread)
-
-
-def budget_of(
-    characteristic: Characteristic, way: Way, parts: Sequence[Instrument], error: int, temperature: Temperature
-) -> Budget:
-    """The budget of one reading by a method at the characteristic's size; ``error`` is E of the instrument read."""
-    size = size_of(characteristic)
-    known = temperature if characteristic.requirement.kind is Kind.LENGTH else None
-    return budget(sources_of(way, parts, error, size), size, known)
-
-
-def has_ratios(characteristic: Characteristic) -> bool:
-    """Whether the row is held against limits by numbers at all: not basic, reference, thread gauges or notes."""
-    requirement = characteristic.requirement
-    return requirement.judged and requirement.form not in (Form.THREAD, Form.NOTE)
+    @property
+    def fit(self) -> bool:
+        """Whether every ratio holds."""
+        return all(each.holds for each in self.ratios)
 
 
 def assess(
@@ -74,23 +53,27 @@ def assess(
     rules: Rules,
     day: str,
     material: str = "",
-    temperature: Temperature | None = None,
+    known: Known = NOTHING_KNOWN,
 ) -> Assessment:
     """Assess ``method`` for ``characteristic`` on ``day`` (ISO date) by the shop's ``rules``.
 
-    ``issues`` holds every instrument issue that the method names (KeyError otherwise). ``material`` is the part's as
-    written on the drawing; ``temperature`` replaces what rules and material say, where more is known.
+    ``issues`` holds every instrument issue that the method names (KeyError otherwise), and the earlier ones, for their
+    certificates. ``material`` is the part's as written on the drawing; ``known`` is what checks, studies and
+    thermometers say. U and the uncertainty ratio are those of the mean of the row's declared repeats.
     """
     parts = [issues[part.identity, part.issue] for part in method.parts]
     way = way_of(method, issues)
     checks = list(reach_checks(characteristic, way, parts, day))
     if way is None or not checks[0].holds:
         return Assessment(method, Fitness.UNSUITABLE, tuple(checks), choosable=False)
-    known = temperature or temperature_of(rules, expansion_of(material))
     if way.manner is Manner.LIMITS:
         return _by_limits(characteristic, method, parts[0], rules, checks)
     if way.manner is Manner.SCALE:
-        return _by_scale(characteristic, method, way, parts, rules, known, checks)
+        try:
+            found = reckoning(characteristic, way, parts, issues, rules, known, material)
+        except Refused as refused:
+            return _settled(method, [*checks, *_unknown(refused)], ())
+        return _by_scale(characteristic, method, found, rules, checks)
     return _settled(method, checks, ())
 
 
@@ -103,42 +86,74 @@ def _settled(
     short: bool = False,
 ) -> Assessment:
     """Fitness from checks and ratios; ``short`` is a shortfall that makes the method marginal by itself."""
-    reaches = all(item.holds for item in checks if item.name != "band")
-    if not reaches:
+    if not _hold(checks):
         return Assessment(method, Fitness.UNSUITABLE, tuple(checks), ratios, expanded, choosable=False)
     fit = not short and all(item.holds for item in ratios)
     return Assessment(method, Fitness.FIT if fit else Fitness.MARGINAL, tuple(checks), ratios, expanded)
 
 
+def _hold(checks: Sequence[Check]) -> bool:
+    """Whether every check holds that bars a method; a row without a band only makes it marginal."""
+    return all(item.holds for item in checks if item.name != "band")
+
+
 def _by_scale(
-    characteristic: Characteristic,
-    method: Method,
-    way: Way,
-    parts: Sequence[Instrument],
-    rules: Rules,
-    temperature: Temperature,
-    checks: list[Check],
+    characteristic: Characteristic, method: Method, found: Reckoning, rules: Rules, checks: list[Check]
 ) -> Assessment:
-    size = size_of(characteristic)
-    error = permissible_error(parts[0], way.read_use, size)
-    asked = Amount(size, characteristic.requirement.kind, characteristic.requirement.unit)
-    checks.append(check("error", error is not None, tag=parts[0].tag, use=way.read_use.value, size=asked))
-    if error is None:
+    stated = tuple(_stated(characteristic, found))
+    checks += stated
+    if not _hold(stated):
         return _settled(method, checks, ())
-    reading = budget_of(characteristic, way, parts, error, temperature)
-    expanded = reading.expanded(UNITS[characteristic.requirement.unit].count)
-    band = effective_band(characteristic)
-    if not has_ratios(characteristic) or band is None:
-        missing = has_ratios(characteristic)
-        if missing:
-            checks.append(check("band", False, number=characteristic.number))
-        return _settled(method, checks, (), expanded, short=missing)
+    weighed = weigh(found, characteristic.repeats, rules)
+    checks += weighed.refused
+    missing = found.judged and found.band is None
+    if missing:
+        checks.append(check("band", False, number=characteristic.number))
+    return _settled(method, checks, weighed.ratios, weighed.expanded, short=missing)
+
+
+def _stated(row: Characteristic, found: Reckoning) -> Iterator[Check]:
+    """For everything that errs: that its record states by how much at this size, or that a certificate does."""
+    asked = Amount(found.size, row.requirement.kind, row.requirement.unit)
+    for source in found.erring:
+        at, held = source.at(found.size), source.certificate_at(found.size)
+        if held is None:
+            stated = any(at <= up_to for up_to, _ in source.steps)
+            yield check("error", stated, tag=source.tag, use=source.use.value, size=asked)
+        elif says_at(held, at):
+            yield check("certificate", True, tag=source.tag, number=held.number, size=asked)
+
+
+def weigh(found: Reckoning, repeats: int, rules: Rules) -> Weighed:
+    """The ratios of a row and U of the mean of ``repeats`` readings, or why the method is refused: a known error that
+    may neither stay nor be taken off, or something that the budget needs and nobody knows."""
+    try:
+        refused = tuple(_refused(each) for each in found.corrections() if each.handling is Handling.REFUSED)
+        budget = found.budget(repeats)
+        limit = found.read.limit_at(found.size)
+    except Refused as unknown:
+        return Weighed(tuple(_unknown(unknown)))
+    if refused:
+        return Weighed(refused)
+    expanded = budget.expanded(UNITS[found.unit].count)
+    if not found.judged or found.band is None:
+        return Weighed((), (), expanded)
     ratios = (
-        ratio(RESOLUTION, hundredths(band, parts[0].resolution), rules.resolution_needed),
-        ratio(ACCURACY, hundredths(band, 2 * error), rules.accuracy_needed),
-        ratio(UNCERTAINTY, uncertainty_hundredths(band, reading.variance), rules.uncertainty_needed),
+        ratio(RESOLUTION, hundredths(found.band, found.read.resolution), rules.resolution_needed),
+        ratio(ACCURACY, hundredths(found.band, 2 * limit), rules.accuracy_needed),
+        ratio(UNCERTAINTY, uncertainty_hundredths(found.band, budget), rules.uncertainty_needed),
     )
-    return _settled(method, checks, ratios, expanded)
+    return Weighed((), ratios, expanded)
+
+
+def _refused(correction: Correction) -> Check:
+    """A known error that bars the method; one that a check before use showed bars it today only."""
+    return Check("bias" if correction.name == "jaws" else "check", False, correction.reason)
+
+
+def _unknown(refused: Refused) -> Iterator[Check]:
+    """What the budget needs and nobody knows, or what cannot be as it is written."""
+    return (Check("doubt", False, reason) for reason in refused.reasons)
 
 
 def pair_of(characteristic: Characteristic, instrument: Instrument) -> Pair | None:

@@ -1,39 +1,45 @@
 """The choice for a whole sheet at once: fitness and ratios as arrays over features × methods.
 
 The arrays and ``assess`` answer alike, thresholds included. Resolution and accuracy are compared as whole counts: what
-smallest band a step or an error needs is computed once a method, so nothing is multiplied in int64. The uncertainty
-ratio is computed in float64, whose error here is below 1e-14; pairs within 1e-9 of the threshold are decided exactly.
+smallest band a step or an error needs is computed once a method, so nothing is multiplied in int64. What a certificate
+leaves and the uncertainty ratio are computed in float64, whose error here is below 1e-14; pairs within 1e-9 of a
+threshold are decided exactly, by what ``assess`` itself does.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
+from math import ceil
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inspection.drawing.characteristic import Characteristic
-from inspection.instruments.assess import assess, budget_of, has_ratios, sources_of, temperature_of
+from inspection.drawing.characteristic import Characteristic, FeatureKind
+from inspection.instruments.assess import assess, weigh
 from inspection.instruments.crib import Offer, offers
-from inspection.instruments.materials import expansion_of
 from inspection.instruments.method import Assessment, Fitness
 from inspection.instruments.pins import gauges_of
-from inspection.instruments.ratios import effective_band, size_of, smallest_band, uncertainty_hundredths
+from inspection.instruments.ratios import effective_band, has_ratios, size_of, smallest_band
 from inspection.instruments.reach import (
     limits_asked,
     missing_ends,
-    permissible_error,
     spanning,
     thread_matches,
     touches,
     usable,
 )
+from inspection.instruments.reckoning import NEAR, Ground, Reckoning, ground
 from inspection.instruments.record import Instrument, Use
 from inspection.instruments.rules import Rules
-from inspection.instruments.ways import Manner
-from inspection.measuring.budget import Temperature, budget
-from inspection.quantity.units import LARGEST_COUNT, Kind
+from inspection.instruments.ways import Issues, Manner
+from inspection.measuring.bias import SMALL, Correction, Handling
+from inspection.measuring.known import NOTHING_KNOWN, Known
+from inspection.measuring.uncertainty_arrays import doubts, jaws_left, limits_at
+from inspection.measuring.uncertainty_sources import Source
+from inspection.quantity.units import LARGEST_COUNT
+from inspection.reasons import Refused
 
 Mask = NDArray[np.bool_]
 Counts = NDArray[np.int64]
@@ -44,6 +50,8 @@ FITNESS = (Fitness.UNSUITABLE, Fitness.MARGINAL, Fitness.FIT)
 _MARGINAL, _FIT = 1, 2
 
 _NEAR = 1e-9
+#: U and drift of a certificate are rounded up to whole counts each; so far, in counts, that may carry them together.
+_ROUNDED = 3
 _NONE_BELOW, _NONE_ABOVE = -LARGEST_COUNT, LARGEST_COUNT
 
 
@@ -64,6 +72,8 @@ class _Features:
         self.size = _counts([size_of(row) for row in rows], 0)
         self.band = _counts([effective_band(row) for row in rows], -1)
         self.rated = np.array([has_ratios(row) for row in rows], dtype=bool)
+        self.bore = np.array([row.kind is FeatureKind.BORE for row in rows], dtype=bool)
+        self.repeats = _counts([row.repeats for row in rows], 1)
         self.reach = _counts([row.access.reach for row in rows], _NONE_BELOW)
         self.corner = _counts([row.access.corner_radius for row in rows], _NONE_BELOW)
         self.wall = _counts([row.access.wall for row in rows], _NONE_ABOVE)
@@ -99,13 +109,15 @@ class Choice:
         rules: Rules,
         day: str,
         material: str,
+        known: Known = NOTHING_KNOWN,
+        issues: Issues | None = None,
     ) -> None:
         self.rows, self.offers, self.rules, self.day, self.material = tuple(rows), tuple(found), rules, day, material
-        self.issues = {(item.identity, item.issue): item for item in crib.values()}
+        self.known = known
+        self.issues = {**(issues or {}), **{(item.identity, item.issue): item for item in crib.values()}}
         shape = (len(self.rows), len(self.offers))
         self.fitness: NDArray[np.int8] = np.zeros(shape, dtype=np.int8, order="F")
         self.score: Floats = np.zeros(shape, order="F")
-        self._temperature = temperature_of(rules, expansion_of(material))
         features = _Features(self.rows)
         for j, offer in enumerate(self.offers):
             self._column(j, offer, features)
@@ -113,7 +125,7 @@ class Choice:
     def assess(self, i: int, j: int) -> Assessment:
         """Row ``i`` by method ``j`` with its checks, ratios and reasons, built now."""
         method = self.offers[j].method
-        return assess(self.rows[i], method, self.issues, self.rules, self.day, self.material)
+        return assess(self.rows[i], method, self.issues, self.rules, self.day, self.material, self.known)
 
     @cached_property
     def best(self) -> Counts:
@@ -161,45 +173,47 @@ class Choice:
         self.score[at, j] = np.inf
 
     def _scale(self, j: int, offer: Offer, features: _Features, at: Counts) -> None:
-        errors = _Steps(offer.parts[0], offer.way.read_use)
         for part in spanning(offer.way, offer.parts):
             at = at[(part.low <= features.least[at]) & (features.most[at] <= part.high)]
-        at = at[features.size[at] <= errors.last]
+        try:
+            held = ground(offer.way, offer.parts, self.issues, self.rules, self.known, self.material)
+        except Refused:
+            return
+        for rows in _alike(held, features, at[_stated(held, features.size[at])]):
+            try:
+                case = held.at(self.rows[rows[0]])
+            except Refused:
+                continue
+            if case.seen is None or case.seen.handling is not Handling.REFUSED:
+                self._weigh(j, held, case, features, rows)
+
+    def _weigh(self, j: int, held: Ground, case: Reckoning, features: _Features, at: Counts) -> None:
+        """Rows that one method meets in the same way, as it meets that of ``case``."""
+        found = _doubted(case, features, at)
+        at, found = at[~found.refused], found.kept(~found.refused)
         self._plainly(j, at[~features.rated[at]])
-        at = at[features.rated[at]]
-        band, step = features.band[at], errors.at(features.size[at])
-        ratio = self._uncertainty(offer, features, at, errors.errors[step])
-        needed = self.rules.uncertainty_needed
-        read = offer.parts[0]
-        holds = (read.resolution > 0) & (band >= smallest_band(read.resolution, self.rules.resolution_needed))
-        holds &= (errors.errors[step] > 0) & (band >= errors.needed(self.rules.accuracy_needed)[step])
-        holds &= self._holds(offer, at, band, ratio, needed)
+        at, found = at[features.rated[at]], found.kept(features.rated[at])
+        band, needed = features.band[at], self.rules.uncertainty_needed
+        ratio: Floats = np.divide(band, 2 * found.expanded, out=np.zeros(len(at)), where=found.expanded > 0)
+        near = found.unsure | (np.abs(ratio * 100 - needed) <= _NEAR * max(needed, 1))
+        fine, edge = _accurate(case.read, features.size[at], band, self.rules.accuracy_needed)
+        holds = fine & (ratio * 100 >= needed) & _resolved(case.read.resolution, band, self.rules.resolution_needed)
         known = band >= 0
         self.score[at, j] = np.where(known, ratio * 100 / max(needed, 1), 0.0)
         self.fitness[at, j] = np.where(holds & known, _FIT, _MARGINAL)
+        self._exactly(j, held, at[near | edge])
 
-    def _uncertainty(self, offer: Offer, features: _Features, at: Counts, errors: Counts) -> Floats:
-        """T / 2U in float64."""
-        size = features.size[at].astype(np.float64)
-        fixed = budget(sources_of(offer.way, offer.parts, 0, 0)[:1]).variance
-        variance = float(fixed) + errors.astype(np.float64) ** 2 / 3
-        for aid in offer.parts[1:]:
-            variance += _aid_variance(offer, aid, features.size[at])
-        if offer.parts[0].quantity is Kind.LENGTH:
-            variance += _growth(self._temperature) * size**2
-        root = 4 * np.sqrt(variance)
-        ratio: Floats = np.divide(features.band[at], root, out=np.zeros(len(at)), where=root > 0)
-        return ratio
-
-    def _holds(self, offer: Offer, at: Counts, band: Counts, ratio: Floats, needed: int) -> Mask:
-        """Whether the uncertainty ratio holds; near the threshold by exact fractions."""
-        holds: Mask = ratio * 100 >= needed
-        for k in np.flatnonzero(np.abs(ratio * 100 - needed) <= _NEAR * max(needed, 1)):
-            row = self.rows[at[k]]
-            error = permissible_error(offer.parts[0], offer.way.read_use, size_of(row)) or 0
-            exact = budget_of(row, offer.way, offer.parts, error, self._temperature).variance
-            holds[k] = uncertainty_hundredths(max(int(band[k]), 0), exact) >= needed
-        return holds
+    def _exactly(self, j: int, held: Ground, at: Counts) -> None:
+        """Rows that lie too near to a threshold for float64; those of one size, band and repeats are decided once."""
+        known: dict[tuple[int, int | None, int], int] = {}
+        for i in at.tolist():
+            row = self.rows[i]
+            key = (size_of(row), effective_band(row), row.repeats)
+            if key not in known:
+                weighed = weigh(held.at(row), row.repeats, self.rules)
+                known[key] = 0 if weighed.refused else _FIT if weighed.ratios and weighed.fit else _MARGINAL
+            self.fitness[i, j] = known[key]
+            self.score[i, j] = self.score[i, j] if known[key] else 0.0
 
     def _limits(self, j: int, offer: Offer, features: _Features, at: Counts) -> None:
         gauges = gauges_of(offer.parts[0])
@@ -241,22 +255,108 @@ class Choice:
         self.score[at, j] = np.where(fitness > 0, score, 0.0)
 
 
-class _Steps:
-    """An instrument's permissible errors in one use, by size."""
+class _Doubted(NamedTuple):
+    """Rows by one method: U in counts, where the method is refused, and where float64 cannot tell."""
 
-    def __init__(self, instrument: Instrument, use: Use) -> None:
-        held = sorted((step for step in instrument.permissible if step.use is use), key=lambda step: step.up_to)
-        self.up_to = np.array([step.up_to for step in held], dtype=np.int64)
-        self.errors = np.array([step.error for step in held], dtype=np.int64)
-        self.last = held[-1].up_to if held else _NONE_BELOW
+    expanded: Floats
+    refused: Mask
+    unsure: Mask
 
-    def at(self, size: Counts) -> Counts:
-        """Index of the step that each size falls in."""
-        return np.searchsorted(self.up_to, size, "left")
+    def kept(self, rows: Mask) -> _Doubted:
+        return _Doubted(self.expanded[rows], self.refused[rows], self.unsure[rows])
 
-    def needed(self, hundredths: int) -> Counts:
-        """The smallest band that each step's 2E allows."""
-        return np.array([smallest_band(2 * error, hundredths) for error in self.errors.tolist()], dtype=np.int64)
+
+def _doubted(case: Reckoning, features: _Features, at: Counts) -> _Doubted:
+    """U of rows that one method meets as it meets that of ``case``."""
+    size, seen = features.size[at], case.seen
+    lines = seen.lines if seen is not None and seen.handling is Handling.CORRECTED else ()
+    try:
+        found = doubts(size, features.repeats[at], [case.sources], [case.temperatures], [lines])
+    except Refused:
+        return _Doubted(np.zeros(len(at)), np.ones(len(at), dtype=bool), np.zeros(len(at), dtype=bool))
+    expanded, refused, unsure = found.expanded[:, 0], found.refused[:, 0], found.unsure[:, 0]
+    if seen is not None:
+        expanded = expanded + float(seen.left)
+    if case.usual is not None:
+        band = np.where(features.rated[at], features.band[at], np.iinfo(np.int64).max)
+        left = jaws_left(size, band, case.usual)
+        # What float64 refuses on the very edge is decided exactly, so it is not taken out here.
+        expanded, refused, unsure = expanded + left.small, refused | (left.refused & ~left.unsure), unsure | left.unsure
+    return _Doubted(expanded, refused, unsure)
+
+
+def _alike(held: Ground, features: _Features, at: Counts) -> Iterator[Counts]:
+    """The rows in groups that a method meets in the same way: bores by jaws or not, near the block of its last check or
+    not, corrected by a certificate or not, with a band that lets what the check showed stay or not."""
+    size, none = features.size[at], np.zeros(len(at), dtype=bool)
+    bore = features.bore[at] if held.jaws is not None else none
+    checked = held.evidence.checked
+    served = none if checked is None else np.abs(size - checked.size) <= NEAR
+    certified = none if checked is None and not held.evidence.zero_of else _certified(held.sources[0], size)
+    code = bore + 2 * served.astype(np.int8) + 4 * certified.astype(np.int8)
+    for one in np.unique(code).tolist():
+        rows = at[code == one]
+        small = features.band[rows] >= _stays(held, bool(one & 2), bool(one & 4))
+        for part in (rows[small], rows[~small]):
+            if len(part):
+                yield part
+
+
+def _stays(held: Ground, served: bool, certified: bool) -> int:
+    """The smallest band that lets the error seen in the last check stay uncorrected; 0 where none was seen."""
+    try:
+        seen: Correction | None = held.seen(served, certified, None, held.sources[0].unit)
+    except Refused:
+        return 0
+    return 0 if seen is None else ceil(abs(seen.amount) / SMALL)
+
+
+def _certified(source: Source, size: Counts) -> Mask:
+    """Where a certificate corrects the reading, as ``Source.certificate_at`` has it."""
+    if source.certificate is None:
+        return np.zeros(len(size), dtype=bool)
+    if not source.steps:
+        return np.ones(len(size), dtype=bool)
+    points = [point.size for point in source.certificate.points]
+    covered: Mask = (min(points) <= size) & (size <= max(points))
+    return covered
+
+
+def _stated(held: Ground, size: Counts) -> Mask:
+    """Where everything that errs has its error stated, or a certificate; the same as the checks of ``assess``."""
+    found: Mask = np.ones(len(size), dtype=bool)
+    for source in held.erring:
+        last = max((up_to for up_to, _ in source.steps), default=_NONE_BELOW)
+        found &= (size <= last) | _certified(source, size)
+    return found
+
+
+def _resolved(step: int, band: Counts, needed: int) -> Mask:
+    """Whether T / r holds."""
+    if step <= 0:
+        return np.full(len(band), needed <= 0)
+    holds: Mask = band >= smallest_band(step, needed)
+    return holds
+
+
+def _accurate(read: Source, size: Counts, band: Counts, needed: int) -> tuple[Mask, Mask]:
+    """Whether T / 2E holds, and where float64 is too near to tell: only what a certificate leaves is no whole count."""
+    by_steps = _by_steps(read, size, band, needed)
+    certified = _certified(read, size)
+    if not certified.any():
+        return by_steps, np.zeros(len(size), dtype=bool)
+    limit = 2 * limits_at(read, size) * needed / 100
+    edge: Mask = certified & (np.abs(band - limit) <= _NEAR * limit + 2 * _ROUNDED * needed / 100)
+    return np.where(certified, band >= limit, by_steps), edge
+
+
+def _by_steps(read: Source, size: Counts, band: Counts, needed: int) -> Mask:
+    errors = [error for _, error in read.steps] + [0]
+    # Nothing is known of an error of 0, so it carries no band.
+    least = [smallest_band(2 * error, needed) if error > 0 else _NONE_ABOVE * (needed > 0) for error in errors]
+    step = np.searchsorted(np.array([up_to for up_to, _ in read.steps], dtype=np.int64), size, "left")
+    holds: Mask = band >= np.array(least, dtype=np.int64)[step]
+    return holds
 
 
 def _clear(offer: Offer, features: _Features, at: Counts) -> Mask:
@@ -279,42 +379,18 @@ def _clear(offer: Offer, features: _Features, at: Counts) -> Mask:
     return clear
 
 
-def _aid_variance(offer: Offer, aid: Instrument, size: Counts) -> Floats:
-    """Variance that one further instrument adds at each size."""
-    reading = float(budget(sources_of(offer.way, (offer.parts[0], _bare(aid)), 0, 0)[1:]).variance)
-    variance = np.full(len(size), reading)
-    if not aid.resolution:
-        steps = _Steps(aid, offer.way.use)
-        held = size <= steps.last
-        variance[held] += steps.errors[steps.at(size[held])].astype(np.float64) ** 2 / 3
-    return variance
-
-
-def _bare(aid: Instrument) -> Instrument:
-    """The instrument without its permissible errors."""
-    return Instrument(
-        aid.identity,
-        aid.issue,
-        aid.tag,
-        aid.kind,
-        aid.name,
-        resolution=aid.resolution,
-        repeatability=aid.repeatability,
-    )
-
-
-def _growth(temperature: Temperature) -> float:
-    """Variance of temperature (pm²) per squared pm of size."""
-    metre = 10**12
-    return float(budget((), metre, temperature).variance / metre**2)
-
-
 def choose(
     characteristics: Sequence[Characteristic],
     crib: Mapping[str, Instrument],
     rules: Rules,
     day: str,
     material: str = "",
+    known: Known = NOTHING_KNOWN,
+    issues: Issues | None = None,
 ) -> Choice:
-    """Weigh every row against every method that the crib's instruments make up on ``day`` (ISO date)."""
-    return Choice(characteristics, offers(crib, day), crib, rules, day, material)
+    """Weigh every row against every method that the crib's instruments make up on ``day`` (ISO date).
+
+    ``known`` is what checks, studies and thermometers say; ``issues`` hold the crib's earlier issues, whose
+    certificates tell of drift.
+    """
+    return Choice(characteristics, offers(crib, day), crib, rules, day, material, known, issues)

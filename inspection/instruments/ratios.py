@@ -6,10 +6,8 @@ exactly when what is shown is at least what is needed.
 
 from __future__ import annotations
 
-from fractions import Fraction
-from math import isqrt
-
 from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.requirement import Form
 from inspection.instruments.method import Ratio
 from inspection.instruments.ways import zone_is_axial
 
@@ -17,6 +15,12 @@ RESOLUTION = "resolution"
 ACCURACY = "accuracy"
 UNCERTAINTY = "uncertainty"
 GAUGE_CLASS = "gauge class"
+
+
+def has_ratios(characteristic: Characteristic) -> bool:
+    """Whether the row is held against limits by numbers at all: not basic, reference, thread gauges or notes."""
+    requirement = characteristic.requirement
+    return requirement.judged and requirement.form not in (Form.THREAD, Form.NOTE)
 
 
 def effective_band(characteristic: Characteristic) -> int | None:
@@ -44,14 +48,6 @@ def hundredths(band: int, part: int) -> int:
 def smallest_band(part: int, needed: int) -> int:
     """The smallest band (counts) whose ratio to ``part`` is at least ``needed`` hundredths."""
     return -(-part * needed // 100)
-
-
-def uncertainty_hundredths(band: int, variance: Fraction) -> int:
-    """⌊100 · T / 2U⌋ with U = 2u, from the exact variance u² (squared counts)."""
-    if variance <= 0:
-        return 0
-    # T/4u ≥ q/100 exactly when q² ≤ 625 T² / u²; an integer root of the floor is the floor of the root.
-    return isqrt(625 * band * band * variance.denominator // variance.numerator)
 
 
 def spoken(count: int) -> str:

@@ -43,7 +43,8 @@ class Correction(Struct, frozen=True):
     """One known error and what is done about it.
 
     ``amount`` is what is, or would be, added to the reading; ``reason`` says so to a person. ``lines`` go into the
-    budget where it is corrected; where it is left, |amount| is added to U.
+    budget where it is corrected; where it is left, |amount| is added to U, unless a line of the budget has ``covered``
+    it already.
     """
 
     name: str
@@ -51,6 +52,12 @@ class Correction(Struct, frozen=True):
     amount: Fraction
     reason: Reason
     lines: tuple[Line, ...] = ()
+    covered: bool = False
+
+    @property
+    def left(self) -> Fraction:
+        """What U is made greater by."""
+        return abs(self.amount) if self.handling is Handling.LEFT and not self.covered else Fraction(0)
 
 
 class Result(Struct, frozen=True):
@@ -73,9 +80,8 @@ class Result(Struct, frozen=True):
 
     @property
     def uncorrected(self) -> Fraction:
-        """What is left uncorrected and is added to U: the sizes of the errors left."""
-        left = (abs(each.amount) for each in self.corrections if each.handling is Handling.LEFT)
-        return sum(left, Fraction(0))
+        """What is left uncorrected and is added to U: the sizes of the errors left that no line covers."""
+        return sum((each.left for each in self.corrections), Fraction(0))
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -147,14 +153,22 @@ def bore_read(diameter: int, jaws: Jaws, tag: str, unit: str) -> Fraction:
 
 
 def jaws_in_bore(
-    reading: Fraction | int, jaws: Jaws, band: int | None, tag: str, unit: str, *, measured: bool = True
+    reading: Fraction | int,
+    jaws: Jaws,
+    band: int | None,
+    tag: str,
+    unit: str,
+    *,
+    measured: bool = True,
+    judged: bool = True,
 ) -> Correction:
     """The error of flat inside jaws in a bore: they stand on a chord, read R = √(D² − w²), and D = √(R² + w²).
 
     ``reading`` is R. Corrected where w is known (``measured``), with u(D) = w·u(w)/D; w is a half-width, so
     u(w) = doubt/√3. Where only a usual w of the kind is known (not ``measured``), the error is left if w²/2D is at
-    most a tenth of the ``band`` T, otherwise the instrument is refused. Raises Refused for an unknown w and for sizes
-    that are not over 0. Source: the chord of a circle; the tenth is common practice.
+    most a tenth of the ``band`` T, otherwise the instrument is refused; a row that is not ``judged`` has no T and no
+    verdict to lead astray, there it is left. Raises Refused for an unknown w and for sizes that are not over 0. Source:
+    the chord of a circle; the tenth is common practice.
 
     >>> known = jaws_in_bore(3_988_734_135, Jaws(300_000_000, 50_000_000), 10**7, "C-1", "mm")
     >>> known.handling.value, round(float(known.amount) / 10**6, 2)  # D 4 mm, w .3: µm
@@ -166,10 +180,17 @@ def jaws_in_bore(
     _over_nothing(reading, tag)
     square = Fraction(reading) ** 2 + across * across
     error = _root(square) - reading
-    said: dict[str, Part] = {"tag": tag, "C": about(error**2, unit), "w": amount(across, unit)}
+    said: dict[str, Part] = {
+        "tag": tag,
+        "C": about(error**2, unit),
+        "w": amount(across, unit),
+        "D": about(square, unit),
+    }
     if measured:
         line = jaws_line(_root(square), jaws, tag, unit)
         return Correction("jaws", Handling.CORRECTED, error, Reason("doubt.jaws.corrected", said), (line,))
+    if not judged:
+        return Correction("jaws", Handling.LEFT, error, Reason("doubt.jaws.not_judged", said))
     if jaws_may_stay(square, across, band):
         return Correction("jaws", Handling.LEFT, error, Reason("doubt.jaws.left", said))
     return Correction("jaws", Handling.REFUSED, error, Reason("doubt.jaws.refused", said))
@@ -309,12 +330,26 @@ class Checked(Struct, frozen=True):
         return Fraction(self.total, self.of) - self.size
 
 
-def block_check(held: Checked, permissible: int, band: int | None, tag: str, unit: str) -> Correction:
+def block_check(
+    held: Checked,
+    permissible: int,
+    band: int | None,
+    tag: str,
+    unit: str,
+    *,
+    certified: Fraction = Fraction(0),
+    within: Fraction | None = None,
+) -> Correction:
     """What readings of a block say of the instrument at that size.
 
     An error beyond the ``permissible`` ±E by more than it is known to (2u) refuses the instrument: it no longer keeps
     what its budget rests on. Within, it is left if it is at most a tenth of the ``band`` T, otherwise taken off, with
-    u² = s²/n + u²(block). Raises Refused without readings, and for a block size that is not over 0.
+    u² = s²/n + u²(block). One that is left within ±E is covered: the budget holds the whole of ±E as a line, and adding
+    to U what was seen of it would count it twice.
+
+    Where the reading is corrected by a certificate, that has taken off ``certified``, its error at the block's size,
+    and only the rest is left or taken off; in place of ±E the budget then holds the drift, a half-width ``within``.
+    Raises Refused without readings, and for a block size that is not over 0.
 
     >>> held = Checked(2_002, 2, 1_000, Fraction(1, 4), Spread(Fraction(1), 1))
     >>> block_check(held, 5, 10, "M-1", "mm").handling.value, block_check(held, 5, 9, "M-1", "mm").handling.value
@@ -323,36 +358,73 @@ def block_check(held: Checked, permissible: int, band: int | None, tag: str, uni
     if held.of < 1:
         raise Refused(Reason("doubt.repeats_none"))
     _over_nothing(held.size, tag)
-    error, square = held.error, held.spread.square / held.of + held.square
-    said: dict[str, Part] = {"tag": tag, "e": _signed(error, unit), "size": amount(held.size, unit)}
-    beyond = abs(error) - permissible
-    if beyond > 0 and beyond**2 > 4 * square:
-        return Correction(
-            "check", Handling.REFUSED, -error, Reason("doubt.check.refused", {**said, "E": amount(permissible, unit)})
-        )
-    if tenth_of_band(error, band):
-        return Correction("check", Handling.LEFT, -error, Reason("doubt.check.left", said))
-    return Correction(
-        "check", Handling.CORRECTED, -error, Reason("doubt.check.corrected", said), check_lines(held, tag, unit)
-    )
+    seen = _Seen("check", held.error, held.spread.square / held.of + held.square, permissible, certified, within)
+    said: dict[str, Part] = {"tag": tag, "size": amount(held.size, unit)}
+    return _answered(seen, band, said, unit, check_lines(held, tag, unit))
 
 
-def zero_offset(total: int, of: int, tag: str, unit: str) -> Correction | None:
-    """What ``of`` readings of a closed or set instrument, adding up to ``total`` counts, say of its zero: the mean is
-    taken off. None where it is nothing. Its doubt is the budget's line of zero, with ``of`` settings averaged.
+def zero_offset(
+    total: int,
+    of: int,
+    permissible: int,
+    band: int | None,
+    tag: str,
+    unit: str,
+    *,
+    square: Fraction = Fraction(0),
+    certified: Fraction = Fraction(0),
+    within: Fraction | None = None,
+) -> Correction | None:
+    """What ``of`` readings of a closed or set instrument, off by ``total`` counts together, say of its zero; handled as
+    the error of ``block_check`` is, ``square`` being the squared standard uncertainty of the mean.
 
-    Raises Refused without readings.
+    None where it is nothing. Where it is taken off, its doubt is the budget's line of zero, with ``of`` settings
+    averaged. Raises Refused without readings.
 
-    >>> zero_offset(-9, 3, "M-1", "mm").amount
+    >>> zero_offset(-9, 3, 5, 20, "M-1", "mm").amount
     Fraction(3, 1)
     """
     if of < 1:
         raise Refused(Reason("doubt.repeats_none"))
-    error = Fraction(total, of)
-    if not error:
-        return None
-    said: dict[str, Part] = {"tag": tag, "C": _signed(-error, unit), "n": of}
-    return Correction("zero", Handling.CORRECTED, -error, Reason("doubt.zero.corrected", said))
+    seen = _Seen("zero", Fraction(total, of), square, permissible, certified, within)
+    return _answered(seen, band, {"tag": tag, "n": of}, unit) if seen.rest else None
+
+
+class _Seen(Struct, frozen=True):
+    """An error that a check showed, with u² of it, what it may be, and what of it a certificate takes off."""
+
+    name: str
+    error: Fraction
+    square: Fraction
+    permissible: int
+    certified: Fraction
+    within: Fraction | None
+
+    @property
+    def rest(self) -> Fraction:
+        return self.error - self.certified
+
+    @property
+    def refused(self) -> bool:
+        beyond = abs(self.error) - self.permissible
+        return beyond > 0 and beyond**2 > 4 * self.square
+
+    @property
+    def covered(self) -> bool:
+        return abs(self.rest) <= (self.permissible if self.within is None else self.within)
+
+
+def _answered(
+    seen: _Seen, band: int | None, said: dict[str, Part], unit: str, lines: tuple[Line, ...] = ()
+) -> Correction:
+    if seen.refused:
+        parts = {**said, "e": _signed(seen.error, unit), "E": amount(seen.permissible, unit)}
+        return Correction(seen.name, Handling.REFUSED, -seen.rest, Reason(f"doubt.{seen.name}.refused", parts))
+    parts = {**said, "e": _signed(seen.rest, unit), "C": _signed(-seen.rest, unit)}
+    if tenth_of_band(seen.rest, band):
+        told = Reason(f"doubt.{seen.name}.left" if seen.covered else f"doubt.{seen.name}.left_over", parts)
+        return Correction(seen.name, Handling.LEFT, -seen.rest, told, covered=seen.covered)
+    return Correction(seen.name, Handling.CORRECTED, -seen.rest, Reason(f"doubt.{seen.name}.corrected", parts), lines)
 
 
 def check_lines(held: Checked, tag: str, unit: str) -> tuple[Line, ...]:

@@ -44,6 +44,17 @@ class Known(Struct, frozen=True):
     between: Fraction
 
 
+def says_at(certificate: Certificate, size: int) -> bool:
+    """Whether a certificate says anything at ``size``: from its first to its last point.
+
+    >>> held = Certificate("17", "2026-03-02", (Point(5, 0, 4), Point(100, 8, 6)))
+    >>> [says_at(held, size) for size in (4, 5, 100, 101)]
+    [False, True, True, False]
+    """
+    sizes = [point.size for point in certificate.points]
+    return bool(sizes) and min(sizes) <= size <= max(sizes)
+
+
 def known_at(certificate: Certificate, size: int, tag: str) -> Known:
     """The error at ``size``, on the straight line between the two points beside it.
 

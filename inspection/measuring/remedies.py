@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from inspection.instruments.ratios import hundredths, spoken
-from inspection.measuring.certificates import Certificate, certified_error
+from inspection.measuring.certificates import Certificate
 from inspection.measuring.repeats import MOST
 from inspection.measuring.thermal import Measured, Temperatures
 from inspection.measuring.uncertainty_ratio import largest_bound, uncertainty_hundredths
@@ -84,13 +84,9 @@ def ratios_of(case: Case) -> Ratios:
     Raises Refused as the budget does.
     """
     read = case.sources[0]
-    at = _at(case)
-    error = read.error_at(at)
-    if read.certificate is not None:
-        error = certified_error(at, error, read.tag, read.certificate, read.before)
     return Ratios(
         hundredths(case.band, read.resolution),
-        hundredths(case.band, 2 * error),
+        hundredths(case.band, 2 * read.limit_at(case.size)),
         uncertainty_hundredths(case.band, budget_of(case.sources, case.size, case.repeats, case.temperatures)),
     )
 
@@ -199,8 +195,7 @@ def _with(case: Case, step: int, error: int) -> Case:
 
 def _at(case: Case) -> int:
     """The size at which the instrument read has its error."""
-    travel = case.sources[0].travel
-    return case.size if travel is None else travel
+    return case.sources[0].at(case.size)
 
 
 def _largest_error(case: Case, step: int, stated: int) -> int:

@@ -40,13 +40,15 @@ _EDGE = 1e-12
 
 
 class Doubts(NamedTuple):
-    """Rows × methods: the combined ``variance`` (counts²), k, what is left ``uncorrected`` (counts) and which pairs
-    are ``refused`` because something that the budget needs is not known at that size."""
+    """Rows × methods: the combined ``variance`` (counts²), k, what is left ``uncorrected`` (counts), which pairs are
+    ``refused`` because something that the budget needs is not known at that size, and for which float64 is ``unsure``
+    to which whole number their degrees of freedom are cut."""
 
     variance: Floats
     factor: Floats
     uncorrected: Floats
     refused: Mask
+    unsure: Mask
 
     @property
     def expanded(self) -> Floats:
@@ -73,9 +75,10 @@ def doubts(
     repeats: Counts,
     methods: Sequence[Sequence[Source]],
     temperatures: Sequence[Temperatures | None],
+    further: Sequence[Sequence[Line]] = (),
 ) -> Doubts:
     """The budgets of rows of ``sizes`` and declared ``repeats`` (both of one length) by ``methods``, each the sources
-    of one method with its ``temperatures`` (None for angles).
+    of one method with its ``temperatures`` (None for angles) and the ``further`` lines that its corrections add.
 
     A pair for which the scalar form raises Refused is marked so and carries a variance of 0; whatever is wrong with a
     method itself (a negative span, an angle beyond 90°) raises Refused here too.
@@ -83,10 +86,13 @@ def doubts(
     shape = (len(sizes), len(methods))
     variance, uncorrected = np.zeros(shape, order="F"), np.zeros(shape, order="F")
     factor, refused = np.full(shape, 2.0, order="F"), np.zeros(shape, dtype=bool, order="F")
+    unsure = np.zeros(shape, dtype=bool, order="F")
     size = sizes.astype(np.float64)
     ways = _Repeats(repeats)
     for j, (sources, known) in enumerate(zip(methods, temperatures, strict=True)):
         held = _Sum(len(sizes))
+        for line in further[j] if further else ():
+            held.add(float(line.variance), line.freedom)
         for source in sources:
             _source(held, source, sizes, size, ways)
         if known is not None:
@@ -97,8 +103,8 @@ def doubts(
         held.refused |= held.variance == 0
         held.variance[held.refused] = 0.0
         variance[:, j], refused[:, j] = held.variance, held.refused
-        factor[:, j] = _factors(held)
-    return Doubts(variance, factor, uncorrected, refused)
+        factor[:, j], unsure[:, j] = _factors(held)
+    return Doubts(variance, factor, uncorrected, refused, unsure)
 
 
 class _Repeats:
@@ -109,7 +115,7 @@ class _Repeats:
 
 
 def _source(held: _Sum, source: Source, sizes: Counts, size: Floats, ways: _Repeats) -> None:
-    _errors(held, source, sizes, size)
+    _errors(held, source, sizes)
     _jaws(held, source, size)
     bare = replace(source, steps=(), certificate=None, jaws=None)
     if len(ways.counts) == 1:
@@ -139,7 +145,7 @@ def _jaws(held: _Sum, source: Source, size: Floats) -> None:
     jaws = source.jaws
     if jaws is None:
         return
-    if jaws.across is None:
+    if jaws.across is None or min(jaws.across, jaws.doubt) < 0:
         held.refused[:] = True
         return
     held.refused |= size <= jaws.across
@@ -147,12 +153,23 @@ def _jaws(held: _Sum, source: Source, size: Floats) -> None:
     held.add(share**2 * (float(jaws.doubt) ** 2 / 3), None)
 
 
-def jaws_left(sizes: Counts, bands: Counts, jaws: Jaws) -> tuple[Floats, Mask]:
+class Left(NamedTuple):
+    """What jaws read ``small`` (counts) and is left, where they are ``refused``, and where float64 is ``unsure`` of
+    that and refuses."""
+
+    small: Floats
+    refused: Mask
+    unsure: Mask
+
+
+def jaws_left(sizes: Counts, bands: Counts, jaws: Jaws) -> Left:
     """Inside jaws of which only the usual width is known, in bores of ``sizes`` with ``bands`` T (under 0: none): what
     they read small (counts), to be left and added to U, and where that is over a tenth of T or the jaws do not go in,
     so that the instrument is refused. The same as ``bias.jaws_in_bore`` with ``measured`` false, but for float64 on
     the very edge, which refuses.
     """
+    if jaws.across is not None and min(jaws.across, jaws.doubt) < 0:
+        return Left(np.zeros(len(sizes)), np.ones(len(sizes), dtype=bool), np.zeros(len(sizes), dtype=bool))
     across = float(jaws.across) if jaws.across is not None else np.inf
     size = sizes.astype(np.float64)
     fits: Mask = size > across
@@ -160,43 +177,77 @@ def jaws_left(sizes: Counts, bands: Counts, jaws: Jaws) -> tuple[Floats, Mask]:
     small = np.divide(across**2, size + read, out=np.zeros(len(sizes)), where=fits)
     half = np.divide(across**2, 2 * size, out=np.zeros(len(sizes)), where=fits)
     refused: Mask = ~fits | (half * 10 > bands * (1 - _EDGE))
-    return small, refused
+    unsure: Mask = fits & (np.abs(half * 10 - bands) <= _EDGE * bands)
+    return Left(small, refused, unsure)
 
 
-def _errors(held: _Sum, source: Source, sizes: Counts, size: Floats) -> None:
+def _errors(held: _Sum, source: Source, sizes: Counts) -> None:
     if source.travel is not None:
         sizes = np.full(len(sizes), source.travel, dtype=np.int64)
-        size = sizes.astype(np.float64)
-    error = np.zeros(len(sizes))
-    if source.steps:
-        at = np.searchsorted(np.array([up_to for up_to, _ in source.steps], dtype=np.int64), sizes, "left")
-        beyond = at == len(source.steps)
-        held.refused |= beyond
-        error = np.array([step for _, step in source.steps] + [0], dtype=np.float64)[at]
+    error, beyond = errors_at(source, sizes)
+    held.refused |= beyond
     if source.certificate is None:
+        held.refused |= error < 0
         held.add(error**2 / 3, None)
         return
-    if not (_sound(source.certificate) and _sound(source.before)):
-        held.refused[:] = True
-        return
-    curve = _Curve(source.certificate)
-    held.refused |= ~curve.covers(sizes)
+    found = _certified(source, source.certificate, sizes, error)
+    held.refused |= found.refused | (~found.corrected & (error < 0))
+    held.add(np.where(found.corrected, found.square + found.drift**2 / 3 + found.between**2 / 3, error**2 / 3), None)
+
+
+def errors_at(source: Source, sizes: Counts) -> tuple[Floats, Mask]:
+    """E at each size, 0 where none is stated at all, and where the sizes lie beyond the last that it is stated for."""
+    if not source.steps:
+        return np.zeros(len(sizes)), np.zeros(len(sizes), dtype=bool)
+    at = np.searchsorted(np.array([up_to for up_to, _ in source.steps], dtype=np.int64), sizes, "left")
+    error = np.array([step for _, step in source.steps] + [0], dtype=np.float64)[at]
+    return error, at == len(source.steps)
+
+
+def limits_at(source: Source, sizes: Counts) -> Floats:
+    """What stands for E in the accuracy ratio, as ``Source.limit_at`` but unrounded; of no meaning where ``doubts``
+    refuses."""
+    if source.travel is not None:
+        sizes = np.full(len(sizes), source.travel, dtype=np.int64)
+    error, _ = errors_at(source, sizes)
+    if source.certificate is None:
+        return error
+    found = _certified(source, source.certificate, sizes, error)
+    return np.where(found.corrected, 2 * np.sqrt(found.square) + found.drift, error)
+
+
+class _Certified(NamedTuple):
+    """Which rows a certificate corrects, and there (U/k)², the drift and the half-width between two points."""
+
+    corrected: Mask
+    refused: Mask
+    square: Floats
+    drift: Floats
+    between: Floats
+
+
+def _certified(source: Source, now: Certificate, sizes: Counts, error: Floats) -> _Certified:
+    nothing = np.zeros(len(sizes))
+    if not now.points:
+        return _Certified(nothing > 0, np.full(len(sizes), not source.steps), nothing, nothing, nothing)
+    curve = _Curve(now)
+    says = curve.covers(sizes)
+    corrected: Mask = says if source.steps else np.ones(len(sizes), dtype=bool)
+    if not _sound(now):
+        return _Certified(corrected, corrected, nothing, nothing, nothing)
+    square, between = curve.doubt(sizes)
     drift, known = error, error > 0
-    if source.before is not None:
+    if source.before is not None and source.before.points and _sound(source.before):
         before = _Curve(source.before)
         both = before.covers(sizes)
-        drift = np.where(both, np.abs(curve.error(size) - before.error(size)), drift)
+        drift = np.where(both, np.abs(curve.error(sizes) - before.error(sizes)), drift)
         known = known | both
-    held.refused |= ~known
-    square, between = curve.doubt(sizes)
-    held.add(square + drift**2 / 3 + between**2 / 3, None)
+    return _Certified(corrected, corrected & ~(says & known), square, drift, between)
 
 
-def _sound(certificate: Certificate | None) -> bool:
-    """Whether a certificate has points, with numbers that can be; one that is not there is no trouble."""
-    return certificate is None or (
-        bool(certificate.points) and all(point.expanded > 0 and point.factor > 0 for point in certificate.points)
-    )
+def _sound(certificate: Certificate) -> bool:
+    """Whether the numbers of a certificate's points can be."""
+    return all(point.expanded > 0 and point.factor > 0 for point in certificate.points)
 
 
 class _Curve:
@@ -206,30 +257,42 @@ class _Curve:
         points = sorted(certificate.points, key=lambda point: point.size)
         self.sizes: Counts = np.array([point.size for point in points], dtype=np.int64)
         self.errors = np.array([point.error for point in points], dtype=np.float64)
-        self.squares = np.array([(point.expanded * 1000 / point.factor) ** 2 for point in points])
+        self.squares = np.array([(point.expanded * 1000 / (point.factor or 1)) ** 2 for point in points])
 
     def covers(self, sizes: Counts) -> Mask:
         inside: Mask = (self.sizes[0] <= sizes) & (sizes <= self.sizes[-1])
         return inside
 
-    def error(self, size: Floats) -> Floats:
-        return np.interp(size, self.sizes.astype(np.float64), self.errors)
+    def error(self, sizes: Counts) -> Floats:
+        """The error at each size, on the straight line between the two points beside it."""
+        low, high = self._beside(sizes)
+        width = np.maximum(self.sizes[high] - self.sizes[low], 1)
+        part = (sizes - self.sizes[low]) / width
+        return np.asarray(self.errors[low] + (self.errors[high] - self.errors[low]) * part, dtype=np.float64)
 
     def doubt(self, sizes: Counts) -> tuple[Floats, Floats]:
         """(U/k)² and the half-width between two points, at each size."""
-        high = np.clip(np.searchsorted(self.sizes, sizes, "left"), 0, len(self.sizes) - 1)
-        low = np.where(self.sizes[high] == sizes, high, np.maximum(high - 1, 0))
+        low, high = self._beside(sizes)
         square: Floats = np.maximum(self.squares[low], self.squares[high])
         between: Floats = np.abs(self.errors[high] - self.errors[low]) / 2
         return square, between
 
+    def _beside(self, sizes: Counts) -> tuple[Counts, Counts]:
+        """The points beside each size; twice the same where it is one, or beyond the last."""
+        high = np.clip(np.searchsorted(self.sizes, sizes, "left"), 0, len(self.sizes) - 1)
+        return np.where(self.sizes[high] == sizes, high, np.maximum(high - 1, 0)), high
 
-def _factors(held: _Sum) -> Floats:
-    """k for each row's effective degrees of freedom."""
+
+def _factors(held: _Sum) -> tuple[Floats, Mask]:
+    """k for each row's effective degrees of freedom, and where float64 is unsure to which whole number they are cut."""
     finite = (held.fourth > 0) & (held.variance > 0)
+    if not finite.any():
+        return np.full(len(finite), 2.0), np.zeros(len(finite), dtype=bool)
     effective = np.divide(held.variance**2, held.fourth, out=np.full(len(finite), np.inf), where=finite)
-    whole = np.minimum(np.floor(effective * (1 + _WHOLE)), _MANY)
-    found: Floats = np.full(len(finite), 2.0)
-    for freedom in np.unique(whole[whole < _MANY]):
-        found[whole == freedom] = float(coverage_factor(max(int(freedom), 1)))
-    return found
+    few = effective < _MANY
+    effective = np.where(few, effective, _MANY)
+    whole = np.floor(effective * (1 + _WHOLE))
+    unsure: Mask = few & (np.abs(effective - np.round(effective)) <= 2 * _WHOLE * effective)
+    found, place = np.unique(whole, return_inverse=True)
+    factors = [float(coverage_factor(max(int(freedom), 1))) if freedom < _MANY else 2.0 for freedom in found]
+    return np.array(factors)[place], unsure

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from inspection.instruments.record import Direction, Instrument, Use
 from inspection.measuring.bias import Correction, Handling, Jaws, jaws_line
-from inspection.measuring.certificates import Certificate, certificate_lines
+from inspection.measuring.certificates import Certificate, certificate_lines, certified_error, says_at
 from inspection.measuring.spread import Spread, taken_as_known
 from inspection.measuring.thermal import Temperatures, left_uncorrected, temperature_lines
 from inspection.measuring.uncertainty import Budget, Line, combined
@@ -55,11 +55,11 @@ class Source(Struct, frozen=True):
     ``steps`` are its permissible errors E in this ``use``, each (up to and including this size, E), by size; empty
     where it is read at its own zero and adds none. They are taken at the row's size, or at ``travel``, the most it
     moves, where it only reads a difference from something else. With a ``certificate`` the reading is corrected by it,
-    and E only stands for its drift where there is none ``before`` to compare with. ``resolution`` 0 means that it has
-    no scale: its ``spread`` is then what carrying the size over scatters. ``zero`` is the spread of its zero, None
-    where no zero is set, and ``settings`` how many zero readings were averaged. A fixed size has a class:
-    ``tolerance`` t, its ``direction``, and ``members`` built together. ``jaws`` are inside jaws whose chord is
-    corrected.
+    and E only stands for its drift where there is none ``before`` to compare with; beyond the certificate's points E
+    stands as without one. ``resolution`` 0 means that it has no scale: its ``spread`` is then what carrying the size
+    over scatters. ``zero`` is the spread of its zero, None where no zero is set, and ``settings`` how many zero
+    readings were averaged. A fixed size has a class: ``tolerance`` t, its ``direction``, and ``members`` built
+    together. ``jaws`` are inside jaws whose chord is corrected.
     """
 
     tag: str
@@ -89,6 +89,26 @@ class Source(Struct, frozen=True):
             raise Refused(Reason("doubt.no_error_stated", parts))
         return 0
 
+    def at(self, size: int) -> int:
+        """At which size its error is taken for a row of ``size``."""
+        return size if self.travel is None else self.travel
+
+    def certificate_at(self, size: int) -> Certificate | None:
+        """The certificate that corrects a reading of a row of ``size``; None where E stands."""
+        held = self.certificate
+        if held is None or (self.steps and not says_at(held, self.at(size))):
+            return None
+        return held
+
+    def limit_at(self, size: int) -> int:
+        """What stands for E in the accuracy ratio of a row of ``size``: E, or with a certificate its U and the drift.
+
+        Raises Refused as ``error_at`` and ``certified_error`` do.
+        """
+        at, held = self.at(size), self.certificate_at(size)
+        error = self.error_at(at)
+        return error if held is None else certified_error(at, error, self.tag, held, self.before)
+
 
 def source_of(instrument: Instrument, use: Use, *, read: bool = True, spread: Spread | None = None) -> Source:
     """An instrument's record as a source in a ``use``, without checks and certificates.
@@ -112,9 +132,9 @@ def source_of(instrument: Instrument, use: Use, *, read: bool = True, spread: Sp
 def source_lines(source: Source, size: int, repeats: int = 1) -> Iterator[Line]:
     """The lines of one source at ``size``, for the mean of ``repeats`` readings; some may contribute nothing."""
     tag, unit, held = source.tag, source.unit, source.held
-    read = size if source.travel is None else source.travel
-    if source.certificate is not None:
-        yield from certificate_lines(read, source.error_at(read), tag, unit, source.certificate, source.before)
+    read, certificate = source.at(size), source.certificate_at(size)
+    if certificate is not None:
+        yield from certificate_lines(read, source.error_at(read), tag, unit, certificate, source.before)
     elif source.steps:
         yield permissible(source.error_at(read), tag, source.use, unit)
     if source.resolution:
@@ -163,7 +183,7 @@ def budget_of(
     for correction in corrections:
         if correction.name != "temperature" or temperatures is None:
             lines += correction.lines if correction.handling is Handling.CORRECTED else ()
-            left += abs(correction.amount) if correction.handling is Handling.LEFT else 0
+            left += correction.left
     if temperatures is not None:
         lines += temperature_lines(size, temperatures)
         left += left_uncorrected(size, temperatures)

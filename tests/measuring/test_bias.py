@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inspection.instruments.record import Use
 from inspection.measuring.bias import (
     Checked,
     Correction,
@@ -37,6 +38,7 @@ from inspection.measuring.bias_stated import StatedResult, stated_result
 from inspection.measuring.certificates import Certificate, Point
 from inspection.measuring.spread import Seen, Spread
 from inspection.measuring.thermal import Measured, Temperatures, correction
+from inspection.measuring.uncertainty_sources import Source, budget_of
 from inspection.quantity.units import UNITS
 from inspection.reasons import Reason, Refused
 from inspection.sheet.canonical.canonical import dumps
@@ -239,6 +241,63 @@ def test_a_block_before_use(permissible: int, band: int | None, handling: Handli
     assert "0.00500 mm" in say(found.reason)
 
 
+@pytest.mark.parametrize(("permissible", "covered"), [(5 * UM, True), (5 * UM - 1, False)])
+def test_an_error_that_is_left_is_counted_once(permissible: int, covered: bool) -> None:
+    """Within ±E the budget's own line holds it; what lies beyond, though no further than it is known, none does."""
+    found = block_check(BLOCK, permissible, 500 * UM, "M-1", "mm")
+    assert (found.handling, found.covered, found.left) == (Handling.LEFT, covered, 0 if covered else 5 * UM)
+    assert corrected(1, [found]).uncorrected == found.left
+    micrometer = Source("M-1", Use.OUTSIDE, "mm", ((50 * MM, permissible),), resolution=UM)
+    assert budget_of([micrometer], 25 * MM, corrections=[found]).uncorrected == found.left
+    assert ("greater" in say(found.reason)) is not covered
+
+
+def test_a_certificate_has_taken_its_part_off_before_the_block_is_asked() -> None:
+    """The block shows + 5 µm and the certificate says + 4: one is left, or taken off, not five again."""
+    certified = Fraction(4 * UM)
+    for within, band, handling, covered in (
+        (Fraction(2 * UM), 10 * UM, Handling.LEFT, True),
+        (Fraction(UM, 2), 10 * UM, Handling.LEFT, False),
+        (Fraction(2 * UM), 10 * UM - 1, Handling.CORRECTED, False),
+    ):
+        found = block_check(BLOCK, 10 * UM, band, "M-1", "mm", certified=certified, within=within)
+        assert (found.handling, found.covered, found.amount) == (handling, covered, -UM)
+    assert block_check(BLOCK, 3 * UM, 10 * UM, "M-1", "mm", certified=certified).handling is Handling.REFUSED
+
+
+@pytest.mark.parametrize(
+    ("permissible", "band", "handling", "left"),
+    [
+        (4 * UM, 30 * UM, Handling.LEFT, 0),
+        (4 * UM, 30 * UM - 1, Handling.CORRECTED, 0),
+        (4 * UM, None, Handling.CORRECTED, 0),
+        (2 * UM, 30 * UM, Handling.LEFT, 3 * UM),  # beyond E, but not by more than it is known
+        (UM, 30 * UM, Handling.REFUSED, 0),
+    ],
+)
+def test_a_zero_before_use(permissible: int, band: int | None, handling: Handling, left: int) -> None:
+    """Three closings read 9 µm small together: the mean of 3 is known to a standard uncertainty of .5 µm."""
+    found = zero_offset(-9 * UM, 3, permissible, band, "M-1", "mm", square=Fraction(UM * UM, 4))
+    assert found is not None
+    assert (found.handling, found.amount, found.left) == (handling, 3 * UM, left)
+    assert "0.00300 mm" in say(found.reason)
+
+
+def test_a_row_that_is_not_judged_bars_no_jaws() -> None:
+    found = jaws_in_bore(4 * MM, Jaws(300 * UM), None, "C-1", "mm", measured=False, judged=False)
+    assert (found.handling, found.left) == (Handling.LEFT, found.amount)
+    assert "greater" in say(found.reason)
+
+
+def test_refused_jaws_are_named_with_the_bore() -> None:
+    found = jaws_in_bore(4 * MM, Jaws(300 * UM), UM, "C-1", "mm", measured=False)
+    assert say(found.reason) == (
+        "the jaws of C-1, 0.3 mm across flats and gap as is usual, stand on a chord and read about 0.0112 mm small in "
+        "a bore of 4.01 mm, more than a tenth of the band allows: measure flats and gap closed and enter them, so that "
+        "it can be corrected, or take another instrument"
+    )
+
+
 def test_the_lines_of_a_check() -> None:
     found = block_check(BLOCK, 10 * UM, None, "M-1", "mm")
     mean, block = found.lines
@@ -361,7 +420,7 @@ def test_a_result_can_be_sealed_and_read_back() -> None:
     held = [
         jaws_in_bore(4 * MM, Jaws(300 * UM), 10**9, "C-1", "mm", measured=False),
         temperature(4 * MM, warm, "mm"),
-        zero_offset(-9 * UM, 3, "C-1", "mm"),
+        zero_offset(-9 * UM, 3, 5 * UM, None, "C-1", "mm"),
     ]
     result = corrected(4 * MM, [each for each in held if each is not None])
     told = stated_result(result)
@@ -378,5 +437,5 @@ def test_a_result_can_be_sealed_and_read_back() -> None:
 
 
 def test_a_zero_that_is_right_needs_no_correction() -> None:
-    assert zero_offset(3 - 3, 2, "M-1", "mm") is None
-    assert code(lambda: zero_offset(1, 0, "M-1", "mm")) == "doubt.repeats_none"
+    assert zero_offset(3 - 3, 2, 5, None, "M-1", "mm") is None
+    assert code(lambda: zero_offset(1, 0, 5, None, "M-1", "mm")) == "doubt.repeats_none"

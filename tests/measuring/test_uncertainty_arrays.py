@@ -148,7 +148,7 @@ def test_usual_jaws_are_left_or_refused_as_one_by_one(across: int | None) -> Non
     sizes = [chance.randint(1, 30 * MM) for _ in range(300)]
     bands = [chance.choice((-1, chance.randint(1, MM // 2))) for _ in range(300)]
     jaws = Jaws(across)
-    small, refused = jaws_left(np.array(sizes), np.array(bands), jaws)
+    small, refused, _ = jaws_left(np.array(sizes), np.array(bands), jaws)
     for i, (size, band) in enumerate(zip(sizes, bands, strict=True)):
         try:
             read = bore_read(size, jaws, "C-1", "mm")
