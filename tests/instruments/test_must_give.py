@@ -20,7 +20,9 @@ from inspection.instruments.record import (
     Use,
 )
 from inspection.instruments.rules import Rules
-from inspection.measuring.budget import Temperature
+from inspection.measuring.known import NOTHING_KNOWN, Known
+from inspection.measuring.thermal import Measured
+from inspection.words.say import say
 
 IN = 25_400_000_000
 MM = 1_000_000_000
@@ -81,17 +83,24 @@ def pins(t: str, direction: Direction, sizes: list[str]) -> Instrument:
     return Instrument("pin", 1, "P-1", kind, "pins", members=members, class_tolerance=inch(t), direction=direction)
 
 
+ALUMINIUM = "6061-T6 aluminium"
+
+
 def judged(
-    asked: Characteristic, *held: Instrument, use: Use = Use.OUTSIDE, temperature: Temperature | None = None
+    asked: Characteristic,
+    *held: Instrument,
+    use: Use = Use.OUTSIDE,
+    rules: Rules | None = None,
+    known: Known = NOTHING_KNOWN,
+    material: str = "",
 ) -> Assessment:
-    """Assess by the one-pair path; where nothing special is known of temperature the arrays must agree."""
+    """Assess by the one-pair path; the arrays must agree."""
     method = Method(use, tuple(InstrumentIssue(item.identity, item.issue) for item in held))
     issues = {(item.identity, item.issue): item for item in held}
-    found = assess(asked, method, issues, Rules(), DAY, temperature=temperature)
-    if temperature is None:
-        choice = choose([asked], {item.identity: item for item in held}, Rules(), DAY)
-        column = next(j for j, offer in enumerate(choice.offers) if offer.method == method)
-        assert FITNESS[choice.fitness[0, column]] is found.fitness
+    found = assess(asked, method, issues, rules or Rules(), DAY, material, known)
+    choice = choose([asked], {item.identity: item for item in held}, rules or Rules(), DAY, material, known)
+    column = next(j for j, offer in enumerate(choice.offers) if offer.method == method)
+    assert FITNESS[choice.fitness[0, column]] is found.fitness
     return found
 
 
@@ -138,8 +147,8 @@ def test_micrometer() -> None:
 def test_aluminium_at_25_degrees(size: int, corrected: bool, fitness: Fitness, ratio: float) -> None:
     half = inch(".0005")
     asked = row(FeatureKind.OUTSIDE_DIAMETER, size * IN - half, half, half)
-    warm = Temperature(expansion=23_600, room=5_000, corrected=corrected)
-    found = judged(asked, micrometer(), temperature=warm)
+    known = Known(measured=Measured(5_000, 5_000)) if corrected else NOTHING_KNOWN
+    found = judged(asked, micrometer(), rules=Rules(temperature_room=5_000), known=known, material=ALUMINIUM)
     assert found.fitness is fitness
     printed(found, 10, 5, ratio)
 
@@ -162,18 +171,33 @@ def test_rule_in_64ths() -> None:
         assert judged(row(FeatureKind.LENGTH, 3 * IN, IN // part, IN // part), rule).fitness is MARGINAL
 
 
-def test_diametral_position_by_height_gauge() -> None:
+def by_height(plate_error: str) -> Assessment:
+    """A ⌀.010 position by a height gauge with E .001, a tenths indicator and a plate that is so flat."""
     height = (Permissible(Use.HEIGHT, 12 * IN, inch(".001")),)
     gauge = caliper(identity="h", kind=InstrumentKind.HEIGHT_GAUGE, permissible=height)
     indicator = Instrument("i", 1, "I-1", InstrumentKind.INDICATOR, "indicator", high=IN, resolution=inch(".0001"))
-    plate = Instrument("p", 1, "H-1", InstrumentKind.SURFACE_PLATE, "plate", high=24 * IN)
+    flat = (Permissible(Use.HEIGHT, 24 * IN, inch(plate_error)),) if plate_error else ()
+    plate = Instrument("p", 1, "H-1", InstrumentKind.SURFACE_PLATE, "plate", high=24 * IN, permissible=flat)
     requirement = Requirement(
         "position", Form.MAXIMUM, upper=inch(".010"), band=inch(".010"), natural_zero=True, diameter=True
     )
     asked = Characteristic("c", "1", FeatureKind.GEOMETRIC, requirement)
-    found = judged(asked, gauge, indicator, plate, use=Use.HEIGHT)
+    return judged(asked, gauge, indicator, plate, use=Use.HEIGHT)
+
+
+def test_diametral_position_by_height_gauge() -> None:
+    found = by_height(".0001")
     assert found.fitness is MARGINAL
     printed(found, 10, 2.5, 1.9)
+
+
+def test_a_plate_of_which_nobody_says_how_flat_it_is_carries_nothing() -> None:
+    """It used to count as perfect; an indicator is set at its own zero on it and adds its reading only."""
+    found = by_height("")
+    assert found.fitness is UNSUITABLE
+    assert [say(reason) for reason in found.against] == [
+        "H-1 has no permissible error for height use at 0.01 in: enter it with the instrument, or take another"
+    ]
 
 
 def test_small_bore_is_never_given_to_caliper_jaws() -> None:
