@@ -91,6 +91,8 @@ def decimal_at(text: str, at: int, end: int) -> tuple[int, int, int]:
     >>> decimal_at("12,50 N·m", 0, 9)
     (1250, 2, 5)
     """
+    if at >= end:
+        raise _refused("reader.empty", text, at)
     number = _DECIMAL.match(text, at, end)
     assert number is not None  # every part of the pattern may be empty
     return *_digits(text, number, end), number.end(3)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspection.quantity.reader import ANGLE_WORDS, LENGTH_WORDS, LONGEST_ENTRY, read, unit_symbol
+from inspection.quantity.reader import ANGLE_WORDS, LENGTH_WORDS, LONGEST_ENTRY, decimal_at, read, unit_symbol
 from inspection.quantity.units import LARGEST_COUNT, UNITS, Kind
 from inspection.reasons import Part, Refused
 from inspection.words.say import known, say
@@ -261,3 +261,10 @@ def test_the_locale_has_no_say(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(locale, "localeconv", lambda: odd)
     assert read("1.157", unit="in").count == Fraction("1.157") * INCH
     assert parts_of("1,157")["code"] == "reader.comma"
+
+
+@pytest.mark.parametrize(("text", "at"), [("", 0), ("±", 1)])
+def test_no_number_at_all_is_refused_where_it_should_stand(text: str, at: int) -> None:
+    with pytest.raises(Refused) as caught:
+        decimal_at(text, at, len(text))
+    assert [(each.code, each.parts["at"]) for each in caught.value.reasons] == [("reader.empty", at)]
