@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator
+
 from msgspec import Struct
 
 from inspection.measuring.checks import CLOSING_BAND
-from inspection.measuring.guard import DecisionRule
+from inspection.measuring.guard import DecisionRule, check_rule
+from inspection.reasons import Figure, Reason, Refused
 
 
 class CustomerRule(Struct, frozen=True):
@@ -52,9 +56,45 @@ class Rules(Struct, frozen=True):
         >>> Rules(customers=(CustomerRule("Harrow Mills", agreed),)).decision_for(" harrow  mills") == agreed
         True
         """
-        asked = _plain(customer)
-        return next((each.decision for each in self.customers if _plain(each.customer) == asked), self.decision)
+        asked = plain_customer(customer)
+        agreed = (each.decision for each in self.customers if plain_customer(each.customer) == asked)
+        return next(agreed, self.decision)
 
 
-def _plain(name: str) -> str:
+def plain_customer(name: str) -> str:
+    """A customer's name without capitals and idle spaces, as names are compared."""
     return " ".join(name.split()).casefold()
+
+
+def check_rules(rules: Rules) -> None:
+    """Raises Refused with every fault: a ratio that asks nothing, a gauge that is marginal before it is good, a time,
+    temperature or band below nothing, a probability that proves nothing, a customer without a name or named twice."""
+    faults = list(_faults(rules))
+    if faults:
+        raise Refused(*faults)
+
+
+def _faults(rules: Rules) -> Iterator[Reason]:
+    needed = (rules.resolution_needed, rules.accuracy_needed, rules.uncertainty_needed)
+    for got in (*needed, rules.gauge_class_needed, rules.gauge_class_marginal):
+        if got <= 0:
+            yield Reason("rules.ratio_nothing", {"got": Figure(f"{got / 100:g}")})
+    if rules.gauge_class_marginal > rules.gauge_class_needed:
+        yield Reason("rules.marginal_above")
+    if min(getattr(rules, name) for name in _NOT_NEGATIVE) < 0:
+        yield Reason("rules.below_nothing")
+    for decision in (rules.decision, *(each.decision for each in rules.customers)):
+        try:
+            check_rule(decision)
+        except Refused as refused:
+            yield from refused.reasons
+    names = Counter(plain_customer(each.customer) for each in rules.customers)
+    if "" in names:
+        yield Reason("rules.customer_nameless")
+    yield from (Reason("rules.customer_twice", {"customer": name}) for name, n in names.items() if name and n > 1)
+
+
+_NOT_NEGATIVE = (
+    "temperature_spread", "temperature_room", "temperature_minutes", "pick_up_seconds", "change_seconds",
+    "check_minutes", "closing_band",
+)  # fmt: skip

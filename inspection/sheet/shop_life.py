@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.plan import Plan
 from inspection.instruments.record import Instrument
+from inspection.instruments.rules import check_rules
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
@@ -64,7 +65,8 @@ def issue_instruments(shop: Shop, instruments: Iterable[Instrument], entry: ev.E
 
 
 def issue_rules(shop: Shop, act: acts.IssueRules) -> tuple[ev.Event, ...]:
-    """The shop's rules get their next issue number."""
+    """The shop's rules get their next issue number. Raises Refused for rules that ask nothing or cannot be."""
+    check_rules(act.rules)
     return (ev.RulesIssued(rules=replace(act.rules, issue=shop.rules.issue + 1)),)
 
 

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from inspection.instruments.method import Method
 from inspection.instruments.record import Instrument, InstrumentKind, Use
+from inspection.instruments.rules import CustomerRule
 from inspection.measuring.checks import configured
 from inspection.measuring.checks_good import good_answers
 from inspection.measuring.guard import DecisionRule, RuleKind
@@ -602,6 +603,35 @@ def _(life: Any) -> Any:
     caliper = life.shop.by_tag("C-05")
     groups = ((12_700_000_000,) * 5, (10,))
     return life.refused(acts.RecordStudy(instrument=caliper.identity, configuration=configured(caliper), groups=groups))
+
+
+def issue(life: Any, **fields: Any) -> Any:
+    return life.refused(acts.IssueRules(rules=replace(life.shop.rules, **fields)))
+
+
+@meets("rules.ratio_nothing")
+def _(life: Any) -> Any:
+    return issue(life, accuracy_needed=0)
+
+
+@meets("rules.marginal_above")
+def _(life: Any) -> Any:
+    return issue(life, gauge_class_marginal=2_001)
+
+
+@meets("rules.below_nothing")
+def _(life: Any) -> Any:
+    return issue(life, check_minutes=-1)
+
+
+@meets("rules.customer_nameless")
+def _(life: Any) -> Any:
+    return issue(life, customers=(CustomerRule(" ", GUARDED),))
+
+
+@meets("rules.customer_twice")
+def _(life: Any) -> Any:
+    return issue(life, customers=(CustomerRule("Harrow", GUARDED), CustomerRule("harrow ", DecisionRule())))
 
 
 @meets("rule.without_reason")
