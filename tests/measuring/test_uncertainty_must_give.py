@@ -132,21 +132,3 @@ def test_few_degrees_of_freedom_cost() -> None:
     assert float(budget.factor()) == pytest.approx(2.21, abs=0.005)
     known = replace(few, spread=taken_as_known(inch(".00007")))
     assert found(few, "1", ".001").uncertainty < found(known, "1", ".001").uncertainty
-
-
-def test_the_first_simple_budget_says_the_same() -> None:
-    """Where no degrees of freedom and no measured temperature are in play, the two agree to the last digit."""
-    from inspection.measuring import budget as simple
-
-    for source, size in ((CALIPER, 6 * IN), (micrometer(), IN), (micrometer(s=".00007"), IN // 3)):
-        old = simple.Source(source.error_at(size), source.resolution, _root(source.spread), 0)
-        room = simple.Temperature(expansion=23_600, room=3_000)
-        new = budget_of([source], size, 1, Temperatures(part_expansion=23_600, room=3_000))
-        assert simple.budget([old], size, room).variance == new.variance
-        assert simple.budget([old], size, room).expanded(IN) == new.expanded(IN)
-
-
-def _root(spread: Spread) -> int:
-    from math import isqrt
-
-    return isqrt(int(spread.square))
