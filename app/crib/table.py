@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from app.crib.cells import MarkedCell, RowCell
 from app.crib.lines import Line
 from app.crib.model import COLUMNS, STATE, CribModel
 from app.window.house import House
-from app.window.theme import Theme
+from app.window.theme import ROW, Theme
 from inspection.words.say import word
 
-#: Widths of the columns in logical pixels; ``name`` takes what is left.
+#: Least and most widths of the columns in logical pixels; between them a column is as wide as what stands in it.
+#: ``name`` takes what is left.
 WIDTHS = {
-    "tag": 66, "kind": 160, "range": 120, "resolution": 86, "due": 108, "state": 172, "place": 92, "holder": 120,
+    "tag": (66, 90), "kind": (90, 180), "range": (80, 140), "resolution": (86, 110), "due": (100, 110),
+    "state": (110, 190), "place": (80, 190), "holder": (80, 150),
 }  # fmt: skip
-LEAST_NAME = 250
+LEAST_NAME = 240
+#: What a cell leaves free beside its text, and the room of a mark before it, in logical pixels.
+FREE, MARK_ROOM = 12, 20
+#: The longest texts of a column are measured, by their letters: of 5,000 instruments these few.
+MEASURED = 12
 #: What is folded first where the list is narrow.
 FOLDED = ("kind", "holder", "resolution", "range", "place", "due")
 #: What no template has.
@@ -32,6 +38,7 @@ class CribTable(QTableView):
         self.lines = CribModel(self)
         self.picking = False
         self._theme = house.theme
+        self._widest: dict[str, int] = {}
         self.setModel(self.lines)
         self.setAccessibleName(word("crib.table"))
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
@@ -56,6 +63,8 @@ class CribTable(QTableView):
         """Show these lines with the one of this identity chosen, or the first; whether it was among them."""
         if lines != self.lines.lines:
             self.lines.show_lines(lines)
+            self._measure()
+            self.fold()
         row = self.lines.place_of(chosen)
         if lines:
             self.selectRow(max(row, 0))
@@ -85,11 +94,25 @@ class CribTable(QTableView):
         super().resizeEvent(event)
         self.fold()
 
+    def _measure(self) -> None:
+        """How wide the columns would be. They only grow, so that a search does not push them to and fro."""
+        metrics = QFontMetrics(self._theme.font(ROW))
+        for name in WIDTHS:
+            texts = {line.where if name == "place" else getattr(line, name) for line in self.lines.lines}
+            longest = sorted(texts, key=len)[-MEASURED:]
+            widest = max(map(metrics.horizontalAdvance, longest), default=0)
+            wanted = widest + self._theme.px(FREE + (MARK_ROOM if name == "state" else 0))
+            self._widest[name] = max(self._widest.get(name, 0), wanted)
+
+    def _width(self, name: str) -> int:
+        least, most = map(self._theme.px, WIDTHS[name])
+        return min(max(self._widest.get(name, 0), least), most)
+
     def fold(self) -> None:
         """Hide the columns that there is no room for, and give the others theirs."""
         theme = self._theme
         left = self.width() - self.verticalScrollBar().sizeHint().width() - theme.px(LEAST_NAME)
-        widths = {name: theme.px(width) for name, width in WIDTHS.items() if not (self.picking and name in OF_ONE)}
+        widths = {name: self._width(name) for name in WIDTHS if not (self.picking and name in OF_ONE)}
         for name in FOLDED:
             if name in widths and sum(widths.values()) > left:
                 del widths[name]
@@ -102,5 +125,7 @@ class CribTable(QTableView):
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         self._theme = theme
+        self._widest.clear()
+        self._measure()
         self.verticalHeader().setDefaultSectionSize(theme.px(34))
         self.fold()

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
+
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import QPoint, QPointF, QRect, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QFontMetrics, QWheelEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
@@ -23,8 +26,9 @@ from app.crib.room import ONLY_KEYS
 from app.parts.fitted import Fitted
 from app.window.keys import KEYS as FRAME_KEYS
 from app.window.keys import ROOMS
-from app.window.theme import SCALES
+from app.window.theme import ROW, SCALES
 from inspection.instruments.as_written import FIELDS
+from inspection.instruments.starter import starter_crib
 
 CTRL, ALT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.AltModifier
 SIZES = ((1280, 720), (1440, 900), (960, 600))
@@ -99,6 +103,36 @@ def test_columns_fill_the_list_and_never_more(crib, size) -> None:
     assert sum(table.columnWidth(place) for place in range(len(COLUMNS))) <= table.viewport().width()
     assert {"tag", "name", "state"} <= set(shown)
     assert crib.room.model.merged is ("holder" not in shown)
+
+
+@pytest.mark.parametrize("scale", [100, 200])
+@pytest.mark.parametrize("size", [(1280, 720), (1440, 900), (1900, 1000)])
+def test_where_an_instrument_lies_is_not_cut(open_crib, size, scale) -> None:
+    held = starter_crib((date.today() + timedelta(days=400)).isoformat())
+    places = (replace(one, place=f"cabinet {n % 3 + 1}, drawer {n % 9 + 1}") for n, one in enumerate(held))
+    crib = open_crib(tuple(places), scale=scale)
+    crib.frame.resize(*(side * scale // 100 for side in size))
+    crib.qtbot.wait(60)
+    table, metrics = crib.room.table, QFontMetrics(crib.house.theme.font(ROW))
+    for name in ("due", "state", "place"):
+        column = COLUMNS.index(name)
+        assert not table.isColumnHidden(column)
+        needed = max(metrics.horizontalAdvance(getattr(line, name)) for line in table.lines.lines)
+        before = crib.house.theme.px(22) if name == "state" else 0
+        assert needed + before < table.columnWidth(column) - crib.house.theme.px(4)
+
+
+def test_columns_stay_where_they_are_while_something_is_searched(crib) -> None:
+    crib.frame.resize(1440, 900)
+    crib.qtbot.wait(30)
+
+    def widths() -> list[int]:
+        return [crib.room.table.columnWidth(place) for place, name in enumerate(COLUMNS) if name != "name"]
+
+    before = widths()
+    crib.find("C-05")
+    crib.qtbot.wait(30)
+    assert widths() == before
 
 
 def test_everything_that_takes_keys_has_a_name(crib) -> None:
