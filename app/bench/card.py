@@ -166,6 +166,7 @@ class Card(QWidget):
         self.entry = Entry(self)
         self.badge = Badge(theme, self.entry)
         self.prompt, self.meaning = Fitted("strong", self), Fitted("soft", self)
+        self.pin = Fitted("strong", self)
         self.said = Sentence(theme, self)
         self.held = Fitted("strong", self)
         self.how_title = Fitted("strong", self)
@@ -173,6 +174,7 @@ class Card(QWidget):
         self.how, self.hints = Fitted("soft", self), Fitted("quiet", self)
         self.how2 = Fitted("soft", self)
         self.why = Why(theme, self)
+        self.pin.hide()
         self._how_wanted, self._hints_wanted = 2, True
         self._divider = QFrame(self)
         self._divider.setFrameShape(QFrame.Shape.NoFrame)
@@ -190,6 +192,7 @@ class Card(QWidget):
         left.addWidget(self.heading)
         left.addLayout(row)
         left.addWidget(self.meaning)
+        left.addWidget(self.pin)
         left.addWidget(self.said, 1)
         left.addWidget(self.how_title)
         left.addWidget(self.how)
@@ -224,6 +227,13 @@ class Card(QWidget):
             fit += 1
         label.show_text(" ".join(lines[:fit]))
         return lines[fit:]
+
+    def show_meaning(self, text: str, pin: str = "") -> None:
+        """The line below the entry: what is typed means, or while nothing is, which ``pin`` to try."""
+        self.meaning.show_text(text)
+        self.pin.show_text(pin)
+        self.meaning.setVisible(not pin)
+        self.pin.setVisible(bool(pin))
 
     def show_said(self, text: str, look: str) -> None:
         """The sentence below the entry."""
@@ -283,5 +293,6 @@ class Card(QWidget):
         self.entry.setFixedHeight(px(60 if self._tight else 72))
         self.prompt.setFixedHeight(px(20))
         self.meaning.setFixedHeight(px(20))
+        self.pin.setFixedHeight(px(20))
         self.hints.setFixedHeight(px(20))
         self.held.setFixedHeight(px(20))

@@ -17,6 +17,7 @@ from app.bench.ahead import Ahead, act_of
 from app.bench.entry import Entry
 from app.bench.reading_text import SEEN, scanned
 from app.bench.seen import Changed, Seen, newest_first
+from app.bench.stepping import Stepping
 from app.bench.under_way import At, UnderWay
 from app.window.house import House
 from inspection.measuring.reading import Reading
@@ -30,6 +31,8 @@ from inspection.words.say import word
 if TYPE_CHECKING:
     from storage.book.outcome import Outcome
 
+#: What is said of a pin that was tried: it enters, it does not.
+TRIED = ("E", "N")
 #: How a slip question is answered without a new number.
 KEEP, LEAVE = "keep", "leave"
 
@@ -80,6 +83,7 @@ class Flow(QObject):
         self._returned: dict[At, Returned] = {}
         self._stopped = False
         self._ahead = Ahead()
+        self.stepping = Stepping(lambda: [way.ahead for way in self.under_way.values()])
         self._before: At | None = None
         self._settled: list[Callable[[], None]] = []
         entry.submitted.connect(self.submit)
@@ -237,18 +241,48 @@ class Flow(QObject):
             return
         if self.standing is not None:
             self._answer(text)
-        elif text.strip():
+        elif not text.strip():
+            self._keep_pins()
+        elif text.strip().upper() in TRIED and self.stepping.trial(self.seen, self.at) is not None:
+            self.entry.clear()
+            self.enter_observed(text.strip().upper())
+        else:
             self._enter(text)
 
     def enter_observed(self, letter: str) -> None:
         """One letter is the answer: E or N."""
         if self.seen is None or self.house.worker is None or self.standing is not None or self.entry.text():
             return
+        if self.stepping.trial(self.seen, self.at) is not None:
+            self._step(self.stepping.try_it(self.seen, self.at, entered=letter == TRIED[0]))
+            return
         if self.at.slot is None or self.at.slot.role not in SEEN:
             number = self.seen.row(self.at.row).number
             self.say_plainly(word("bench.nothing_waits" if self.at.slot is None else "bench.not_seen", number=number))
             return
         self._enter(letter)
+
+    def _step(self, said: str) -> None:
+        """A pin was tried, or taken back: the card says which one comes next."""
+        shown = self.stepping.shown(self.seen, self.at)
+        self.say(Said("" if shown.sentence else said))
+        self.moved.emit()
+
+    def _keep_pins(self) -> None:
+        """Enter on the empty field of a bore that is sized keeps the two pins."""
+        at = self.at
+        try:
+            kept = self.stepping.keeps(self.seen, at)
+        except Refused as refused:
+            self.say(Said(self.house.say(*refused.reasons), "out"))
+            return
+        for each in kept:
+            self.at = at._replace(slot=each.slot)
+            self._enter(each.text)
+            if self._stopped:
+                return
+        if kept and self.seen is not None:
+            self.stepping.forget(self.seen, at)
 
     def _enter(self, text: str) -> None:
         assert self.seen is not None
@@ -343,7 +377,8 @@ class Flow(QObject):
         from app.bench.line import line_of
 
         line = line_of(self.seen, way.at.cell, units=self.house.units)
-        what = word("bench.kept", number=line.number, written=way.text, verdict=line.verdict)
+        kept = word("bench.kept", number=line.number, written=way.text, verdict=line.verdict)
+        what = " ".join(filter(None, (kept, self.stepping.told(self.seen, way.at))))
         if self.at.slot is None and not self.under_way and self._next(None) is None:
             what = f"{what} {word('bench.questions_left' if self.seen.questions else 'bench.all_read')}"
         return what if len(self.seen.pieces) < 2 else f"{self.seen.serial(way.at.piece)} · {what}"
@@ -466,6 +501,9 @@ class Flow(QObject):
         self._free()
         if had:
             self.say(Said())
+        elif untried := self.stepping.take_back(self.seen, self.at):
+            self._step(untried)
+            return True
         return had
 
     def _decide(self, answer: str) -> None:

@@ -23,6 +23,7 @@ from app.bench.meaning import meaning_of
 from app.bench.model import SheetModel
 from app.bench.reading_text import SEEN
 from app.bench.seen import Seen
+from app.bench.stepping import Shown
 from app.bench.table import SheetTable
 from app.bench.told import entry_unit
 from app.parts.fitted import Fitted
@@ -288,6 +289,8 @@ class BenchRoom(Room):
         if self.flow.standing is not None:
             return "bench.hints.question"
         slot = self.flow.at.slot
+        if self.seen is not None and self.flow.stepping.trial(self.seen, self.flow.at) is not None:
+            return "stepping.hints"
         return "bench.hints.seen" if slot is not None and slot.role in SEEN else "bench.hints"
 
     def _show_rest(self) -> None:
@@ -311,7 +314,10 @@ class BenchRoom(Room):
             self.card.why.earlier.show_earlier(earlier)
 
     def _say(self) -> None:
-        self.card.show_said(self.flow.said.text, self.flow.said.look)
+        if self.flow.said.text or self.entry.text():
+            self.card.show_said(self.flow.said.text, self.flow.said.look)
+        else:
+            self._show_pin()
 
     def _show_meaning(self, _text: str = "") -> None:
         """While a number is typed the card shows what it means, and nothing else."""
@@ -319,16 +325,28 @@ class BenchRoom(Room):
             return
         at, text = self.flow.at, self.entry.text()
         self.card.why.earlier.set_typing(bool(text))
-        if not text or at.slot is None or at.slot.role not in (Role.VALUE, Role.ENTERS, Role.STOPS):
+        if not text:
+            self._show_pin()
+            return
+        if at.slot is None or at.slot.role not in (Role.VALUE, Role.ENTERS, Role.STOPS):
             self._show_words(())
             return
         row, instrument = self.seen.row(at.row), self.seen.instrument(at.row)
         meaning = meaning_of(text, entry_unit(row, instrument), row, instrument)
         self._show_words(meaning.words, self.house.say(meaning.fault) if meaning.fault is not None else "")
 
+    def _show_pin(self) -> None:
+        """The field is empty: of a bore that is measured with pins, which one to try next or what they tell of it."""
+        shown = self.flow.stepping.shown(self.seen, self.flow.at) if self.flow.standing is None else Shown()
+        self.card.show_meaning("", shown.line)
+        said = self.flow.said
+        self.card.show_said(*((said.text, said.look) if said.text else (shown.sentence, shown.look)))
+        told = (shown.line, said.text or shown.sentence)
+        self.entry.setAccessibleDescription(" ".join(filter(None, told)))
+
     def _show_words(self, words: tuple[str, ...], fault: str = "") -> None:
         """What the entry means on one line below it; what keeps it from being read where sentences stand, once."""
-        self.card.meaning.show_text("     ".join(words))
+        self.card.show_meaning("     ".join(words))
         said = self.flow.said
         if fault and not said.look:
             self.card.show_said(fault, "doubt")

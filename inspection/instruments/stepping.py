@@ -15,7 +15,8 @@ from msgspec import Struct
 
 from inspection.instruments.pins import Gauge, gauges_of
 from inspection.instruments.record import Instrument, InstrumentKind
-from inspection.quantity.speaker import fewest_decimals
+from inspection.instruments.spelling import amount_text
+from inspection.quantity.speaker import fewest_decimals, plain
 from inspection.quantity.units import Kind
 from inspection.reasons import Amount, Reason, Refused
 
@@ -79,7 +80,7 @@ def next_pin(instrument: Instrument, likely: int, tried: Sequence[Tried] = ()) -
     place = _next_place(gauges, likely, low, high, tried)
     if place is not None:
         return Step(gauges[place], sized)
-    return Step(None, sized, tuple(_settled(instrument, sized)))
+    return Step(None, sized, sized_reasons(instrument, sized))
 
 
 def sized_by(instrument: Instrument, tried: Sequence[Tried]) -> Sized:
@@ -108,8 +109,25 @@ def _gauges(instrument: Instrument) -> tuple[Gauge, ...]:
 
 def marked(instrument: Instrument, size: int) -> Amount:
     """A size as it is marked on a member of this set: with as many decimals as the finest of them needs."""
+    return Amount(size, Kind.LENGTH, instrument.unit, _decimals(instrument))
+
+
+def mark_text(instrument: Instrument, size: int) -> str:
+    """The same as a machinist types it: without a unit, inches without the leading zero; with its unit where that of
+    the set cannot hold it.
+
+    >>> mark_text(Instrument("", 0, "P", InstrumentKind.GAUGE_PINS, ""), 12_700_000_000)
+    '.5'
+    """
+    if fewest_decimals(size, instrument.unit) is None:
+        return amount_text(size, instrument.unit)
+    number = plain(size, instrument.unit, _decimals(instrument))
+    return number.removeprefix("0") if instrument.unit == "in" and number.startswith("0.") else number
+
+
+def _decimals(instrument: Instrument) -> int:
     needed = (fewest_decimals(member.size, instrument.unit) or 0 for member in instrument.members)
-    return Amount(size, Kind.LENGTH, instrument.unit, max(needed, default=0))
+    return max(needed, default=0)
 
 
 def _place(gauges: Sequence[Gauge], gauge: Gauge) -> int:
@@ -131,21 +149,21 @@ def _next_place(gauges: Sequence[Gauge], likely: int, low: int, high: int, tried
     return (low + high) // 2
 
 
-def _settled(instrument: Instrument, sized: Sized) -> list[Reason]:
+def sized_reasons(instrument: Instrument, sized: Sized) -> tuple[Reason, ...]:
+    """What the set tells of a bore that no further pin is tried in: between which two it lies and what it then is, or
+    that it is beyond the set; and what is lost with missing pins."""
     tag, amount = instrument.tag, partial(marked, instrument)
     if sized.entered is None or sized.stopped is None:
         if sized.stopped is not None:
-            return [Reason("stepping.under_all", {"tag": tag, "size": amount(sized.stopped.size)})]
+            return (Reason("stepping.under_all", {"tag": tag, "size": amount(sized.stopped.size)}),)
         size = sized.entered.size if sized.entered else 0
-        return [Reason("stepping.over_all", {"tag": tag, "size": amount(size)})]
+        return (Reason("stepping.over_all", {"tag": tag, "size": amount(size)}),)
     a, b = sized.entered, sized.stopped
     marks = {"a": amount(a.size), "b": amount(b.size)}
     bounds = {**marks, "least": amount(a.least), "most": amount(b.most)}
-    said = [Reason("stepping.sized" if a.size < b.size else "stepping.overlap", dict(bounds))]
+    found = Reason("stepping.sized" if a.size < b.size else "stepping.overlap", dict(bounds))
     lost = sum(1 for size in instrument.missing if a.size < size < b.size)
-    if lost:
-        said.append(Reason("stepping.missing_between", {"n": lost, "tag": tag, **marks}))
-    return said
+    return (found, Reason("stepping.missing_between", {"n": lost, "tag": tag, **marks})) if lost else (found,)
 
 
 def pins_to_take(instrument: Instrument, lower: int | None, upper: int | None) -> tuple[Gauge, ...]:
