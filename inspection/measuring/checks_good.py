@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from inspection.instruments.record import Instrument
 from inspection.measuring.checks import Answer, Asked, CheckLine, Configuration, checklist, configured, range_of
-from inspection.quantity.speaker import plain
+from inspection.quantity.speaker import written_out
 
 
 def good_answers(
@@ -28,5 +28,5 @@ def _answer(line: CheckLine, instrument: Instrument, set_up: Configuration, size
     if line.asked is Asked.UNIT:
         return Answer(line.code, shown=set_up.unit)
     read = line.at if line.asked in (Asked.ZEROS, Asked.SPREAD) else size
-    written = (plain(read, set_up.unit, 4),) * line.least
+    written = (written_out(read, set_up.unit),) * line.least
     return Answer(line.code, readings=(read,) * line.least, size=size if line.asked.has_size else None, written=written)

@@ -16,7 +16,12 @@ from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.plan import Part, Plan, TitleBlock
 from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.record import InstrumentKind
+from inspection.instruments.rules import Rules
 from inspection.instruments.starter import starter_crib
+from inspection.measuring.checks import configured
+from inspection.measuring.checks_good import good_answers
+from inspection.measuring.checks_life import Upset
+from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.measuring.reading import Slot
 from inspection.quantity.units import Kind, Quantity
 from inspection.sheet import acts
@@ -34,6 +39,8 @@ THOU = INCH // 1000
 NOON = 1_772_452_800_000_000  # 2026-03-02 12:00 UTC
 PASSPHRASE = "four grey geese"
 CERTIFICATE = b"%PDF-1.7\nheat 55-201: 0.5 % silicon\n"
+#: Rules of a shop that asks for no checks before use: these tests are about the book.
+WITHOUT_CHECKS = Rules(check_minutes=0, closing_band=0)
 IN_HAND = (InstrumentKind.OUTSIDE_MICROMETER, InstrumentKind.DIGITAL_CALIPER, InstrumentKind.RULE)
 
 
@@ -91,6 +98,7 @@ class Bench:
         if not self.book.shop().crib:
             hand = [one for one in starter_crib(due="2027-01-01") if one.kind in IN_HAND]
             self.do(acts.IssueInstruments(instruments=tuple(hand)))
+            self.do(acts.IssueRules(rules=WITHOUT_CHECKS))
         issued = self.do(acts.IssuePlan(plan=plan(rows))).events[0].plan
         made = self.do(acts.MakeSheet(plan=issued.identity, serials=serials, head=Head(order="4711")))
         self.sheet_id = made.stream
@@ -116,6 +124,27 @@ class Bench:
 
     def take(self, place: int, piece: int = 0, off: int = 0, **more: Any) -> Any:
         return self.do(self.reading(place, piece, off, **more))
+
+    def in_hand(self, sheet: Sheet, place: int = 1) -> tuple[str, int]:
+        """Identity and issue of the instrument that a row is read with."""
+        assessment = sheet.assignments[sheet.plan.characteristics[place].identity].assessment
+        part = assessment.method.parts[0]
+        return part.identity, part.issue
+
+    def issue(self, instrument: str, issue: int) -> Any:
+        return self.book.shop().issues[instrument, issue]
+
+    def check(self, sheet: Sheet, place: int = 1, good: bool = True, **more: Any) -> Any:
+        """Check the instrument that a row is read with; a bad check sees its first line not as it should be."""
+        instrument, issue = self.in_hand(sheet, place)
+        held = self.issue(instrument, issue)
+        answers = good_answers(held)
+        if not good:
+            answers = (replace(answers[0], seen=False), *answers[1:])
+        act = acts.RecordCheck(
+            instrument=instrument, issue=issue, configuration=configured(held), answers=answers, **more
+        )
+        return self.do(act)
 
     def enter(self, name: str, kind: EvidenceKind, files: dict[str, bytes] | None = None, **more: Any) -> Any:
         """Enter a material, process or test with these files."""
@@ -199,6 +228,27 @@ def full_story(bench: Bench) -> None:
     bench.take(0, piece=1)
     bench.sign(incomplete="two rows wait")
     bench.do(acts.Reopen(sheet=bench.sheet_id, reason="the two rows"))
+    prove(bench)
+
+
+def prove(bench: Bench) -> None:
+    """What doubt is computed from: checks good and failed, a mishap, a study, temperatures, a rule, a mean set later."""
+    sheet = bench.sheet
+    rule = DecisionRule(RuleKind.GUARDED)
+    bench.do(acts.ChooseDecisionRule(sheet=bench.sheet_id, decision=rule, reason="agreed by letter"))
+    bench.do(acts.LogTemperature(sheet=bench.sheet_id, part=23_000, instrument=22_500, thermometer="T-1", within=500))
+    bench.check(sheet)
+    bench.take(1, piece=1, off=5)
+    row = sheet.plan.characteristics[1].identity
+    piece = sheet.pieces[1].identity
+    bench.do(acts.DeclareRepeats(sheet=bench.sheet_id, characteristic=row, piece=piece, repeats=4))
+    instrument, issue = bench.in_hand(sheet)
+    groups = ((INCH // 2, INCH // 2 + THOU),)
+    bench.do(
+        acts.RecordStudy(instrument=instrument, configuration=configured(bench.issue(instrument, issue)), groups=groups)
+    )
+    bench.check(sheet, good=False)
+    bench.do(acts.ReportUpset(instrument=instrument, what=Upset.DROPPED, note="off the bench"))
 
 
 @pytest.fixture

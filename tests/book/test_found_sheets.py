@@ -9,6 +9,7 @@ import pytest
 from msgspec.structs import replace
 from sqlalchemy import event
 
+from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.sheet import acts
 from inspection.sheet.head import Head
 from storage.book.door import Book
@@ -122,6 +123,25 @@ def test_a_sheet_changes_its_state_as_it_goes(bench):
     assert state() is State.COMPLETE
     bench.sign()
     assert state() is State.SIGNED  # what was sent is not this round
+
+
+def test_a_sheet_with_doubts_is_not_called_complete(bench):
+    bench.make_sheet(rows=2, serials=("1",))
+    bench.names = [bench.sheet_id]
+    rule = DecisionRule(RuleKind.GUARDED)
+    bench.do(acts.ChooseDecisionRule(sheet=bench.sheet_id, decision=rule, reason="agreed"))
+    first = bench.take(0, off=5).events[0].reading
+    bench.take(1)
+    assert (places(bench, state=State.OPEN), places(bench, state=State.COMPLETE)) == ([0], [])
+    (found,) = bench.book.ask(found_sheets, Wanted())
+    assert (found.state, found.listed.in_doubt) == (State.OPEN, 1)
+    bench.take(0, off=1, replaces=first.identity, reason="held askew")
+    assert (places(bench, state=State.OPEN), places(bench, state=State.COMPLETE)) == ([], [0])
+    last = bench.sheet.counting(*next(iter(bench.sheet.standing)))[0]
+    bench.take(0, off=5, replaces=last.identity, reason="read again")
+    bench.sign()
+    (signed,) = bench.book.ask(found_sheets, Wanted())
+    assert (signed.state, signed.listed.in_doubt) == (State.SIGNED, 1)
 
 
 def test_pages_follow_each_other_while_new_sheets_come_in(shelf):

@@ -8,6 +8,7 @@ import pytest
 from msgspec.structs import replace
 from sqlalchemy import event
 
+from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.measuring.verdict import Verdict
 from inspection.reasons import Reason
 from inspection.sheet import acts
@@ -15,6 +16,7 @@ from inspection.sheet.cells import open_cells
 from inspection.words.say import known, say, word
 from storage.book.door import Book
 from storage.book.queries.last_sheet import last_sheet
+from storage.book.queries.part_in_time import part_in_time
 from storage.book.queries.parts import list_parts, part_of_number
 from storage.book.queries.sent_files import files_of_digest
 from storage.book.queries.sheet_journal import sheet_journal
@@ -51,6 +53,26 @@ def test_an_open_question_is_counted(bench):
     assert bench.book.ask(list_sheets)[0].questions == 1
     bench.take(0, answers=question.identity)
     assert bench.book.ask(list_sheets)[0].questions == 0
+
+
+def test_cells_in_doubt_are_counted_until_they_are_settled(bench):
+    """The second sheet is untouched by what stands on the first."""
+    sheet = bench.make_sheet(rows=2, serials=("1",))
+    other = bench.do(acts.MakeSheet(plan=sheet.plan.identity, serials=("2",))).stream
+    rule = DecisionRule(RuleKind.GUARDED)
+    bench.do(acts.ChooseDecisionRule(sheet=bench.sheet_id, decision=rule, reason="agreed"))
+
+    def doubts() -> dict[str, int]:
+        return {one.sheet: one.in_doubt for one in bench.book.ask(list_sheets)}
+
+    assert doubts() == {bench.sheet_id: 0, other: 0}
+    first = bench.take(0, off=5).events[0].reading
+    assert bench.sheet.judgement(first.characteristic, first.piece).verdict is Verdict.DOUBT_INSIDE
+    bench.take(1, off=5)
+    assert doubts() == {bench.sheet_id: 2, other: 0}
+    assert bench.book.ask(part_in_time, sheet.plan.part_identity)[0].in_doubt == 2
+    bench.take(0, off=1, replaces=first.identity, reason="held askew")
+    assert doubts() == {bench.sheet_id: 1, other: 0}
 
 
 def test_sheets_come_newest_first_page_by_page_and_by_part(bench):

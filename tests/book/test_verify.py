@@ -84,7 +84,7 @@ def test_an_altered_reading_is_named_by_sheet_number_and_piece(story):
         )
     (fault,) = verify_book(story.path).faults
     assert fault.code == "verify.changed.row"
-    assert (fault.parts["part"], fault.parts["number"], fault.parts["serial"]) == ("HB-7", "1", "002")
+    assert (fault.parts["part"], fault.parts["number"], fault.parts["serial"]) == ("HB-7", "2", "002")
 
 
 def test_a_row_taken_out_or_put_in_is_named(story):
