@@ -26,7 +26,7 @@ COLUMNS = ("day", "tag", "block", "n", "bias", "spread", "drift", "unit")
 def feel(options: Namespace, world: World) -> Answer:
     """Tell what readings of a block show, and keep them if the person wants that; list or forget what is kept."""
     _understood(options)
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=True) as hand:  # the book itself is not written to
         acting(options, hand)
         if options.forget:
             return _forgotten(hand)

@@ -16,6 +16,7 @@ KEYS = {
     "whole": Key("Alt+A", "crib.action.whole"),
     "attach": Key("Alt+F", "crib.action.attach"),
     "save_out": Key("Alt+V", "crib.action.save_out"),
+    "feel": Key("Alt+H", "crib.action.feel"),
     "take_in": Key("Alt+I", "crib.action.take_in"),
     "export": Key("Alt+X", "crib.action.export"),
     "keep": Key("Ctrl+Return", "crib.action.keep", ("Ctrl+Enter",)),
@@ -25,4 +26,15 @@ KEYS = {
 }
 BUTTONS = ("new", "edit", "lend", "service", "missing", "touched")
 #: Actions on one instrument of the crib, which need a row.
-ON_ONE = ("edit", "lend", "service", "missing", "touched", "copy", "attach", "save_out")
+ON_ONE = ("edit", "lend", "service", "missing", "touched", "copy", "attach", "save_out", "feel")
+#: What is done in the dialog of a person's own trials; the first five stand as buttons below it.
+FEEL_KEYS = {
+    "take_away": Key("Ctrl+Z", "feel.action.take_away"),
+    "anew": Key("Ctrl+N", "feel.action.anew"),
+    "go_on": Key("Ctrl+G", "feel.action.go_on"),
+    "close": Key("Esc", "feel.action.close"),
+    "forget": Key("Ctrl+Shift+Del", "feel.action.forget"),
+    "on": Key("Alt+PgDown", "feel.action.on"),
+    "up": Key("Alt+PgUp", "feel.action.up"),
+}
+FEEL_BUTTONS = ("take_away", "anew", "go_on", "close", "forget")

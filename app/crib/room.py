@@ -16,6 +16,7 @@ from app.background.worker import Failure
 from app.crib import questions, work
 from app.crib.detail import Issued
 from app.crib.doing import Doing
+from app.crib.feeling import Feeling
 from app.crib.fits import Asking
 from app.crib.history import told_history
 from app.crib.keys import BUTTONS, KEYS, ON_ONE
@@ -54,6 +55,7 @@ class CribRoom(Room):
         super().__init__(house, parent)
         self.setObjectName("page")
         self.doing = Doing(house, self)
+        self.feeling = Feeling(house, self)
         self.asking = Asking(house, self)
         self.picking = False  # whether templates are listed instead of the crib
         self._lines, self._shown = Lines(), ""
@@ -93,6 +95,7 @@ class CribRoom(Room):
             "whole": self._enter_whole,
             "attach": self._on_one(self.doing.attach),
             "save_out": self._on_one(self.doing.save_out),
+            "feel": self._on_one(self.feeling.begin),
             "take_in": self.doing.look_at_file,
             "export": self.doing.export,
             "keep": self._keep,

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from enum import Enum
 from typing import NamedTuple
 
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QDialog, QWidget
 
 
 class Sort(Enum):
@@ -69,6 +70,13 @@ def _show(parent: QWidget, question: Question) -> Answer:
 
 
 _asker: Callable[[QWidget, Question], Answer] = _show
+
+
+def stay_with(dialog: QDialog) -> None:
+    """Open a room's own dialog, one that is worked in for a while: over its window, which it does not hold up, and gone
+    for good once it is closed. What it asks meanwhile goes through ``ask``."""
+    dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+    dialog.open()
 
 
 def replace_asker(asker: Callable[[QWidget, Question], Answer] | None) -> None:

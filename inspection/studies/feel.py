@@ -65,13 +65,18 @@ class Trial(Struct, frozen=True):
 # --- a trial, step by step ----------------------------------------------------------------------------------------
 
 
+def is_read_on_blocks(instrument: Instrument) -> bool:
+    """Whether an instrument is one whose feel is learned on a block: one of lengths that is read when it is checked."""
+    return use_checked(instrument.kind) is not None and instrument.quantity is Kind.LENGTH
+
+
 def begun(instrument: Instrument, block: str, identity: str, day: str) -> Trial:
     """A trial of this instrument on a block as written: its size, or those of a stack with + between them.
 
     A size without a unit is in the one that the instrument is set to. Raises Refused with every fault: an instrument
     that is not read on a block, what is no size, a size of nothing or outside the instrument's range.
     """
-    if use_checked(instrument.kind) is None or instrument.quantity is not Kind.LENGTH:
+    if not is_read_on_blocks(instrument):
         raise Refused(Reason("feel.refused.kind", {"tag": instrument.tag, "name": instrument.name}))
     size = _stacked(block, instrument.unit)
     if size <= 0:

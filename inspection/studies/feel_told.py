@@ -99,7 +99,7 @@ def rows(feel: Feel) -> tuple[Row, ...]:
         Row("bias", _just(signed(feel.read.bias, unit)), _error(feel)),
         Row("spread", _spread(feel), _expected(feel)),
         Row("under", _just(about(square_under(spread), unit)) if spread else None),
-        Row("drift", Reason("feel.shown.drift", {"drift": signed(trend.slope, unit)}) if trend else None),
+        Row("drift", _just(signed(trend.slope, unit)) if trend else None),
         Row("step", None, _just(_amount(feel, should.step)) if should.step else None),
     )
     return tuple(row for row in found if row.shown or row.should)

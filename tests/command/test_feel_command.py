@@ -72,9 +72,9 @@ def test_what_readings_show_stands_beside_what_the_instrument_should_do(bench: B
     assert (code, err) == (Exit.DONE, "")
     assert "M-01 on a block of 0.5 in: 10 readings" in out
     for figure, shown, should in (
-        ("bias (mean − block)", "0.0000300 in", "±0.0001 in (outside)"),
+        ("bias", "0.0000300 in", "±0.0001 in (outside)"),
         ("scatter s", "0.0000675 in (ν = 9)", "0.00003 in (its record)"),
-        ("scatter is under (95.45 %)", "0.000113 in", ""),
+        ("at most (95.45 %)", "0.000113 in", ""),
     ):
         line = next(line for line in out.splitlines() if line.startswith(figure))
         assert shown in line
