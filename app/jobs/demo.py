@@ -98,7 +98,7 @@ def run_demo(folder: Path, clock: Clock, identities: Identities, progress: Calla
         told("features")
         taken = _taken_in(hand, PRESENT)
         told("checks")
-        prove(hand, taken)
+        _prove(hand, taken, PRESENT)
         told("readings")
         _read_in(hand, taken, PRESENT)
         prove(hand, taken, closing=True)
@@ -137,7 +137,7 @@ class _Calendar:
 def _measured(hand: Hand, name: str) -> str:
     """Take in a part, prove its instruments and take in all of its readings; the sheet's identity."""
     sheet = _taken_in(hand, name)
-    prove(hand, sheet)
+    _prove(hand, sheet, name)
     _read_in(hand, sheet, name)
     return sheet
 
@@ -150,6 +150,12 @@ def _taken_in(hand: Hand, name: str) -> str:
 
 def _read_in(hand: Hand, sheet: str, name: str) -> None:
     read_in(hand, sheet, read_readings(_resource(f"{name}_readings.csv"), f"{name}_readings.csv"))
+
+
+def _prove(hand: Hand, sheet: str, name: str) -> None:
+    """Check what the sheet's rows ask for, and what its readings name beside."""
+    rows = read_readings(_resource(f"{name}_readings.csv"), f"{name}_readings.csv").rows
+    prove(hand, sheet, dict.fromkeys(tag for row in rows for tag in row.instrument.replace("+", " ").split()))
 
 
 def _cleared(folder: Path) -> Path:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from app.jobs.hand import Hand
 from inspection.instruments.ratios import size_of
 from inspection.measuring.checks import checklist, configured
@@ -11,10 +13,14 @@ from inspection.sheet.proving import asked_of
 from inspection.sheet.state import Sheet, Shop
 
 
-def prove(hand: Hand, sheet: str, *, closing: bool = False) -> None:
-    """Check every instrument that the sheet's rows ask for, each well; ``closing``: those whose readings it closes."""
+def prove(hand: Hand, sheet: str, tags: Iterable[str] = (), *, closing: bool = False) -> None:
+    """Check every instrument that the sheet's rows ask for, and those of these ``tags``, each well; ``closing``: those
+    whose readings it closes."""
     shop, kept = hand.book.shop(), hand.book.sheet(sheet)
-    for instrument, size in _instruments(shop, kept).items():
+    found = _instruments(shop, kept)
+    others = (shop.by_tag(tag) for tag in tags)
+    found |= {each.identity: 0 for each in others if each is not None and each.identity not in found}
+    for instrument, size in found.items():
         held = shop.crib[instrument]
         set_up = configured(held)
         if not checklist(held, set_up, closing=closing):
