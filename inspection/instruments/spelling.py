@@ -64,6 +64,17 @@ def pieces(text: str) -> Iterator[Piece]:
         yield piece
 
 
+def readings_of(text: str) -> tuple[str, ...]:
+    """Readings written one after another: parted by semicolons if there are any, else by blanks, so that a fraction or
+    a unit can stand among them.
+
+    >>> readings_of(".5001 .5"), readings_of("1 5/32; 29.4 mm")
+    (('.5001', '.5'), ('1 5/32', '29.4 mm'))
+    """
+    parts = text.split(";") if ";" in text else text.split()
+    return tuple(filter(None, (part.strip() for part in parts)))
+
+
 def read_use(piece: Piece) -> Use:
     """The use that a line begins with. Raises Refused if it begins with none."""
     use = next((use for use in Use if re.match(rf"{use}\b", piece.text, re.IGNORECASE)), None)

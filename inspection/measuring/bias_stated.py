@@ -36,9 +36,10 @@ def stated_result(result: Result) -> StatedResult:
     >>> stated_result(corrected(30, [], 3))
     StatedResult(raw=30, corrected=30, of=3, corrections=(), rounded_away=False)
     """
-    told = tuple(_correction(each) for each in result.corrections)
+    told = tuple(stated_correction(each) for each in result.corrections)
     return StatedResult(result.raw, result.corrected, result.of, told, result.rounded_away)
 
 
-def _correction(correction: Correction) -> StatedCorrection:
+def stated_correction(correction: Correction) -> StatedCorrection:
+    """One known error as whole counts."""
     return StatedCorrection(correction.name, correction.handling.value, round(correction.amount), correction.reason)

@@ -18,7 +18,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from math import lcm
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -195,14 +195,19 @@ def _points(
     characteristic: Characteristic, counting: Sequence[Reading], reckonings: Mapping[str, Reckoned], rule: DecisionRule
 ) -> list[_Point]:
     """Every result there is: each single reading, the mean of each place whose repeats are all there, each pin."""
-    values = [reading for reading in counting if reading.slot.role is Role.VALUE and reading.count is not None]
-    groups = _means(characteristic.repeats, values) if characteristic.repeats > 1 else [[each] for each in values]
-    points = [_reckoned(characteristic, group, reckonings, rule) for group in groups]
+    points = [_reckoned(characteristic, group, reckonings, rule) for group in results_of(characteristic, counting)]
     for reading in counting:
         if reading.count is not None and reading.slot.role in (Role.ENTERS, Role.STOPS):
             enters = reading.slot.role is Role.ENTERS
             points.append(_Point(reading.slot.place, reading.count, lower=enters, upper=not enters, raw=reading.count))
     return points
+
+
+def results_of(characteristic: Characteristic, counting: Sequence[Reading]) -> list[list[Reading]]:
+    """The readings of each number that limits are held against: each single one, or the mean of each place whose
+    declared repeats are all there."""
+    values = [reading for reading in counting if reading.slot.role is Role.VALUE and reading.count is not None]
+    return _means(characteristic.repeats, values) if characteristic.repeats > 1 else [[each] for each in values]
 
 
 def _means(repeats: int, values: Iterable[Reading]) -> list[list[Reading]]:
@@ -219,20 +224,37 @@ def _reckoned(
     """The result of one place: known errors taken off, judged by the rule with the least certain of its methods."""
     requirement, of = characteristic.requirement, len(group)
     raw, place = sum(reading.count or 0 for reading in group), group[0].slot.place
-    known = [reckonings[reading.identity] for reading in group if reading.identity in reckonings]
-    if not known:
+    known = made_of(requirement, group, reckonings)
+    if known is None:
         return _Point(place, raw, of, raw=raw)
-    least_sure = max(known, key=lambda each: each.budget(of).variance)
-    budget = least_sure.budget(of)
-    made = corrected(raw, least_sure.corrections(Fraction(raw, of)), of, requirement.lower, requirement.upper)
+    made, budget = known.result, known.by.budget(of)
     point = _Point(place, made.corrected, of, raw=raw, result=made, budget=budget)
-    limits = _limits(requirement)
+    limits = limits_of(requirement)
     if rule.kind is RuleKind.SIMPLE or not requirement.judged or limits is None:
         return point
     return replace(point, decision=decide(rule, made.corrected, limits, budget, of))
 
 
-def _limits(requirement: Requirement) -> Limits | None:
+class Made(NamedTuple):
+    """A result with its known errors taken off, ``by`` the least certain of the methods that its readings were taken
+    with."""
+
+    result: Result
+    by: Reckoned
+
+
+def made_of(requirement: Requirement, group: Sequence[Reading], reckonings: Mapping[str, Reckoned]) -> Made | None:
+    """What is made of the readings of one result; None where nothing is known of their methods."""
+    known = [reckonings[reading.identity] for reading in group if reading.identity in reckonings]
+    if not known:
+        return None
+    raw, of = sum(reading.count or 0 for reading in group), len(group)
+    least_sure = max(known, key=lambda each: each.budget(of).variance)
+    corrections = least_sure.corrections(Fraction(raw, of))
+    return Made(corrected(raw, corrections, of, requirement.lower, requirement.upper), least_sure)
+
+
+def limits_of(requirement: Requirement) -> Limits | None:
     """The limits as the rule meets them; a natural zero is no limit, for nothing lies below it."""
     lower = None if requirement.natural_zero else requirement.lower
     return None if lower is None and requirement.upper is None else Limits(lower, requirement.upper, requirement.unit)
@@ -281,7 +303,7 @@ def _probability(
     """The smallest probability of conformity among the results, where the rule or the customer asks for it."""
     if rule.kind is RuleKind.PROBABILITY:
         return min((each.probability for each in decisions), default="")
-    limits = _limits(characteristic.requirement)
+    limits = limits_of(characteristic.requirement)
     if not rule.printed or limits is None or not characteristic.requirement.judged:
         return ""
     held = [point for point in points if point.budget is not None]

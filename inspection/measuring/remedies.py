@@ -16,9 +16,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from inspection.instruments.ratios import hundredths, spoken
+from inspection.measuring.bias import Correction
 from inspection.measuring.certificates import Certificate
 from inspection.measuring.repeats import MOST
 from inspection.measuring.thermal import Measured, Temperatures
+from inspection.measuring.uncertainty import Budget
 from inspection.measuring.uncertainty_ratio import largest_bound, uncertainty_hundredths
 from inspection.measuring.uncertainty_sources import Source, budget_of
 from inspection.quantity.units import UNITS
@@ -46,7 +48,7 @@ class Needed(Struct, frozen=True):
 
 class Case(Struct, frozen=True):
     """One row by one method: its ``sources`` (the one that is read first), the size, the band T and the declared
-    repeats; what is known of temperature; what is needed."""
+    repeats; what is known of temperature; what is needed; and the known errors with what is done about them."""
 
     sources: tuple[Source, ...]
     size: int
@@ -54,6 +56,11 @@ class Case(Struct, frozen=True):
     repeats: int = 1
     temperatures: Temperatures | None = None
     needed: Needed = Needed()
+    corrections: tuple[Correction, ...] = ()
+
+    def budget(self) -> Budget:
+        """The budget as it stands. Raises Refused as ``budget_of`` does."""
+        return budget_of(self.sources, self.size, self.repeats, self.temperatures, self.corrections)
 
 
 class Ratios(NamedTuple):
@@ -87,7 +94,7 @@ def ratios_of(case: Case) -> Ratios:
     return Ratios(
         hundredths(case.band, read.resolution),
         hundredths(case.band, 2 * read.limit_at(case.size)),
-        uncertainty_hundredths(case.band, budget_of(case.sources, case.size, case.repeats, case.temperatures)),
+        uncertainty_hundredths(case.band, case.budget()),
     )
 
 
@@ -188,9 +195,14 @@ def _other(case: Case) -> Remedy | None:
     return Remedy(check, Reason("doubt.remedy.tighter", said), spoken(ratio))
 
 
+#: What a check showed of the instrument in hand; another one has not shown it.
+_OWN = frozenset({"check", "zero"})
+
+
 def _with(case: Case, step: int, error: int) -> Case:
     read = replace(case.sources[0], resolution=step, steps=((_at(case), error),), certificate=None, before=None)
-    return replace(case, sources=(read, *case.sources[1:]))
+    kept = tuple(each for each in case.corrections if each.name not in _OWN)
+    return replace(case, sources=(read, *case.sources[1:]), corrections=kept)
 
 
 def _at(case: Case) -> int:
