@@ -66,7 +66,12 @@ def _sheets(hand: Hand) -> Listed:
 
 
 def _state(one: ListedSheet) -> str:
-    counts = {"open": one.open, "not_conforming": one.not_conforming, "questions": one.questions}
+    counts = {
+        "open": one.open,
+        "not_conforming": one.not_conforming,
+        "in_doubt": one.in_doubt,
+        "questions": one.questions,
+    }
     told = [word(f"command.state.{name}", n=n) for name, n in counts.items() if n]
     signed = word("command.state.signed", round=one.round) if one.sealed else word("command.state.unsigned")
     return ", ".join([signed, *told])

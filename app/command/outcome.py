@@ -20,7 +20,7 @@ class Exit(IntEnum):
     """What the exit code of the command means; ``--help`` prints the same."""
 
     DONE = 0
-    NOT_CONFORMING = 1  # done, and something is open, not conforming or not verified
+    NOT_CONFORMING = 1  # done, and something is open, in doubt, not conforming or not verified
     USAGE = 2
     REFUSED = 3  # by the rules, or a file with faults: nothing was changed
     WORLD = 4  # book, disk or folder stood in the way

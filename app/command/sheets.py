@@ -12,7 +12,7 @@ from app.command.outcome import Exit
 from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.hand import Hand
-from inspection.measuring.verdict import Verdict
+from inspection.measuring.verdict import IN_DOUBT, Verdict
 from inspection.reasons import Reason, Refused
 from inspection.sheet.figures import between
 from inspection.sheet.report import Line, Report
@@ -105,6 +105,6 @@ def verdict_data(report: Report) -> dict[str, Any]:
 
 
 def verdict_exit(report: Report) -> Exit:
-    """1 if a row is open or not conforming."""
-    bad = {str(Verdict.OPEN), str(Verdict.NOT_CONFORMING)}
+    """1 if a row is open, in doubt or not conforming."""
+    bad = {str(verdict) for verdict in (Verdict.OPEN, Verdict.NOT_CONFORMING, *IN_DOUBT)}
     return Exit.NOT_CONFORMING if any(line.state in bad for line in report.lines) else Exit.DONE

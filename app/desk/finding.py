@@ -39,16 +39,18 @@ def _revision(revision: str) -> str:
 
 
 def _state(listed: ListedSheet) -> str:
+    """Signed or not; what is left to measure; and what is in doubt, signed or not."""
+    doubted = word("desk.found.in_doubt", n=listed.in_doubt) if listed.in_doubt else ""
+    at = word("desk.found.open", n=listed.open) if listed.open and not listed.sealed else ""
     if listed.sealed:
-        return word("desk.found.signed")
-    if listed.open:
-        return word("desk.found.open", n=listed.open)
-    return word("desk.found.unsigned")
+        at = word("desk.found.signed")
+    return ", ".join(filter(None, (at, doubted))) or word("desk.found.unsigned")
 
 
 def _mark(listed: ListedSheet) -> str:
     for count, mark in (
         (listed.not_conforming, "out"),
+        (listed.in_doubt, "doubt_inside"),
         (listed.questions, "question"),
         (listed.open, "open"),
         (listed.marginal, "marginal"),

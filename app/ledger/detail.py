@@ -3,33 +3,37 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Set
 
 from app.ledger.paper import SIGNS, Paper, moment
 from app.ledger.work import Looked, PartLooked, Told
-from app.parts.marks import Mark, color_of
+from app.parts.marks import Mark, color_of, mark_of
 from app.window.theme import Theme
-from inspection.measuring.verdict import Verdict
+from inspection.measuring.verdict import IN_DOUBT, Verdict
 from inspection.sheet import figures
 from inspection.sheet.causes import cause_text
 from inspection.sheet.cells import cells_by_route
 from inspection.sheet.evidence import EvidenceKind
-from inspection.sheet.state import Sheet, Shop
+from inspection.sheet.state import Cell, Sheet, Shop
 from inspection.words.say import say, word
 
 #: Rows that are told one by one; the rest is counted.
 MOST_ROWS = 10
 #: Digits of a digest that tell seals and files apart at a glance.
 SHORT = 16
+#: What each verdict is counted as.
 VERDICTS = {
-    Verdict.CONFORMING: Mark.CONFORMING,
-    Verdict.MARGINAL: Mark.MARGINAL,
-    Verdict.NOT_CONFORMING: Mark.OUT,
-    Verdict.OPEN: Mark.OPEN,
+    Verdict.CONFORMING: "conforming",
+    Verdict.MARGINAL: "marginal",
+    Verdict.DOUBT_INSIDE: "in_doubt",
+    Verdict.DOUBT_OUTSIDE: "in_doubt",
+    Verdict.NOT_CONFORMING: "out",
+    Verdict.OPEN: "open",
 }
 #: Counts as they stand in tables, with the mark that says what each is.
 COUNTED = (
-    ("conforming", Mark.CONFORMING), ("marginal", Mark.MARGINAL), ("out", Mark.OUT), ("open", Mark.OPEN),
+    ("conforming", Mark.CONFORMING), ("marginal", Mark.MARGINAL), ("in_doubt", Mark.DOUBT_INSIDE), ("out", Mark.OUT),
+    ("open", Mark.OPEN),
 )  # fmt: skip
 
 
@@ -41,6 +45,7 @@ def sheet_page(looked: Looked, theme: Theme) -> str:
             _head(paper, sheet, shop),
             *_pieces(paper, sheet),
             *_out(paper, sheet),
+            *_in_doubt(paper, sheet),
             *_open(paper, sheet),
             *_evidence(paper, sheet),
             *_seals(paper, sheet, shop),
@@ -89,8 +94,11 @@ def _pieces(paper: Paper, sheet: Sheet) -> Iterator[str]:
 
 
 def _by_name(counts: Counter[Verdict]) -> dict[str, int]:
-    by_mark = {VERDICTS[verdict]: n for verdict, n in counts.items() if verdict in VERDICTS}
-    return {name: by_mark.get(mark, 0) for name, mark in COUNTED}
+    found = {name: 0 for name, _ in COUNTED}
+    for verdict, n in counts.items():
+        if verdict in VERDICTS:
+            found[VERDICTS[verdict]] += n
+    return found
 
 
 def _heads() -> list[str]:
@@ -105,20 +113,37 @@ def _counted(numbers: dict[str, int]) -> Iterator[tuple[str, str]]:
 
 def _out(paper: Paper, sheet: Sheet) -> Iterator[str]:
     """Rows that are out, by how much, each with its piece."""
-    cells = [
-        (row, piece)
-        for row, piece in cells_by_route(sheet)
-        if sheet.judgement(row, piece).verdict is Verdict.NOT_CONFORMING
-    ]
+
+    def told(cell: Cell, line: str) -> str:
+        by, requirement = sheet.judgement(*cell).out_by, sheet.characteristic(cell[0]).requirement
+        said = figures.out_text(by, requirement, "en") if by else ""
+        return paper.line(f"{line}   {said}".rstrip(), "out")
+
+    return _cells_with(paper, sheet, "out", {Verdict.NOT_CONFORMING}, told)
+
+
+def _in_doubt(paper: Paper, sheet: Sheet) -> Iterator[str]:
+    """Rows that are in doubt and why, each with its piece."""
+
+    def told(cell: Cell, line: str) -> str:
+        return paper.paragraph(line, map(say, sheet.judgement(*cell).reasons), color="doubt")
+
+    return _cells_with(paper, sheet, "in_doubt", IN_DOUBT, told)
+
+
+def _cells_with(
+    paper: Paper, sheet: Sheet, code: str, verdicts: Set[Verdict], told: Callable[[Cell, str], str]
+) -> Iterator[str]:
+    """The section of what came to such verdicts: each cell as it is ``told`` from its line."""
+    cells = [cell for cell in cells_by_route(sheet) if sheet.judgement(*cell).verdict in verdicts]
     if not cells:
         return
-    yield paper.section(word("ledger.section.out"))
+    yield paper.section(word(f"ledger.section.{code}"))
     for row, piece in cells[:MOST_ROWS]:
-        requirement, by = sheet.characteristic(row).requirement, sheet.judgement(row, piece).out_by
-        said = figures.out_text(by, requirement, "en") if by else ""
-        parts = {"number": sheet.characteristic(row).number, "serial": _serial(sheet, piece)}
-        text = word("ledger.row", requirement=requirement.written, **parts)
-        yield paper.line(f"{SIGNS[Mark.OUT]} {text}   {said}".rstrip(), "out")
+        mark = SIGNS[mark_of(sheet.judgement(row, piece).verdict)]
+        requirement, number = sheet.characteristic(row).requirement, sheet.characteristic(row).number
+        line = word("ledger.row", requirement=requirement.written, number=number, serial=_serial(sheet, piece))
+        yield told((row, piece), f"{mark} {line}")
     yield from _more(paper, len(cells))
 
 
@@ -213,6 +238,7 @@ def part_page(title: str, looked: PartLooked, theme: Theme) -> str:
                 {
                     "conforming": one.conforming,
                     "marginal": one.marginal,
+                    "in_doubt": one.in_doubt,
                     "out": one.not_conforming,
                     "open": one.open,
                 }

@@ -63,6 +63,8 @@ def _state(found: FoundSheet) -> list[str]:
         said.append(word("ledger.state.signed", round=listed.round))
     if listed.not_conforming:
         said.append(word("ledger.state.out", n=listed.not_conforming))
+    if listed.in_doubt:
+        said.append(word("ledger.state.in_doubt", n=listed.in_doubt))
     if listed.questions:
         said.append(word("ledger.state.questions", n=listed.questions))
     if listed.marginal:
@@ -75,6 +77,7 @@ def _state(found: FoundSheet) -> list[str]:
 def _mark(listed: ListedSheet) -> Mark:
     for count, mark in (
         (listed.not_conforming, Mark.OUT),
+        (listed.in_doubt, Mark.DOUBT_INSIDE),
         (listed.questions, Mark.QUESTION),
         (listed.open, Mark.OPEN),
         (listed.marginal, Mark.MARGINAL),

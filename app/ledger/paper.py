@@ -12,8 +12,8 @@ from app.window.theme import HEAD, SMALL, TEXT, Theme
 
 #: A sign of the typeface for each mark, since text holds no painted one.
 SIGNS = {
-    Mark.CONFORMING: "●", Mark.OUT: "▲", Mark.MARGINAL: "⊖", Mark.NOT_JUDGED: "–", Mark.OPEN: "○", Mark.QUESTION: "?",
-    Mark.WRITING: "…",
+    Mark.CONFORMING: "●", Mark.OUT: "▲", Mark.MARGINAL: "◐", Mark.DOUBT_INSIDE: "⊖", Mark.DOUBT_OUTSIDE: "⊗",
+    Mark.NOT_JUDGED: "–", Mark.OPEN: "○", Mark.QUESTION: "?", Mark.WRITING: "…",
 }  # fmt: skip
 
 

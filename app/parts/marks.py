@@ -16,6 +16,8 @@ class Mark(Enum):
     OPEN = "open"
     CONFORMING = "conforming"
     MARGINAL = "marginal"
+    DOUBT_INSIDE = "doubt_inside"
+    DOUBT_OUTSIDE = "doubt_outside"
     OUT = "out"
     NOT_JUDGED = "not_judged"
     WRITING = "writing"
@@ -27,6 +29,8 @@ _BY_VERDICT = {
     "open": Mark.OPEN,
     "conforming": Mark.CONFORMING,
     "conforming, instrument marginal": Mark.MARGINAL,
+    "in doubt, measured inside": Mark.DOUBT_INSIDE,
+    "in doubt, measured outside": Mark.DOUBT_OUTSIDE,
     "not conforming": Mark.OUT,
     "not judged": Mark.NOT_JUDGED,
 }
@@ -35,11 +39,17 @@ _COLORS = {
     Mark.OPEN: "quiet",
     Mark.CONFORMING: "good",
     Mark.MARGINAL: "doubt",
+    Mark.DOUBT_INSIDE: "doubt",
+    Mark.DOUBT_OUTSIDE: "doubt",
     Mark.OUT: "out",
     Mark.NOT_JUDGED: "quiet",
     Mark.WRITING: "quiet",
     Mark.QUESTION: "doubt",
 }
+
+
+#: Qt counts angles in sixteenths of a degree.
+_DEGREE = 16
 
 
 def mark_of(verdict: str) -> Mark:
@@ -53,8 +63,8 @@ def color_of(mark: Mark) -> str:
 
 
 def paint_mark(painter: QPainter, centre: QPointF, size: float, mark: Mark, theme: Theme) -> None:
-    """Paint a mark of ``size`` pixels across, centred: ● conforming, ▲ out, ⊖ marginal, ○ open, – not judged,
-    … writing, ? a question stands."""
+    """Paint a mark of ``size`` pixels across, centred: ● conforming, ◐ marginal, ⊖ in doubt inside, ⊗ in doubt
+    outside, ▲ out, ○ open, – not judged, … writing, ? a question stands. Verdicts are printed with the same shapes."""
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     color = theme.color(_COLORS[mark])
@@ -80,10 +90,26 @@ def _triangle(painter: QPainter, centre: QPointF, half: float, theme: Theme) -> 
     painter.drawPolygon(QPolygonF([top, right, left]))
 
 
+def _half_filled(painter: QPainter, centre: QPointF, half: float, theme: Theme) -> None:
+    ring = half - painter.pen().widthF() / 2
+    painter.drawEllipse(centre, ring, ring)
+    painter.setBrush(painter.pen().color())
+    box = QRectF(centre.x() - ring, centre.y() - ring, 2 * ring, 2 * ring)
+    painter.drawPie(box, 90 * _DEGREE, 180 * _DEGREE)
+
+
 def _barred(painter: QPainter, centre: QPointF, half: float, theme: Theme) -> None:
     ring = half - painter.pen().widthF() / 2
     painter.drawEllipse(centre, ring, ring)
     painter.drawLine(QPointF(centre.x() - ring, centre.y()), QPointF(centre.x() + ring, centre.y()))
+
+
+def _crossed(painter: QPainter, centre: QPointF, half: float, theme: Theme) -> None:
+    ring = half - painter.pen().widthF() / 2
+    painter.drawEllipse(centre, ring, ring)
+    reach = ring * 0.7
+    for up in (-reach, reach):
+        painter.drawLine(QPointF(centre.x() - reach, centre.y() - up), QPointF(centre.x() + reach, centre.y() + up))
 
 
 def _ring(painter: QPainter, centre: QPointF, half: float, theme: Theme) -> None:
@@ -114,7 +140,9 @@ def _question(painter: QPainter, centre: QPointF, half: float, theme: Theme) -> 
 _PAINTERS = {
     Mark.OPEN: _ring,
     Mark.CONFORMING: _filled,
-    Mark.MARGINAL: _barred,
+    Mark.MARGINAL: _half_filled,
+    Mark.DOUBT_INSIDE: _barred,
+    Mark.DOUBT_OUTSIDE: _crossed,
     Mark.OUT: _triangle,
     Mark.NOT_JUDGED: _dash,
     Mark.WRITING: _dots,

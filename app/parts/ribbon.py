@@ -20,6 +20,8 @@ _URGENCY = (
     Mark.MARGINAL,
     Mark.OPEN,
     Mark.WRITING,
+    Mark.DOUBT_INSIDE,
+    Mark.DOUBT_OUTSIDE,
     Mark.QUESTION,
     Mark.OUT,
 )

@@ -25,7 +25,10 @@ from inspection.sheet.why import why_withdrawn
 from inspection.words.say import say, word
 
 #: The worst first: a row says the worst of its pieces.
-WORST_FIRST = (Verdict.NOT_CONFORMING, Verdict.OPEN, Verdict.MARGINAL, Verdict.CONFORMING, Verdict.NOT_JUDGED)
+WORST_FIRST = (
+    Verdict.NOT_CONFORMING, Verdict.DOUBT_OUTSIDE, Verdict.DOUBT_INSIDE, Verdict.OPEN, Verdict.MARGINAL,
+    Verdict.CONFORMING, Verdict.NOT_JUDGED,
+)  # fmt: skip
 
 
 class Teller(Struct, frozen=True):

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.complete import counted, open_points
 from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.measuring.reading import Reading, Role
-from inspection.measuring.verdict import Verdict
+from inspection.measuring.verdict import IN_DOUBT, Judgement, Verdict
 from inspection.quantity.units import UNITS
 from inspection.sheet.cells import open_cells
 from inspection.sheet.missing_table import Missing, lack, lack_rows, severities
@@ -20,6 +20,14 @@ _WITHOUT_DUE = frozenset({InstrumentKind.EYE, InstrumentKind.SMALL_HOLE_GAUGE, I
 _ATTRIBUTES = frozenset({Role.GO, Role.NOT_GO, Role.FINDING})
 _PINS = frozenset({Role.ENTERS, Role.STOPS})  # two sizes, and the result lies between
 
+#: What is said beside a verdict without being a reason for it.
+_BESIDE = frozenset({"judge.indication", "judge.repeated", "judge.reopened"})
+#: Verdicts that are named, the weightiest first.
+_NAMED: tuple[tuple[str, Set[Verdict]], ...] = (
+    ("not_conforming", {Verdict.NOT_CONFORMING}),
+    ("in_doubt", IN_DOUBT),
+)
+
 
 def of_rows(shop: Shop, sheet: Sheet) -> Iterator[Missing]:
     """Signature, open rows, questions, verdicts to be named, and how the rows were read."""
@@ -28,9 +36,12 @@ def of_rows(shop: Shop, sheet: Sheet) -> Iterator[Missing]:
     yield from lack_rows("rows_open", (sheet.characteristic(row).number for row, _ in open_cells(sheet)))
     questions = sheet.open_questions()
     yield from lack_rows("questions", (sheet.characteristic(each.characteristic).number for each in questions))
-    for code, verdict in (("not_conforming", Verdict.NOT_CONFORMING), ("marginal", Verdict.MARGINAL)):
-        yield from lack_rows(code, _with_verdict(sheet, verdict))
+    for code, verdicts in _NAMED:
+        yield from lack_rows(code, (row for row, judgement in _judged(sheet) if judgement.verdict in verdicts))
+    yield from lack_rows("marginal", (row for row, judgement in _judged(sheet) if _by_instrument(judgement)))
     counting = [(sheet.characteristic(each.characteristic), each) for each in _counting(sheet)]
+    yield from lack_rows("suspect", (row.number for row, each in counting if each.identity in sheet.suspect))
+    yield from lack_rows("unproven", (row.number for row, each in counting if each.unproven))
     yield from lack_rows("attribute", (row.number for row, each in counting if _answered(row, each, _ATTRIBUTES)))
     yield from lack_rows("pins", (row.number for row, each in counting if _answered(row, each, _PINS)))
     yield from lack_rows("few_decimals", (row.number for row, each in counting if _coarse(row.requirement, each)))
@@ -45,10 +56,17 @@ def _counting(sheet: Sheet) -> Iterator[Reading]:
             yield from sheet.counting(row.identity, piece.identity)
 
 
-def _with_verdict(sheet: Sheet, verdict: Verdict) -> Iterator[str]:
+def _judged(sheet: Sheet) -> Iterator[tuple[str, Judgement]]:
+    """Every verdict with the number of its row."""
     for row in sheet.plan.characteristics:
-        if any(sheet.judgement(row.identity, piece.identity).verdict is verdict for piece in sheet.pieces):
-            yield row.number
+        for piece in sheet.pieces:
+            yield row.number, sheet.judgement(row.identity, piece.identity)
+
+
+def _by_instrument(judgement: Judgement) -> bool:
+    """Whether the instrument makes a verdict marginal, and not the missing check alone, which is named by itself."""
+    short = (each.code for each in judgement.reasons if each.code not in _BESIDE)
+    return judgement.verdict is Verdict.MARGINAL and any(not code.startswith("unproven.") for code in short)
 
 
 def _numeric(requirement: Requirement) -> bool:

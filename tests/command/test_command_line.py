@@ -16,7 +16,11 @@ import pytest
 
 from app.command.main import VERBS, run
 from app.command.outcome import Exit
+from inspection.measuring.guard import DecisionRule, RuleKind
+from inspection.sheet import acts
 from storage.book.clock import Moment
+from storage.book.door import Book
+from storage.book.queries.sheets import list_sheets
 
 FEATURES = """\
 # part,QF-11
@@ -132,6 +136,21 @@ def test_an_open_sheet_is_not_signed_and_says_how_to_go_on(line: Line) -> None:
     assert err.splitlines()[0] == "A question about row 1, piece A1, still waits for an answer."
     assert err.splitlines()[-1].startswith("Nothing was signed. ")
     assert "--incomplete" in err.splitlines()[-1]
+
+
+def test_a_row_in_doubt_is_no_success_and_is_listed(line: Line) -> None:
+    """A reading on its limit is inside, and under guarded acceptance conformity is not shown."""
+    line.ready()
+    with Book.open(line.book, clock=line.clock, identities=line.identities) as book:
+        (listed,) = book.ask(list_sheets)
+        rule = DecisionRule(RuleKind.GUARDED)
+        book.do(acts.ChooseDecisionRule(sheet=listed.sheet, decision=rule, reason="agreed"), person=listed.person)
+    code, out, _ = line.say("read", line.file("doubted.csv", "serial,number,reading\nA1,1,.7505\n"))
+    assert code == Exit.DONE
+    code, out, _ = line.say("verdicts", "--json")
+    states = {row["number"]: row["state"] for row in json.loads(out)["lines"]}
+    assert (code, states["1"]) == (Exit.NOT_CONFORMING, "in doubt, measured inside")
+    assert "1 in doubt" in line.say("list")[1]
 
 
 def test_the_pull_list_is_shown_and_written_as_a_page(line: Line) -> None:

@@ -29,6 +29,8 @@ def listed(**counts: int) -> ListedSheet:
         ({"conforming": 3}, Mark.CONFORMING, "all measured"),
         ({"conforming": 3, "open": 1}, Mark.OPEN, "1 to measure"),
         ({"marginal": 2}, Mark.MARGINAL, "2 marginal"),
+        ({"conforming": 3, "in_doubt": 2}, Mark.DOUBT_INSIDE, "2 in doubt"),
+        ({"in_doubt": 1, "marginal": 2, "open": 1}, Mark.DOUBT_INSIDE, "1 in doubt, 2 marginal, 1 to measure"),
         ({"open": 4, "questions": 1}, Mark.QUESTION, "1 question open, 4 to measure"),
         ({"not_conforming": 1, "open": 4, "questions": 1}, Mark.OUT, "1 not conforming, 1 question open, 4 to measure"),
     ],

@@ -10,6 +10,9 @@ import pytest
 from msgspec.structs import replace
 
 from inspection.attached import Attached
+from inspection.measuring.checks import configured
+from inspection.measuring.checks_good import good_answers
+from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.measuring.reading import Observed, Role, Slot
 from inspection.sheet import acts
 from inspection.sheet.causes import cause_text, causes, joined, parted, read_cause
@@ -31,6 +34,7 @@ HEAD = Head(
     detail="detail",
     cause="new_part",
 )
+GUARDED = DecisionRule(RuleKind.GUARDED)
 PLATE = Evidence(
     "",
     EvidenceKind.MATERIAL,
@@ -183,6 +187,39 @@ def _(whole: Whole) -> None:
     whole.life.take("1", ".5070")
     whole.life.take("N1", "as required")
     whole.life.sign()
+
+
+@meets("in_doubt")
+def _(whole: Whole) -> None:
+    whole.head()
+    whole.enter(PLATE, ANODISE, HARDNESS)
+    rule = acts.ChooseDecisionRule(sheet=whole.life.sheet_id, decision=GUARDED, reason="agreed with the customer")
+    whole.life.do(rule)
+    whole.life.take("1", ".5045")
+    whole.life.take("N1", "as required")
+    whole.life.sign()
+
+
+@meets("unproven")
+def _(whole: Whole) -> None:
+    life = whole.life
+    asked = replace(life.sheet.rules, check_minutes=480)
+    life.sheets[life.sheet_id] = replace(life.sheet, rules=asked)
+    whole.fill()
+
+
+@meets("suspect")
+def _(whole: Whole) -> None:
+    """A check that failed after signing."""
+    life = whole.fill().life
+    instrument = life.shop.crib[life.sheet.counting(*life.cell("1"))[0].method.parts[0].identity]
+    set_up = configured(instrument)
+    answers = tuple(replace(each, seen=False) if each.seen else each for each in good_answers(instrument, set_up))
+    check = acts.RecordCheck(
+        instrument=instrument.identity, issue=instrument.issue, configuration=set_up, answers=answers
+    )
+    (recorded,) = life.do(check)
+    life.do(acts.ReopenReadings(sheet=life.sheet_id, check=recorded.check.made.identity))
 
 
 @meets("few_decimals")

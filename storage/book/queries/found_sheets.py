@@ -8,14 +8,14 @@ from typing import Any
 from msgspec import Struct
 from sqlalchemy import ColumnElement, Connection, ScalarSelect, Select, and_, exists, or_, select, true
 
-from storage.book.queries.sheets import ListedSheet, listed_of
+from storage.book.queries.sheets import ListedSheet, doubts_of, listed_of
 from storage.book.tables import head, note, piece, plan_issue, sent, sheet, stage
 
 
 class State(StrEnum):
     """Where a sheet is on its way; each sheet is in one."""
 
-    OPEN = "open"
+    OPEN = "open"  # something is left to read, to answer, or to settle
     COMPLETE = "complete"
     SIGNED = "signed"  # and no file of it was sent since
     SENT = "sent"
@@ -152,13 +152,25 @@ def _went() -> ColumnElement[bool]:
     return exists().where(sent.c.sheet == sheet.c.sheet, sent.c.sequence > since).correlate(sheet)
 
 
+def _doubted() -> ColumnElement[bool]:
+    """Whether a cell is in doubt: the sheet is measured, and yet not done."""
+    return doubts_of(sheet.c.sheet) > 0
+
+
 def _in_state(state: State) -> ColumnElement[bool]:
-    if state in (State.OPEN, State.COMPLETE):
-        return _now("stage") == state.value
+    if state is State.COMPLETE:
+        return and_(_now("stage") == "complete", ~_doubted())
+    if state is State.OPEN:
+        return or_(_now("stage") == "open", and_(_now("stage") == "complete", _doubted()))
     return and_(_now("stage") == "signed", _went() if state is State.SENT else ~_went())
 
 
 def _states(connection: Connection, places: list[int]) -> dict[int, State]:
-    query = select(sheet.c.sequence, _now("stage"), _went()).where(sheet.c.sequence.in_(places))
-    found = connection.execute(query)
-    return {place: State.SENT if at == "signed" and went else State(at) for place, at, went in found}
+    query = select(sheet.c.sequence, _now("stage"), _went(), _doubted()).where(sheet.c.sequence.in_(places))
+    return {place: _state(at, went, doubted) for place, at, went, doubted in connection.execute(query)}
+
+
+def _state(stage_now: str, went: bool, doubted: bool) -> State:
+    if stage_now == "signed" and went:
+        return State.SENT
+    return State.OPEN if stage_now == "complete" and doubted else State(stage_now)

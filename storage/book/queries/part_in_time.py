@@ -5,6 +5,7 @@ from __future__ import annotations
 from msgspec import Struct
 from sqlalchemy import Connection, func, select
 
+from storage.book.queries.sheets import doubts_of
 from storage.book.tables import plan_issue, sheet, standing
 
 #: So many of a part's newest sheets are counted.
@@ -22,6 +23,7 @@ class RevisionCounts(Struct, frozen=True):
     marginal: int
     not_conforming: int
     open: int
+    in_doubt: int = 0
 
 
 def part_in_time(connection: Connection, part: str) -> list[RevisionCounts]:
@@ -33,7 +35,7 @@ def part_in_time(connection: Connection, part: str) -> list[RevisionCounts]:
         .scalar_subquery()
     )
     page = (
-        select(sheet.c.day, newest.label("latest"))
+        select(sheet.c.sheet, sheet.c.day, newest.label("latest"))
         .where(sheet.c.part == part)
         .order_by(sheet.c.sequence.desc())
         .limit(MOST_SHEETS)
@@ -46,6 +48,7 @@ def part_in_time(connection: Connection, part: str) -> list[RevisionCounts]:
             func.min(page.c.day),
             func.max(page.c.day),
             *(func.sum(standing.c[name]) for name in ("conforming", "marginal", "not_conforming", "open")),
+            func.sum(doubts_of(page.c.sheet)),
         )
         .select_from(page)
         .join(standing, standing.c.sequence == page.c.latest)

@@ -7,16 +7,16 @@ from collections.abc import Sequence
 from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import Connection, Select, Subquery, and_, func, select
+from sqlalchemy import ColumnElement, Connection, Select, Subquery, and_, func, select
 
-from storage.book.tables import head, piece, plan_issue, sheet, standing
+from storage.book.tables import head, in_doubt, piece, plan_issue, sheet, standing
 
 
 class ListedSheet(Struct, frozen=True):
     """One sheet in a list: part and revision as its plan now says, pieces, and where it stands.
 
-    ``conforming``, ``marginal``, ``not_conforming`` and ``open`` count cells (one row on one piece); ``questions``
-    are slip questions that wait. ``person`` is the identity of who made it, ``day`` when (ISO).
+    ``conforming``, ``marginal``, ``not_conforming``, ``open`` and ``in_doubt`` count cells (one row on one piece);
+    ``questions`` are slip questions that wait. ``person`` is the identity of who made it, ``day`` when (ISO).
     """
 
     sheet: str
@@ -36,6 +36,7 @@ class ListedSheet(Struct, frozen=True):
     not_conforming: int
     open: int
     questions: int
+    in_doubt: int = 0
 
 
 _LATEST = (
@@ -70,6 +71,12 @@ def _listed(connection: Connection, chosen: Select[Any]) -> list[ListedSheet]:
     return [ListedSheet(**row) for row in rows]
 
 
+def doubts_of(name: ColumnElement[str]) -> ColumnElement[int]:
+    """How many cells of the sheet of this ``name`` are in doubt: what its newest row says, none where there is none."""
+    newest = select(in_doubt.c.cells).where(in_doubt.c.sheet == name).order_by(in_doubt.c.sequence.desc()).limit(1)
+    return func.coalesce(newest.scalar_subquery(), 0)
+
+
 def _with_standing(page: Subquery) -> Select[Any]:
     """The sheets of one page with their newest standing and plan issue. The page is cut before anything is joined,
     so that no more than its sheets are looked up. A head that was written later replaces the one it was made with."""
@@ -96,6 +103,7 @@ def _with_standing(page: Subquery) -> Select[Any]:
             standing.c.not_conforming,
             standing.c.open,
             standing.c.questions,
+            doubts_of(page.c.sheet).label("in_doubt"),
         )
         .select_from(page)
         .join(standing, standing.c.sequence == page.c.latest)
