@@ -16,7 +16,7 @@ from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.reach import permissible_error
 from inspection.instruments.record import Instrument, Use
-from inspection.instruments.spelling import Piece, read_amount
+from inspection.instruments.spelling import Piece, read_amount, readings_of
 from inspection.measuring import slips
 from inspection.measuring.checks import amount, use_checked
 from inspection.measuring.checks_outcome import Repeated
@@ -119,10 +119,9 @@ def read_takes(trial: Trial, text: str, at: int) -> tuple[Take, ...]:
 
     Raises Refused with every fault behind which reading it is, or where there is none at all.
     """
-    parts = [part.strip() for part in text.split(";")] if ";" in text else text.split()
     found: list[Take] = []
     faults: list[Reason] = []
-    for n, part in enumerate(filter(None, parts), 1):
+    for n, part in enumerate(readings_of(text), 1):
         try:
             found.append(read_take(trial, part, at))
         except Refused as refused:
