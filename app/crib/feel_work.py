@@ -35,11 +35,15 @@ class Beginning(NamedTuple):
 
     def run(self, book: Book) -> Begun:
         """Raises BookFailure."""
-        warm()
         one = self.instrument
         sets = sets_of(book.shop().crib, one.unit, self.day)
         near = suggested(one, Configuration(one.unit), None, sets)
         return Begun(book.path, feel_place(book.path, self.person), kept_feel(book.path, self.person), near)
+
+
+def make_ready(_book: Book) -> None:
+    """Load what figures are reckoned with, before the second reading asks for it."""
+    warm()
 
 
 class Wanting(NamedTuple):

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from functools import partial
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
-from app.crib.feel_work import Beginning, Begun, Wanting
 from app.window import words
 from app.window.asking import Question, ask, stay_with
 from app.window.house import House
-from inspection.instruments.record import Instrument
 from inspection.reasons import Reason
-from inspection.studies.feel import is_read_on_blocks
 from inspection.words.say import word
 from storage.book.clock import wall_clock
+
+if TYPE_CHECKING:
+    from app.crib.feel_work import Beginning, Begun
+    from inspection.instruments.record import Instrument
 
 
 class Feeling(QObject):
@@ -27,6 +29,9 @@ class Feeling(QObject):
 
     def begin(self, instrument: Instrument) -> None:
         """Look for the trials of the person at the bench; who has none is asked first."""
+        from app.crib.feel_work import Beginning
+        from inspection.studies.feel import is_read_on_blocks
+
         house = self._house
         if house.worker is None or house.shop is None:
             return
@@ -39,6 +44,8 @@ class Feeling(QObject):
             house.worker.read(looking.run, partial(self._found, looking), house.fail)
 
     def _found(self, looked: Beginning, begun: Begun) -> None:
+        from app.crib.feel_work import Wanting
+
         house = self._house
         if house.worker is None or house.person != looked.person:
             return
@@ -55,10 +62,16 @@ class Feeling(QObject):
 
     def _open(self, looked: Beginning, begun: Begun, _done: object = None) -> None:
         from app.crib.feel_dialog import FeelDialog
+        from app.crib.feel_work import make_ready
 
         dialog = FeelDialog(self._house, looked.instrument, begun, self._room)
         dialog.forgotten.connect(self._forgotten)
         stay_with(dialog)
+        if self._house.worker is not None:
+            self._house.worker.read(make_ready, self._is_ready, self._house.fail)
+
+    def _is_ready(self, _done: object) -> None:
+        """Nothing follows: what the second reading asks for is loaded."""
 
     def _forgotten(self) -> None:
         self._house.notice(word("feel.forgotten"))
