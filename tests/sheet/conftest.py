@@ -15,14 +15,18 @@ from inspection.drawing.rows import characteristic
 from inspection.instruments.method import InstrumentIssue, Method
 from inspection.instruments.record import Instrument, Use
 from inspection.instruments.starter import starter_crib
+from inspection.measuring.checks import configured
+from inspection.measuring.checks_good import good_answers
+from inspection.measuring.proofs import CheckRecord
 from inspection.measuring.reading import Observed, Reading, Role, Slot
+from inspection.measuring.verdict import Judgement
 from inspection.quantity.reader import read
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
-from inspection.sheet.life import decide
+from inspection.sheet.life import decide, follow_ups
 from inspection.sheet.people import Duty, Person
 from inspection.sheet.state import Sheet, Shop
 
@@ -92,7 +96,22 @@ class Life:
             self.sheets[name] = fold_sheet(of_sheet, steps, self.plans)
             self.steps.setdefault(name, []).extend(steps)
             self.sheet_id = name
+        for each in follow_ups(act, events, self.sheets_read_with):
+            at, self.sheet_id = self.sheet_id, each.sheet
+            self.do(each, person)
+            self.sheet_id = at
         return events
+
+    def sheets_read_with(self, instrument: str, since: int, until: int) -> list[str]:
+        """The sheets with readings by an instrument in a time, as the book finds them."""
+        return [
+            name
+            for name, sheet in self.sheets.items()
+            if any(
+                since < reading.taken <= until and any(part.identity == instrument for part in reading.method.parts)
+                for reading in sheet.readings.values()
+            )
+        ]
 
     def refused(self, act: acts.AnyAct, **given: Any) -> tuple[Reason, ...]:
         """The reasons for which an act is refused, having changed nothing."""
@@ -150,6 +169,11 @@ class Life:
     def counting(self, number: str, piece: int = 0) -> list[str]:
         return [reading.written or str(reading.observed) for reading in self.sheet.counting(*self.cell(number, piece))]
 
+    def counted(self, number: str, piece: int = 0) -> str:
+        """The identity of the one reading of a cell that counts."""
+        (reading,) = self.sheet.counting(*self.cell(number, piece))
+        return str(reading.identity)
+
     # --- acts on the sheet --------------------------------------------------------------------------------------------
 
     def reading(self, number: str, text: str, piece: int = 0, slot: Slot | None = None, **more: Any) -> Any:
@@ -187,6 +211,22 @@ class Life:
         row = self.row(number).identity
         method = self.method(tag, use)
         return self.do(acts.ChooseInstrument(sheet=self.sheet_id, characteristic=row, method=method, reason=reason))
+
+    def check(self, tag: str, bad: str = "", person: str | None = None, **more: Any) -> CheckRecord:
+        """Check an instrument well, or seeing the line ``bad`` not as it should be."""
+        instrument = self.shop.by_tag(tag)
+        assert instrument is not None
+        set_up = more.pop("configuration", None) or configured(instrument)
+        answers = more.pop("answers", None) or good_answers(instrument, set_up, closing=more.get("closing", False))
+        if bad:
+            answers = tuple(replace(one, seen=False) if one.line == bad else one for one in answers)
+        act = acts.RecordCheck(
+            instrument=instrument.identity, issue=instrument.issue, configuration=set_up, answers=answers, **more
+        )
+        return self.do(act, person)[0].check
+
+    def judgement(self, number: str, piece: int = 0) -> Judgement:
+        return self.sheet.judgement(*self.cell(number, piece))
 
     def change_instrument(self, tag: str, **fields: Any) -> None:
         instrument = self.shop.by_tag(tag)
