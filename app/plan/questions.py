@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from PySide6.QtWidgets import QWidget
 
@@ -17,9 +17,14 @@ from inspection.reasons import Reason
 from inspection.sheet.head import Head
 from inspection.words.say import word
 
+if TYPE_CHECKING:
+    from app.jobs.taking_in import Preview, PreviewRow
+
 #: Fields of a sheet's head that are asked when it is made; the rest is written at the Desk.
 HEAD_ASKED = ("customer", "order", "order_line", "lot", "process", "machine", "temperature")
 FEATURE_FILES = "*.csv *.xlsx"
+#: Rows of a file that are shown before it is taken in; further ones are counted.
+MOST_SHOWN = 200
 
 
 def _question(code: str, text: str, fields: tuple[Field, ...], **parts: str) -> Question:
@@ -142,6 +147,26 @@ def ask_file(parent: QWidget) -> tuple[Path, tuple[str, ...]] | None:
     )
     answer = ask(parent, _question("plan.file", word("plan.file.text"), fields))
     return (Path(answer["file"]).expanduser(), serials_of(answer["serials"])) if answer else None
+
+
+def ask_take_in(parent: QWidget, seen: Preview, serials: tuple[str, ...], say: Callable[[Reason], str]) -> bool:
+    """Whether a feature file is taken in, with every row that would come of it."""
+    assert seen.file is not None
+    part, pieces = seen.file.part, ", ".join(serials or seen.file.serials)
+    told = [word("preview.part", part=part.number, revision=part.revision, rows=len(seen.rows))]
+    told += [word("preview.pieces", serials=pieces) if pieces else word("plan.file.no_serials")]
+    told += map(say, seen.notices)
+    rows: list[tuple[str, ...]] = [_as_it_comes(row) for row in seen.rows[:MOST_SHOWN]]
+    if len(seen.rows) > MOST_SHOWN:
+        rows.append(("", word("plan.file.more_rows", n=len(seen.rows) - MOST_SHOWN)))
+    question = _question("plan.file.look", " ".join(told), (), file=seen.name)
+    return ask(parent, question._replace(rows=tuple(rows))) is not None
+
+
+def _as_it_comes(row: PreviewRow) -> tuple[str, ...]:
+    """Number, kind and limits of a row, and its requirement as drawn."""
+    asked = row.characteristic
+    return asked.number, str(asked.kind), row.limits, asked.requirement.written
 
 
 def ask_template(parent: QWidget) -> Path | None:

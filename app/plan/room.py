@@ -21,6 +21,7 @@ from app.plan.work import (
     Keeping,
     Listing,
     LookAhead,
+    LookAtFile,
     Made,
     Opened,
     SheetAhead,
@@ -40,6 +41,7 @@ from inspection.words.say import word
 from storage.book.failures import BookFailure
 
 if TYPE_CHECKING:
+    from app.jobs.taking_in import Preview
     from app.plan.writing import WritingPage
 
 #: A change of a draft is on disk after this, in milliseconds.
@@ -299,8 +301,17 @@ class PlanRoom(Room):
         asked = questions.ask_file(self)
         if asked is not None and self.house.foreseen is not None:
             file, serials = asked
-            job = TakeIn(file, serials, self.house.person, self.house.foreseen)
-            self._do(word("plan.file.working", file=file.name), job.run, self._taken_in, self._not_taken_in)
+            job = LookAtFile(file, serials, self.house.person, self.house.foreseen)
+            looked = partial(self._looked_at, serials)
+            self._do(word("plan.file.working", file=file.name), job.run, looked, self._not_taken_in)
+
+    def _looked_at(self, serials: tuple[str, ...], seen: Preview) -> None:
+        """What would come in is shown; it is taken in as it was looked at, whatever becomes of the file meanwhile."""
+        self._doing.done()
+        agreed = questions.ask_take_in(self, seen, serials, self.house.say)
+        if agreed and seen.file is not None and self.house.foreseen is not None:
+            job = TakeIn(seen.file, serials, self.house.person, self.house.foreseen)
+            self._do(word("plan.file.taking", file=seen.name), job.run, self._taken_in, self._not_taken_in)
 
     def _taken_in(self, made: Made) -> None:
         self._doing.done()

@@ -21,7 +21,9 @@ from storage.drafts import KeptDraft, drop_draft, keep_draft, kept_drafts
 if TYPE_CHECKING:
     from app.background.worker import Progress
     from app.jobs.hand import Foreseen
+    from app.jobs.taking_in import Preview
     from storage.book.door import Book
+    from storage.intake.features import FeatureFile
 
 #: So many parts are listed; others are found by typing.
 MOST_PARTS = 200
@@ -159,26 +161,45 @@ class Made(NamedTuple):
     sheet: str = ""
 
 
-class TakeIn(NamedTuple):
-    """Take a feature file in, and make a sheet on it if pieces are named."""
+class LookAtFile(NamedTuple):
+    """Look at a feature file before it is taken in: what would come of it."""
 
     file: Path
     serials: tuple[str, ...]
     person: str
     foreseen: Foreseen
 
-    def run(self, book: Book, progress: Progress) -> Made:
-        """Raises Refused (every fault of the file) or BookFailure; nothing was taken then."""
+    def run(self, book: Book, _progress: Progress) -> Preview:
+        """Raises Refused (every fault of the file, also what the book would refuse) or BookFailure; nothing is taken."""
         from app.jobs.hand import Hand
-        from app.jobs.taking_in import take_in
-        from storage.intake.features import read_features
+        from app.jobs.taking_in import preview
+        from storage.intake.faults import FileRefused
         from storage.intake.grid import read_bytes
 
-        features = read_features(read_bytes(self.file), self.file.name)
-        progress(1, 2)
         hand = Hand(book, self.foreseen)
         hand.person = self.person
-        taken = take_in(hand, features, self.serials)
+        seen = preview(read_bytes(self.file), self.file.name, hand, self.serials)
+        if not seen.whole:
+            raise FileRefused(seen.name, seen.faults, seen.count)
+        return seen
+
+
+class TakeIn(NamedTuple):
+    """Take in a feature file as it was looked at, and make a sheet on it if pieces are named."""
+
+    features: FeatureFile
+    serials: tuple[str, ...]
+    person: str
+    foreseen: Foreseen
+
+    def run(self, book: Book, _progress: Progress) -> Made:
+        """Raises Refused or BookFailure; nothing was taken then."""
+        from app.jobs.hand import Hand
+        from app.jobs.taking_in import take_in
+
+        hand = Hand(book, self.foreseen)
+        hand.person = self.person
+        taken = take_in(hand, self.features, self.serials)
         part, rows = taken.plan.part.number, len(taken.plan.characteristics)
         if taken.sheet is None:
             return Made(word("plan.file.no_pieces", part=part, rows=rows), taken.plan.part_identity)

@@ -37,9 +37,9 @@ class Field(NamedTuple):
 class Question(NamedTuple):
     """A question: its heading, what stands below it, its fields, and the words of its buttons.
 
-    Without fields it is a statement to agree to; without ``no`` there is one button. ``rows`` are pairs shown in two
-    columns. ``check`` looks at the answer
-    before it is taken and returns a sentence if it cannot be, which is shown while the question stays.
+    Without fields it is a statement to agree to; without ``no`` there is one button. ``rows`` are shown in columns, a
+    name first. ``check`` looks at the answer before it is taken and returns a sentence if it cannot be, which is shown
+    while the question stays.
     """
 
     title: str
@@ -47,7 +47,7 @@ class Question(NamedTuple):
     fields: tuple[Field, ...] = ()
     yes: str = ""
     no: str = ""
-    rows: tuple[tuple[str, str], ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
     check: Callable[[dict[str, str]], str] | None = None
 
 

@@ -73,8 +73,9 @@ class QuestionDialog(QDialog):
         for widget in list(self._fields.values())[:1]:
             widget.setFocus()  # not what is scrolled above it
 
-    def _columns(self, rows: tuple[tuple[str, str], ...]) -> QScrollArea:
-        """Pairs in two columns; more than the screen holds are scrolled."""
+    def _columns(self, rows: tuple[tuple[str, ...], ...]) -> QScrollArea:
+        """Rows in columns, of which the last takes what is left and is broken; more than the screen holds are
+        scrolled."""
         em = self.fontMetrics().height()
         inner = QWidget(self)
         inner.setObjectName("page")
@@ -82,12 +83,16 @@ class QuestionDialog(QDialog):
         grid.setContentsMargins(0, 0, em, 0)
         grid.setHorizontalSpacing(em * 2)
         grid.setVerticalSpacing(em // 2)
-        names = max(self.fontMetrics().horizontalAdvance(left) for left, _ in rows) * 5 // 4  # they are bold
+        names = max(self.fontMetrics().horizontalAdvance(row[0]) for row in rows) * 5 // 4  # they are bold
         grid.setColumnMinimumWidth(0, min(names, em * 13))
-        grid.setColumnStretch(1, 1)
-        for row, (left, right) in enumerate(rows):
-            grid.addWidget(self._label(left, "strong", wrap=names > em * 13), row, 0, Qt.AlignmentFlag.AlignTop)
-            grid.addWidget(self._label(right, ""), row, 1, Qt.AlignmentFlag.AlignTop)
+        last = max(map(len, rows)) - 1
+        grid.setColumnStretch(last, 1)
+        for row, (name, *told) in enumerate(rows):
+            grid.addWidget(self._label(name, "strong", wrap=names > em * 13), row, 0, Qt.AlignmentFlag.AlignTop)
+            for column, text in enumerate(told, 1):
+                label = self._label(text, "", wrap=column == len(told))
+                across = last - column + 1 if column == len(told) else 1
+                grid.addWidget(label, row, column, 1, across, Qt.AlignmentFlag.AlignTop)
         grid.setRowStretch(len(rows), 1)  # what room is over stays below, and no row is torn from its name
         area = QScrollArea(self)
         area.setFrameShape(QFrame.Shape.NoFrame)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from app.plan import questions
 from inspection.drawing.editing import Draft
 from inspection.measuring.reading import Role, Slot
 from inspection.quantity.reader import read
@@ -291,7 +292,7 @@ def test_a_feature_file_becomes_a_plan(planner, answers, tmp_path) -> None:
     waiting, asked = answers
     file = tmp_path / "features.csv"
     file.write_text("# part,FT-9\n# revision,A\nnumber,kind,requirement\n1,length,1.25 ±.01\n", "utf-8")
-    waiting.append({"file": str(file), "serials": ""})
+    waiting.extend([{"file": str(file), "serials": ""}, {}])
     planner.press("Ctrl+I")
     planner.qtbot.waitUntil(lambda: planner.writing.draft.head.get("number") == "FT-9")
     assert planner.writing.untouched and "with 1 rows" in planner.frame.notice()
@@ -300,14 +301,61 @@ def test_a_feature_file_becomes_a_plan(planner, answers, tmp_path) -> None:
     file.write_text("# part,FT-9\nnumber,kind,requirement\n1,length,1.2O\n", "utf-8")
     waiting.extend([{"file": str(file), "serials": ""}, {}])
     planner.press("Ctrl+I")
-    planner.qtbot.waitUntil(lambda: len(asked) == 3)
-    assert asked[2].title == "Nothing was taken from features.csv" and len(asked[2].rows) == 2
+    planner.qtbot.waitUntil(lambda: len(asked) == 4)
+    assert asked[3].title == "Nothing was taken from features.csv" and len(asked[3].rows) == 2
     planner.settle()
-    waiting.append({"file": str(file), "serials": "001"})
+    waiting.extend([{"file": str(file), "serials": "001"}, {}])
     file.write_text("# part,FT-9\n# revision,B\nnumber,kind,requirement\n1,length,1.20 ±.01\n", "utf-8")
     planner.press("Ctrl+I")
     planner.qtbot.waitUntil(lambda: planner.frame._pages.currentWidget() is planner.frame.room("bench"))
     assert len(sheets(planner)) == 1
+
+
+def test_what_a_feature_file_would_come_to_is_shown_before_it_is_taken(planner, answers, tmp_path) -> None:
+    waiting, asked = answers
+    file = tmp_path / "features.csv"
+    file.write_text(
+        "# part,FT-9\n# revision,A\nnumber,kind,requirement\n1,length,1.25 ±.01\n2,bore,2X ⌀.250 ±.003\n", "utf-8"
+    )
+    waiting.extend([{"file": str(file), "serials": "001, 002"}, None])
+    planner.press("Ctrl+I")
+    planner.qtbot.waitUntil(lambda: len(asked) == 2)
+    planner.settle()
+    told = asked[1].text
+    assert "FT-9 revision A: 3 rows" in told and "Pieces: 001, 002." in told and "FT-9 is new to the book." in told
+    assert asked[1].rows[0] == ("1", "length", "1.24 … 1.26 in", "1.25 ±.01")
+    assert [row[0] for row in asked[1].rows] == ["1", "2.1", "2.2"]
+    assert planner.kept(lambda book: book.ask(list_parts)) == [] and sheets(planner) == []
+
+
+def test_a_feature_file_is_taken_as_it_was_looked_at(planner, answers, tmp_path, monkeypatch) -> None:
+    waiting, _asked = answers
+    file = tmp_path / "features.csv"
+    text = "# part,FT-9\n# revision,A\nnumber,kind,requirement\n1,length,1.25 ±.01\n"
+    file.write_text(text, "utf-8")
+    looked = questions.ask_take_in
+
+    def changed_meanwhile(*given: object) -> bool:
+        file.write_text(text.replace("1.25", "9.75"), "utf-8")
+        return looked(*given)
+
+    monkeypatch.setattr(questions, "ask_take_in", changed_meanwhile)
+    waiting.extend([{"file": str(file), "serials": ""}, {}])
+    planner.press("Ctrl+I")
+    planner.qtbot.waitUntil(lambda: planner.writing.draft.head.get("number") == "FT-9")
+    assert [row.requirement.written for row in newest(planner).characteristics] == ["1.25 ±.01"]
+
+
+def test_what_the_book_would_refuse_is_told_before_anything_is_taken(planner, answers, tmp_path) -> None:
+    waiting, asked = answers
+    file = tmp_path / "features.csv"
+    file.write_text("# part,FT-9\n# revision,A\nnumber,kind,requirement\n1,length,1.25 ±.01\n", "utf-8")
+    waiting.extend([{"file": str(file), "serials": "001, 001"}, {}])
+    planner.press("Ctrl+I")
+    planner.qtbot.waitUntil(lambda: len(asked) == 2)
+    assert asked[1].title == "Nothing was taken from features.csv"
+    planner.settle()
+    assert planner.kept(lambda book: book.ask(list_parts)) == []
 
 
 def test_an_empty_feature_file_is_written(planner, answers, tmp_path) -> None:
