@@ -170,7 +170,7 @@ class LookAtFile(NamedTuple):
     foreseen: Foreseen
 
     def run(self, book: Book, _progress: Progress) -> Preview:
-        """Raises Refused (every fault of the file, also what the book would refuse) or BookFailure; nothing is taken."""
+        """Raises Refused (every fault of the file, and what the book would refuse) or BookFailure; nothing is taken."""
         from app.jobs.hand import Hand
         from app.jobs.taking_in import preview
         from storage.intake.faults import FileRefused
