@@ -6,7 +6,11 @@ from PySide6.QtCore import QRect, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
+from app.parts.wrapped import wrapped
 from app.window.theme import ROW, SMALL, TEXT, Theme
+
+#: Ends a line within one text for Qt's layout (U+2028).
+_LINE_END = "\u2028"
 
 
 class Fitted(QLabel):
@@ -37,7 +41,7 @@ class Fitted(QLabel):
 
 class Sentence(QLabel):
     """A sentence over several lines in a colour of the theme: in the largest of ``sizes`` (the last is the smallest
-    text) that its place allows, and the whole in its tool tip."""
+    text) that its place allows, at the top of it or in its ``middle``, and the whole in its tool tip."""
 
     _WRAP = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignTop)
 
@@ -48,10 +52,11 @@ class Sentence(QLabel):
         *,
         sizes: tuple[int, ...] = (ROW, TEXT, SMALL),
         bold: bool = False,
+        middle: bool = False,
     ) -> None:
         super().__init__(parent)
         self._theme, self._color = theme, "quiet"
-        self._sizes, self._bold = sizes, bold
+        self._sizes, self._bold, self._middle = sizes, bold, middle
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setWordWrap(True)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
@@ -90,5 +95,15 @@ class Sentence(QLabel):
             painter.setFont(self._theme.font(size, bold=self._bold))
             needed = QFontMetrics(painter.font()).boundingRect(QRect(0, 0, self.width(), 9999), self._WRAP, self.text())
             if needed.height() <= self.height():
-                break
-        painter.drawText(self.rect(), self._WRAP, self.text())
+                down = (self.height() - needed.height()) // 2 if self._middle else 0
+                painter.drawText(self.rect().adjusted(0, down, 0, 0), self._WRAP, self.text())
+                return
+        self._paint_whole_lines(painter)
+
+    def _paint_whole_lines(self, painter: QPainter) -> None:
+        """As many lines as there is room for even in the smallest size; the last ends in "…"."""
+        high = painter.fontMetrics().lineSpacing()
+        text = self.text().replace("\n", _LINE_END)
+        lines = wrapped(text, painter.font(), self.width(), max(1, self.height() // high))
+        for place, line in enumerate(lines):
+            painter.drawText(QRect(0, place * high, self.width(), high), 0, line)

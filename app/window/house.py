@@ -24,7 +24,7 @@ class House(QObject):
     ``units`` is how lengths are shown ("in" or "mm", or "" for each row's own unit); it never changes what is kept.
     ``shop`` is the book's shop as last read, None until the book is open. ``at_hand`` is the sheet open at the Bench.
     ``papers`` is the paper each customer gets ("letter" or "a4"), under "" the usual one; ``folder`` is where files
-    went last.
+    went last. ``left_off`` is what was begun on a panel and left, until it is taken up again in this sitting.
     """
 
     theme_changed = Signal(object)
@@ -48,6 +48,7 @@ class House(QObject):
         self.at_hand = ""
         self.papers: dict[str, str] = {}
         self.folder = ""
+        self.left_off: dict[object, object] = {}
 
     def set_theme(self, theme: Theme) -> None:
         """Change palette or scale everywhere."""

@@ -1,0 +1,1 @@
+"""The panel on which an instrument is checked before use."""
