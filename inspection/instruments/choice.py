@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from math import ceil
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.instruments.assess import assess, weigh
 from inspection.instruments.crib import Offer, offers
+from inspection.instruments.fineness import NEAR, Fine, certified, fineness
 from inspection.instruments.method import Assessment, Fitness
 from inspection.instruments.pins import gauges_of
 from inspection.instruments.ratios import effective_band, has_ratios, size_of, smallest_band
@@ -30,14 +30,14 @@ from inspection.instruments.reach import (
     touches,
     usable,
 )
-from inspection.instruments.reckoning import NEAR, Ground, Reckoning, ground
+from inspection.instruments.reckoning import NEAR as SERVED_TO
+from inspection.instruments.reckoning import Ground, Grounds, Head, Met
 from inspection.instruments.record import Instrument, Use
 from inspection.instruments.rules import Rules
 from inspection.instruments.ways import Issues, Manner
-from inspection.measuring.bias import SMALL, Correction, Handling
+from inspection.measuring.bias import SMALL, Handling
 from inspection.measuring.known import NOTHING_KNOWN, Known
-from inspection.measuring.uncertainty_arrays import doubts, jaws_left, limits_at
-from inspection.measuring.uncertainty_sources import Source
+from inspection.measuring.uncertainty_arrays import Rows, jaws_left
 from inspection.quantity.units import LARGEST_COUNT
 from inspection.reasons import Refused
 
@@ -49,9 +49,8 @@ Floats = NDArray[np.float64]
 FITNESS = (Fitness.UNSUITABLE, Fitness.MARGINAL, Fitness.FIT)
 _MARGINAL, _FIT = 1, 2
 
-_NEAR = 1e-9
-#: U and drift of a certificate are rounded up to whole counts each; so far, in counts, that may carry them together.
-_ROUNDED = 3
+#: By what rows differ for one instrument read: bits.
+_BORE, _SERVED, _CERTIFIED = 1, 2, 4
 _NONE_BELOW, _NONE_ABOVE = -LARGEST_COUNT, LARGEST_COUNT
 
 
@@ -118,9 +117,13 @@ class Choice:
         shape = (len(self.rows), len(self.offers))
         self.fitness: NDArray[np.int8] = np.zeros(shape, dtype=np.int8, order="F")
         self.score: Floats = np.zeros(shape, order="F")
-        features = _Features(self.rows)
+        self._features = _Features(self.rows)
+        self._asked = Rows(self._features.size, self._features.repeats)
+        self._grounds = Grounds(self.issues, rules, known, material)
+        self._known_met: dict[tuple[int, int, int | None], Met | None] = {}
+        self._fine: dict[int, Fine] = {}
         for j, offer in enumerate(self.offers):
-            self._column(j, offer, features)
+            self._column(j, offer)
 
     def assess(self, i: int, j: int) -> Assessment:
         """Row ``i`` by method ``j`` with its checks, ratios and reasons, built now."""
@@ -151,13 +154,14 @@ class Choice:
         best: Mask = (self.fitness == _MARGINAL) & (marginal == top)
         return np.where(fit.any(axis=1, keepdims=True), fit, best)
 
-    def _column(self, j: int, offer: Offer, features: _Features) -> None:
+    def _column(self, j: int, offer: Offer) -> None:
+        features = self._features
         at = features.answered(offer)
         if not len(at) or not all(usable(part, self.day) for part in offer.parts):
             return
         at = at[_clear(offer, features, at)]
         if offer.way.manner is Manner.SCALE:
-            self._scale(j, offer, features, at)
+            self._scale(j, offer, at)
         elif offer.way.manner is Manner.LIMITS:
             self._limits(j, offer, features, at)
         elif offer.way.manner is Manner.THREAD:
@@ -172,48 +176,98 @@ class Choice:
         self.fitness[at, j] = _FIT
         self.score[at, j] = np.inf
 
-    def _scale(self, j: int, offer: Offer, features: _Features, at: Counts) -> None:
+    def _scale(self, j: int, offer: Offer, at: Counts) -> None:
         for part in spanning(offer.way, offer.parts):
-            at = at[(part.low <= features.least[at]) & (features.most[at] <= part.high)]
+            at = at[(part.low <= self._features.least[at]) & (self._features.most[at] <= part.high)]
         try:
-            held = ground(offer.way, offer.parts, self.issues, self.rules, self.known, self.material)
+            ground = self._grounds.of(offer.way, offer.parts)
         except Refused:
             return
-        for rows in _alike(held, features, at[_stated(held, features.size[at])]):
+        if all(source.steps or source.certificate for source in ground.erring):
+            for met, rows in self._cases(ground.head, at):
+                self._weigh(j, ground, met, rows)
+
+    def _cases(self, head: Head, at: Counts) -> Iterator[tuple[Met, Counts]]:
+        """The rows in groups that an instrument meets in the same way: bores by jaws or not, near the block of its last
+        check or not, corrected by a certificate or not, with a band that lets what the check showed stay or not."""
+        code = _code(head, self._features, at)
+        for one in np.unique(code).tolist():
+            rows = at[code == one]
+            least = self._stays(head, one)
+            small = self._features.band[rows] >= least if least else np.ones(len(rows), dtype=bool)
+            for stays in (True, False):
+                part = rows[small == stays]
+                met = self._met(head, one, least if stays else None) if len(part) else None
+                if met is not None:
+                    yield met, part
+
+    def _stays(self, head: Head, code: int) -> int:
+        """The smallest band that lets the error seen in the last check stay uncorrected; 0 where none was seen."""
+        met = self._met(head, code, None)
+        return ceil(abs(met.seen.amount) / SMALL) if met is not None and met.seen is not None else 0
+
+    def _met(self, head: Head, code: int, band: int | None) -> Met | None:
+        """How an instrument meets rows of a code and of such a band; None where it is refused."""
+        key = (id(head), code, band)
+        if key not in self._known_met:
             try:
-                case = held.at(self.rows[rows[0]])
+                met: Met | None = head.met(bool(code & _BORE), bool(code & _SERVED), bool(code & _CERTIFIED), band)
             except Refused:
-                continue
-            if case.seen is None or case.seen.handling is not Handling.REFUSED:
-                self._weigh(j, held, case, features, rows)
+                met = None
+            if met is not None and met.seen is not None and met.seen.handling is Handling.REFUSED:
+                met = None
+            self._known_met[key] = met
+        return self._known_met[key]
 
-    def _weigh(self, j: int, held: Ground, case: Reckoning, features: _Features, at: Counts) -> None:
-        """Rows that one method meets in the same way, as it meets that of ``case``."""
-        found = _doubted(case, features, at)
-        at, found = at[~found.refused], found.kept(~found.refused)
-        self._plainly(j, at[~features.rated[at]])
-        at, found = at[features.rated[at]], found.kept(features.rated[at])
-        band, needed = features.band[at], self.rules.uncertainty_needed
-        ratio: Floats = np.divide(band, 2 * found.expanded, out=np.zeros(len(at)), where=found.expanded > 0)
-        near = found.unsure | (np.abs(ratio * 100 - needed) <= _NEAR * max(needed, 1))
-        fine, edge = _accurate(case.read, features.size[at], band, self.rules.accuracy_needed)
-        holds = fine & (ratio * 100 >= needed) & _resolved(case.read.resolution, band, self.rules.resolution_needed)
+    def _weigh(self, j: int, ground: Ground, met: Met, at: Counts) -> None:
+        """Rows that one method meets in one way."""
+        try:
+            expanded, refused, unsure = self._doubted(ground, met, at)
+        except Refused:
+            return
+        if refused.any():
+            at, expanded, unsure = at[~refused], expanded[~refused], unsure[~refused]
+        rated, band, needed = self._features.rated[at], self._features.band[at], self.rules.uncertainty_needed
+        fine = self._fineness(ground.head)
+        ratio: Floats = band / expanded * 50  # in hundredths, as the rules
         known = band >= 0
-        self.score[at, j] = np.where(known, ratio * 100 / max(needed, 1), 0.0)
-        self.fitness[at, j] = np.where(holds & known, _FIT, _MARGINAL)
-        self._exactly(j, held, at[near | edge])
+        holds = fine.holds[at] & (ratio >= needed) & known
+        self.fitness[at, j] = np.where(holds | ~rated, _FIT, _MARGINAL)
+        self.score[at, j] = np.where(rated, np.where(known, ratio / max(needed, 1), 0.0), np.inf)
+        near = (unsure | fine.unsure[at] | (np.abs(ratio - needed) <= NEAR * max(needed, 1))) & rated
+        if near.any():
+            self._exactly(j, ground, at[near])
 
-    def _exactly(self, j: int, held: Ground, at: Counts) -> None:
-        """Rows that lie too near to a threshold for float64; those of one size, band and repeats are decided once."""
-        known: dict[tuple[int, int | None, int], int] = {}
+    def _doubted(self, ground: Ground, met: Met, at: Counts) -> tuple[Floats, Mask, Mask]:
+        """U in counts, where the method is refused, and where float64 cannot tell."""
+        seen, sources = met.seen, (met.source, *ground.aids)
+        lines = seen.lines if seen is not None and seen.handling is Handling.CORRECTED else ()
+        found = self._asked.doubts(sources, ground.temperatures, lines, at)
+        expanded = found.expanded + (float(seen.left) if seen is not None else 0.0)
+        if met.usual is None:
+            return expanded, found.refused, found.unsure
+        band = np.where(self._features.rated[at], self._features.band[at], np.iinfo(np.int64).max)
+        left = jaws_left(self._features.size[at], band, met.usual)
+        # What float64 refuses on the very edge is decided exactly, so it is not taken out here.
+        return expanded + left.small, found.refused | (left.refused & ~left.unsure), found.unsure | left.unsure
+
+    def _fineness(self, head: Head) -> Fine:
+        """Resolution and accuracy of an instrument read, for all rows."""
+        if id(head) not in self._fine:
+            self._fine[id(head)] = fineness(head.source, self._features.size, self._features.band, self.rules)
+        return self._fine[id(head)]
+
+    def _exactly(self, j: int, ground: Ground, at: Counts) -> None:
+        """Rows that lie too near to a threshold for float64; those alike in all that is weighed are decided once."""
+        known: dict[tuple[int, int | None, int, bool], int] = {}
         for i in at.tolist():
             row = self.rows[i]
-            key = (size_of(row), effective_band(row), row.repeats)
+            key = (size_of(row), effective_band(row), row.repeats, row.kind is FeatureKind.BORE)
             if key not in known:
-                weighed = weigh(held.at(row), row.repeats, self.rules)
-                known[key] = 0 if weighed.refused else _FIT if weighed.ratios and weighed.fit else _MARGINAL
+                found = weigh(ground.at(row), row.repeats, self.rules)
+                known[key] = 0 if found.refused else _FIT if found.ratios and found.fit else _MARGINAL
             self.fitness[i, j] = known[key]
-            self.score[i, j] = self.score[i, j] if known[key] else 0.0
+            self.score[i, j] *= known[key] > 0
 
     def _limits(self, j: int, offer: Offer, features: _Features, at: Counts) -> None:
         gauges = gauges_of(offer.parts[0])
@@ -255,108 +309,17 @@ class Choice:
         self.score[at, j] = np.where(fitness > 0, score, 0.0)
 
 
-class _Doubted(NamedTuple):
-    """Rows by one method: U in counts, where the method is refused, and where float64 cannot tell."""
-
-    expanded: Floats
-    refused: Mask
-    unsure: Mask
-
-    def kept(self, rows: Mask) -> _Doubted:
-        return _Doubted(self.expanded[rows], self.refused[rows], self.unsure[rows])
-
-
-def _doubted(case: Reckoning, features: _Features, at: Counts) -> _Doubted:
-    """U of rows that one method meets as it meets that of ``case``."""
-    size, seen = features.size[at], case.seen
-    lines = seen.lines if seen is not None and seen.handling is Handling.CORRECTED else ()
-    try:
-        found = doubts(size, features.repeats[at], [case.sources], [case.temperatures], [lines])
-    except Refused:
-        return _Doubted(np.zeros(len(at)), np.ones(len(at), dtype=bool), np.zeros(len(at), dtype=bool))
-    expanded, refused, unsure = found.expanded[:, 0], found.refused[:, 0], found.unsure[:, 0]
-    if seen is not None:
-        expanded = expanded + float(seen.left)
-    if case.usual is not None:
-        band = np.where(features.rated[at], features.band[at], np.iinfo(np.int64).max)
-        left = jaws_left(size, band, case.usual)
-        # What float64 refuses on the very edge is decided exactly, so it is not taken out here.
-        expanded, refused, unsure = expanded + left.small, refused | (left.refused & ~left.unsure), unsure | left.unsure
-    return _Doubted(expanded, refused, unsure)
-
-
-def _alike(held: Ground, features: _Features, at: Counts) -> Iterator[Counts]:
-    """The rows in groups that a method meets in the same way: bores by jaws or not, near the block of its last check or
-    not, corrected by a certificate or not, with a band that lets what the check showed stay or not."""
-    size, none = features.size[at], np.zeros(len(at), dtype=bool)
-    bore = features.bore[at] if held.jaws is not None else none
-    checked = held.evidence.checked
-    served = none if checked is None else np.abs(size - checked.size) <= NEAR
-    certified = none if checked is None and not held.evidence.zero_of else _certified(held.sources[0], size)
-    code = bore + 2 * served.astype(np.int8) + 4 * certified.astype(np.int8)
-    for one in np.unique(code).tolist():
-        rows = at[code == one]
-        small = features.band[rows] >= _stays(held, bool(one & 2), bool(one & 4))
-        for part in (rows[small], rows[~small]):
-            if len(part):
-                yield part
-
-
-def _stays(held: Ground, served: bool, certified: bool) -> int:
-    """The smallest band that lets the error seen in the last check stay uncorrected; 0 where none was seen."""
-    try:
-        seen: Correction | None = held.seen(served, certified, None, held.sources[0].unit)
-    except Refused:
-        return 0
-    return 0 if seen is None else ceil(abs(seen.amount) / SMALL)
-
-
-def _certified(source: Source, size: Counts) -> Mask:
-    """Where a certificate corrects the reading, as ``Source.certificate_at`` has it."""
-    if source.certificate is None:
-        return np.zeros(len(size), dtype=bool)
-    if not source.steps:
-        return np.ones(len(size), dtype=bool)
-    points = [point.size for point in source.certificate.points]
-    covered: Mask = (min(points) <= size) & (size <= max(points))
-    return covered
-
-
-def _stated(held: Ground, size: Counts) -> Mask:
-    """Where everything that errs has its error stated, or a certificate; the same as the checks of ``assess``."""
-    found: Mask = np.ones(len(size), dtype=bool)
-    for source in held.erring:
-        last = max((up_to for up_to, _ in source.steps), default=_NONE_BELOW)
-        found &= (size <= last) | _certified(source, size)
-    return found
-
-
-def _resolved(step: int, band: Counts, needed: int) -> Mask:
-    """Whether T / r holds."""
-    if step <= 0:
-        return np.full(len(band), needed <= 0)
-    holds: Mask = band >= smallest_band(step, needed)
-    return holds
-
-
-def _accurate(read: Source, size: Counts, band: Counts, needed: int) -> tuple[Mask, Mask]:
-    """Whether T / 2E holds, and where float64 is too near to tell: only what a certificate leaves is no whole count."""
-    by_steps = _by_steps(read, size, band, needed)
-    certified = _certified(read, size)
-    if not certified.any():
-        return by_steps, np.zeros(len(size), dtype=bool)
-    limit = 2 * limits_at(read, size) * needed / 100
-    edge: Mask = certified & (np.abs(band - limit) <= _NEAR * limit + 2 * _ROUNDED * needed / 100)
-    return np.where(certified, band >= limit, by_steps), edge
-
-
-def _by_steps(read: Source, size: Counts, band: Counts, needed: int) -> Mask:
-    errors = [error for _, error in read.steps] + [0]
-    # Nothing is known of an error of 0, so it carries no band.
-    least = [smallest_band(2 * error, needed) if error > 0 else _NONE_ABOVE * (needed > 0) for error in errors]
-    step = np.searchsorted(np.array([up_to for up_to, _ in read.steps], dtype=np.int64), size, "left")
-    holds: Mask = band >= np.array(least, dtype=np.int64)[step]
-    return holds
+def _code(head: Head, features: _Features, at: Counts) -> Counts:
+    """By what rows differ for an instrument read, as bits."""
+    code: Counts = np.zeros(len(at), dtype=np.int64)
+    size, checked = features.size[at], head.evidence.checked
+    if head.jaws is not None:
+        code += _BORE * features.bore[at]
+    if checked is not None:
+        code += _SERVED * (np.abs(size - checked.size) <= SERVED_TO)
+    if checked is not None or head.evidence.zero_of:
+        code += _CERTIFIED * certified(head.source, size)
+    return code
 
 
 def _clear(offer: Offer, features: _Features, at: Counts) -> Mask:

@@ -1,13 +1,14 @@
 """What the budget of a reading rests on: records, certificates, recorded checks, jaws and temperatures, put together.
 
-``ground`` puts together what one method brings whatever the row, ``Ground.at`` what of it a row meets. Both the verdict
-on one pair and the arrays of the choice go through these two.
+``Grounds.of`` puts together what one method brings whatever the row, ``Head.met`` how a row meets it. The verdict on
+one pair and the arrays of the choice both go through these two.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from typing import NamedTuple
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -115,86 +116,102 @@ class Reckoning(Struct, frozen=True):
         return None if self.temperatures is None else temperature(at, self.temperatures, self.unit)
 
 
-class Ground(Struct, frozen=True):
-    """What one method's budgets rest on, whatever the row.
+class Met(NamedTuple):
+    """How an instrument read meets a row: as a source, the jaws of which only the usual width is known, and the error
+    that its last check showed, with what is done about it."""
 
-    ``jaws`` are inside jaws that stand on a chord in a bore, measured on this very instrument or else usual for its
-    kind. ``evidence`` is what checks said of the instrument read in this use, ``begins`` the size that its zero is read
-    at and ``keeps`` the smallest step that stands for a permissible error where none is stated.
+    source: Source
+    usual: Jaws | None
+    seen: Correction | None
+
+
+class Head(Struct, frozen=True):
+    """The instrument that is read, whatever the row.
+
+    ``jaws`` are inside jaws that stand on a chord in a bore, ``measured`` on this very instrument or else usual for its
+    kind. ``evidence`` is what checks said of it in this use, ``begins`` the size that its zero is read at and ``keeps``
+    the smallest step, which stands for a permissible error where none is stated.
     """
 
-    sources: tuple[Source, ...]
-    temperatures: Temperatures | None
+    source: Source
     jaws: Jaws | None = None
-    jaws_measured: bool = False
+    measured: bool = False
     evidence: Evidence = _UNSAID
     begins: int = 0
     keeps: int = 0
 
-    def at(self, row: Characteristic) -> Reckoning:
-        """The reckoning of a row. Raises Refused where the parts of the last check cannot be."""
-        size, band = size_of(row), effective_band(row)
-        read, usual = self.sources[0], None
-        if self.jaws is not None and row.kind is FeatureKind.BORE:
-            read, usual = (replace(read, jaws=self.jaws), None) if self.jaws_measured else (read, self.jaws)
-        unit = row.requirement.unit
-        seen = self.seen(self.serves(size), read.certificate_at(size) is not None, band, unit)
-        if self.averaged(self.serves(size), seen):
-            read = replace(read, settings=self.evidence.zero_of)
-        sources = (read, *self.sources[1:])
-        return Reckoning(sources, size, unit, self.temperatures, band, has_ratios(row), usual, seen)
-
-    @property
-    def erring(self) -> tuple[Source, ...]:
-        """What errs by itself."""
-        return _erring(self.sources)
+    def met(self, bore: bool, served: bool, certified: bool, band: int | None) -> Met:
+        """As it meets a row: a ``bore`` or not, near the block of its last check (``served``) or not, its reading
+        ``certified``, corrected by a certificate, or not. Raises Refused where the parts of the check cannot be."""
+        source, usual = self.source, None
+        if bore and self.jaws is not None:
+            source, usual = (replace(source, jaws=self.jaws), None) if self.measured else (source, self.jaws)
+        seen = self.seen(served, certified, band)
+        if self.evidence.zero_of and not served and (seen is None or seen.handling is Handling.CORRECTED):
+            source = replace(source, settings=self.evidence.zero_of)  # taken off as a mean
+        return Met(source, usual, seen)
 
     def serves(self, size: int) -> bool:
         """Whether a block was read near enough to a size to tell of it."""
         checked = self.evidence.checked
         return checked is not None and abs(size - checked.size) <= NEAR
 
-    def averaged(self, served: bool, seen: Correction | None) -> bool:
-        """Whether the last check's zero readings are taken off as a mean: then that is how well zero is known."""
-        return self.evidence.zero_of > 0 and not served and (seen is None or seen.handling is Handling.CORRECTED)
-
-    def seen(self, served: bool, certified: bool, band: int | None, unit: str) -> Correction | None:
-        """What the last check showed, for rows near the block (``served``) or not, whose readings are ``certified``,
-        corrected by a certificate, or not. The zero's error is within the block's, so only one of the two counts."""
-        held, read = self.evidence, self.sources[0]
+    def seen(self, served: bool, certified: bool, band: int | None) -> Correction | None:
+        """What the last check showed. The zero's error is within the block's, so only one of the two counts."""
+        held, source = self.evidence, self.source
         if served and held.checked is not None:
             at, within = self._taken_off(held.checked.size, certified)
             limit = self._permissible(held.checked.size)
-            return block_check(held.checked, limit, band, read.tag, unit, certified=at, within=within)
-        if not held.zero_of or read.zero is None:
+            return block_check(held.checked, limit, band, source.tag, source.unit, certified=at, within=within)
+        if not held.zero_of or source.zero is None:
             return None
         at, within = self._taken_off(self.begins, certified)
-        square = zero(read.zero, read.resolution, held.zero_of, read.tag, unit).variance
         return zero_offset(
             held.zero_total,
             held.zero_of,
             self._permissible(self.begins),
             band,
-            read.tag,
-            unit,
-            square=square,
+            source.tag,
+            source.unit,
+            square=zero(source.zero, source.resolution, held.zero_of, source.tag, source.unit).variance,
             certified=at,
             within=within,
         )
 
     def _permissible(self, size: int) -> int:
         """E at the size of a check; the step where the record states none there, as the check itself has it."""
-        return next((error for up_to, error in self.sources[0].steps if size <= up_to), 0) or self.keeps
+        return next((error for up_to, error in self.source.steps if size <= up_to), 0) or self.keeps
 
     def _taken_off(self, size: int, certified: bool) -> tuple[Fraction, Fraction | None]:
         """What the certificate takes off at the size of a check, or at its point nearest to that, and its drift."""
-        read = self.sources[0]
-        if not certified or read.certificate is None:
+        source = self.source
+        if not certified or source.certificate is None:
             return Fraction(0), None
-        sizes = [point.size for point in read.certificate.points]
+        sizes = [point.size for point in source.certificate.points]
         at = min(max(size, min(sizes)), max(sizes))
-        drift = drift_at(at, self._permissible(at), read.tag, read.certificate, read.before)
-        return known_at(read.certificate, at, read.tag).error, drift
+        drift = drift_at(at, self._permissible(at), source.tag, source.certificate, source.before)
+        return known_at(source.certificate, at, source.tag).error, drift
+
+
+class Ground(Struct, frozen=True):
+    """What one method's budgets rest on, whatever the row: the instrument read, what it needs beside, temperatures."""
+
+    head: Head
+    aids: tuple[Source, ...]
+    temperatures: Temperatures | None
+
+    def at(self, row: Characteristic) -> Reckoning:
+        """The reckoning of a row. Raises Refused where the parts of the last check cannot be."""
+        size, band, head = size_of(row), effective_band(row), self.head
+        certified = head.source.certificate_at(size) is not None
+        met = head.met(row.kind is FeatureKind.BORE, head.serves(size), certified, band)
+        sources, unit = (met.source, *self.aids), row.requirement.unit
+        return Reckoning(sources, size, unit, self.temperatures, band, has_ratios(row), met.usual, met.seen)
+
+    @property
+    def erring(self) -> tuple[Source, ...]:
+        """What errs by itself."""
+        return _erring((self.head.source, *self.aids))
 
 
 def _erring(sources: tuple[Source, ...]) -> tuple[Source, ...]:
@@ -216,39 +233,57 @@ def reckoning(
     ``issues`` hold the earlier issues of their records, ``material`` is the part's as written on the drawing. Raises
     Refused for records whose numbers cannot be.
     """
-    return ground(way, parts, issues, rules, known, material).at(characteristic)
+    return Grounds(issues, rules, known, material).of(way, parts).at(characteristic)
 
 
-def ground(
-    way: Way,
-    parts: Sequence[Instrument],
-    issues: Issues,
-    rules: Rules,
-    known: Known = NOTHING_KNOWN,
-    material: str = "",
-) -> Ground:
-    """What a method's budgets rest on, whatever the row. Raises Refused for records whose numbers cannot be."""
-    read = parts[0]
-    aids = (_source(aid, way.use, issues, known, is_read=False) for aid in parts[1:])
-    jaws, measured = jaws_of(read) if way.use is Use.INSIDE and way.transfer is None else (None, False)
-    return Ground(
-        (_source(read, way.read_use, issues, known), *aids),
-        temperatures_of(read, rules, known, material) if read.quantity is Kind.LENGTH else None,
-        jaws,
-        measured,
-        _checked(read, way, known),
-        read.low,
-        read.resolution,
-    )
+class Grounds:
+    """The grounds of many methods: an instrument that serves several of them is put together once for all."""
+
+    def __init__(self, issues: Issues, rules: Rules, known: Known = NOTHING_KNOWN, material: str = "") -> None:
+        self.issues, self.rules, self.known, self.material = issues, rules, known, material
+        self._heads: dict[tuple[str, int, Use, bool], Head] = {}
+        self._aids: dict[tuple[str, int, Use], Source] = {}
+        self._temperatures: dict[int, Temperatures] = {}
+
+    def of(self, way: Way, parts: Sequence[Instrument]) -> Ground:
+        """What a method's budgets rest on, whatever the row, by the ``parts`` of a ``way``, the one that is read first.
+
+        Raises Refused for records whose numbers cannot be.
+        """
+        read = parts[0]
+        aids = tuple(self._aid(way.use, aid) for aid in parts[1:])
+        return Ground(self._head(way, read), aids, self._warm(read) if read.quantity is Kind.LENGTH else None)
+
+    def _head(self, way: Way, read: Instrument) -> Head:
+        enters = way.use is Use.INSIDE and way.transfer is None
+        key = (read.identity, read.issue, way.read_use, enters)
+        if key not in self._heads:
+            jaws, measured = jaws_of(read) if enters else (None, False)
+            source = _source(read, way.read_use, self.issues, self.known)
+            evidence = _checked(read, way.read_use, self.known)
+            self._heads[key] = Head(source, jaws, measured, evidence, read.low, read.resolution)
+        return self._heads[key]
+
+    def _aid(self, use: Use, aid: Instrument) -> Source:
+        key = (aid.identity, aid.issue, use)
+        if key not in self._aids:
+            self._aids[key] = _source(aid, use, self.issues, self.known, is_read=False)
+        return self._aids[key]
+
+    def _warm(self, read: Instrument) -> Temperatures:
+        expansion = own_expansion(read)
+        if expansion not in self._temperatures:
+            self._temperatures[expansion] = temperatures_of(expansion, self.rules, self.known, self.material)
+        return self._temperatures[expansion]
 
 
-def _checked(read: Instrument, way: Way, known: Known) -> Evidence:
+def _checked(read: Instrument, use: Use, known: Known) -> Evidence:
     """What checks said of the instrument read; nothing in a use that its kind is not checked in: the outside jaws say
     nothing of the inside ones."""
     held = known.evidence.get(read.identity)
     if held is None or (held.checked is None and not held.zero_of):
         return _UNSAID
-    return held if use_checked(read.kind) is way.read_use else _UNSAID
+    return held if use_checked(read.kind) is use else _UNSAID
 
 
 def _source(instrument: Instrument, use: Use, issues: Issues, known: Known, *, is_read: bool = True) -> Source:
@@ -279,12 +314,12 @@ def _deviation(instrument: Instrument) -> int:
     return usual_deviation(instrument.kind.value, instrument.resolution) or 0
 
 
-def temperatures_of(read: Instrument, rules: Rules, known: Known, material: str) -> Temperatures:
-    """What is known of temperature for a part of a ``material`` measured with an instrument: what was logged, corrected
-    or not as the rules have it, else the bound on the room."""
+def temperatures_of(expansion: int, rules: Rules, known: Known, material: str) -> Temperatures:
+    """What is known of temperature for a part of a ``material`` and an instrument of an ``expansion`` (1e-9 per
+    kelvin): what was logged, corrected or not as the rules have it, else the bound on the room."""
     return Temperatures(
         part_expansion=expansion_of(material),
-        instrument_expansion=own_expansion(read),
+        instrument_expansion=expansion,
         spread=rules.temperature_spread,
         room=rules.temperature_room,
         measured=known.measured,

@@ -91,6 +91,18 @@ def coverage_factor(freedom: int | None = None, confidence: Fraction = CONFIDENC
     return Fraction(round(quantile((1 + confidence) / 2, freedom) * _THOUSANDTH), _THOUSANDTH)
 
 
+def coverage_factors(most: int) -> list[float]:
+    """``coverage_factor`` for 1 … ``most`` degrees of freedom, at once.
+
+    >>> coverage_factors(4) == [float(coverage_factor(freedom)) for freedom in (1, 2, 3, 4)]
+    True
+    """
+    from scipy.special import stdtrit
+
+    found = stdtrit(range(1, most + 1), float((1 + CONFIDENCE) / 2))
+    return [round(each * _THOUSANDTH) / _THOUSANDTH for each in found.tolist()]
+
+
 def warm() -> None:
     """Load what is needed and ask the usual quantiles, so that no reading waits for them."""
     quantile(Fraction(95, 100))

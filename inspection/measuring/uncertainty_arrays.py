@@ -8,7 +8,7 @@ keeps a variance to about 1e-15 of itself; where a ratio is that near to its thr
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from fractions import Fraction
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 
 from inspection.measuring.bias import Jaws
 from inspection.measuring.certificates import Certificate
-from inspection.measuring.quantiles import coverage_factor
+from inspection.measuring.quantiles import coverage_factors
 from inspection.measuring.thermal import Temperatures, correction, temperature_lines
 from inspection.measuring.uncertainty import Line
-from inspection.measuring.uncertainty_sources import Source, source_lines
+from inspection.measuring.uncertainty_sources import NOTHING, Source, scatter_lines, source_lines, zero_lines
 
 Mask = NDArray[np.bool_]
 Counts = NDArray[np.int64]
@@ -56,18 +56,83 @@ class Doubts(NamedTuple):
         return np.asarray(self.factor * np.sqrt(self.variance) + self.uncorrected, dtype=np.float64)
 
 
-class _Sum:
-    """A method's variance by size as it grows, with what Welch and Satterthwaite need."""
+class _Part(NamedTuple):
+    """What one thing contributes to every row: variances, what Welch and Satterthwaite need (None: infinitely many
+    degrees of freedom), and where it refuses (None: nowhere)."""
 
-    def __init__(self, rows: int) -> None:
-        self.variance: Floats = np.zeros(rows)
-        self.fourth: Floats = np.zeros(rows)
-        self.refused: Mask = np.zeros(rows, dtype=bool)
+    variance: Floats
+    fourth: Floats | None = None
+    refused: Mask | None = None
 
-    def add(self, variance: Floats | float, freedom: Fraction | None) -> None:
-        self.variance += variance
-        if freedom is not None:
-            self.fourth += np.square(variance) / float(freedom)
+
+class Rows:
+    """Rows whose budgets are asked, of ``sizes`` and declared ``repeats`` (both of one length).
+
+    What a source or temperatures contribute is reckoned once for all rows, by which object they are: whoever asks keeps
+    one for each.
+    """
+
+    def __init__(self, sizes: Counts, repeats: Counts) -> None:
+        self.sizes, self.size = sizes, sizes.astype(np.float64)
+        counts, self._place = np.unique(repeats, return_inverse=True)
+        self._repeats = counts.tolist()
+        self._parts: dict[int, tuple[Source, _Part]] = {}
+        self._warm: dict[int, tuple[Temperatures, _Part, Floats | None]] = {}
+
+    def doubts(
+        self,
+        sources: Sequence[Source],
+        temperatures: Temperatures | None,
+        further: Iterable[Line] = (),
+        at: Counts | None = None,
+    ) -> Doubts:
+        """The budgets of the rows ``at`` (None: all) by one method, as ``doubts`` has them for several."""
+        parts = [self._part(source) for source in sources]
+        left: Floats | None = None
+        if temperatures is not None:
+            part, left = self._temperature(temperatures)
+            parts.append(part)
+        rows = slice(None) if at is None else at
+        lines, count = list(further), len(self.sizes) if at is None else len(at)
+        variance: Floats = np.full(count, float(sum(line.variance for line in lines)))
+        for part in parts:
+            variance += part.variance[rows]
+        refused: Mask = variance == 0
+        for mask in [part.refused for part in parts if part.refused is not None]:
+            refused |= mask[rows]
+        variance[refused] = 0.0
+        fourths = [part.fourth[rows] for part in parts if part.fourth is not None]
+        factor, unsure = _factors(variance, sum(fourths, start=np.full(count, float(sum(map(_fourth, lines))))))
+        return Doubts(variance, factor, np.zeros(count) if left is None else left[rows], refused, unsure)
+
+    def _part(self, source: Source) -> _Part:
+        if id(source) not in self._parts:
+            self._parts[id(source)] = (source, self._of(source))
+        return self._parts[id(source)][1]
+
+    def _of(self, source: Source) -> _Part:
+        count = len(self.sizes)
+        variance, fourth, refused = np.zeros(count), np.zeros(count), np.zeros(count, dtype=bool)
+        _errors(variance, refused, source, self.sizes)
+        _jaws(variance, refused, source, self.size)
+        bare = replace(source, steps=(), certificate=None, jaws=None, resolution=0, spread=NOTHING, zero=None)
+        lines = [*source_lines(bare, _METRE), *zero_lines(source)]
+        for line in lines:
+            variance += _by_square(line, self.size) if line.name == "tilt" else float(line.variance)
+            fourth += _fourth(line)
+        scatter = [next(scatter_lines(source, m), None) for m in self._repeats]
+        variance += np.array([float(line.variance) if line else 0.0 for line in scatter])[self._place]
+        fourth += np.array([_fourth(line) if line else 0.0 for line in scatter])[self._place]
+        return _Part(variance, fourth if fourth.any() else None, refused if refused.any() else None)
+
+    def _temperature(self, known: Temperatures) -> tuple[_Part, Floats | None]:
+        if id(known) not in self._warm:
+            variance = np.zeros(len(self.sizes))
+            for line in temperature_lines(_METRE, known):
+                variance += _by_square(line, self.size)
+            error = 0.0 if known.corrected else float(abs(correction(_METRE, known)))
+            self._warm[id(known)] = (known, _Part(variance), error / _METRE * self.size if error else None)
+        return self._warm[id(known)][1:]
 
 
 def doubts(
@@ -83,74 +148,33 @@ def doubts(
     A pair for which the scalar form raises Refused is marked so and carries a variance of 0; whatever is wrong with a
     method itself (a negative span, an angle beyond 90°) raises Refused here too.
     """
-    shape = (len(sizes), len(methods))
-    variance, uncorrected = np.zeros(shape, order="F"), np.zeros(shape, order="F")
-    factor, refused = np.full(shape, 2.0, order="F"), np.zeros(shape, dtype=bool, order="F")
-    unsure = np.zeros(shape, dtype=bool, order="F")
-    size = sizes.astype(np.float64)
-    ways = _Repeats(repeats)
-    for j, (sources, known) in enumerate(zip(methods, temperatures, strict=True)):
-        held = _Sum(len(sizes))
-        for line in further[j] if further else ():
-            held.add(float(line.variance), line.freedom)
-        for source in sources:
-            _source(held, source, sizes, size, ways)
-        if known is not None:
-            for line in temperature_lines(_METRE, known):
-                _by_square(held, line, size)
-            if not known.corrected:
-                uncorrected[:, j] = float(abs(correction(_METRE, known))) / _METRE * size
-        held.refused |= held.variance == 0
-        held.variance[held.refused] = 0.0
-        variance[:, j], refused[:, j] = held.variance, held.refused
-        factor[:, j], unsure[:, j] = _factors(held)
-    return Doubts(variance, factor, uncorrected, refused, unsure)
+    rows, more = Rows(sizes, repeats), further or [()] * len(methods)
+    found = [rows.doubts(*each) for each in zip(methods, temperatures, more, strict=True)]
+    if not found:
+        empty = np.zeros((len(sizes), 0))
+        return Doubts(empty, empty, empty, empty > 0, empty > 0)
+    return Doubts(*(np.stack(columns, axis=1) for columns in zip(*found, strict=True)))
 
 
-class _Repeats:
-    """Rows by their declared repeats."""
-
-    def __init__(self, repeats: Counts) -> None:
-        self.counts: list[tuple[int, Mask]] = [(int(m), repeats == m) for m in np.unique(repeats)]
+def _fourth(line: Line) -> float:
+    return 0.0 if line.freedom is None else float(line.variance) ** 2 / float(line.freedom)
 
 
-def _source(held: _Sum, source: Source, sizes: Counts, size: Floats, ways: _Repeats) -> None:
-    _errors(held, source, sizes)
-    _jaws(held, source, size)
-    bare = replace(source, steps=(), certificate=None, jaws=None)
-    if len(ways.counts) == 1:
-        _fixed(held, source_lines(bare, _METRE, ways.counts[0][0]), size, slice(None))
-        return
-    for m, rows in ways.counts:
-        _fixed(held, source_lines(bare, _METRE, m), size, rows)
+def _by_square(line: Line, size: Floats) -> Floats:
+    """A line that goes with the square of the size, given at a metre."""
+    return float(line.variance / _METRE**2) * size**2
 
 
-def _fixed(held: _Sum, lines: Iterable[Line], size: Floats, rows: Mask | slice) -> None:
-    """Lines that do not depend on size, and tilt, which goes with its square."""
-    part = _Sum(len(size[rows]))
-    for line in lines:
-        if line.name == "tilt":
-            _by_square(part, line, size[rows])
-        else:
-            part.add(float(line.variance), line.freedom)
-    held.variance[rows] += part.variance
-    held.fourth[rows] += part.fourth
-
-
-def _by_square(held: _Sum, line: Line, size: Floats) -> None:
-    held.add(float(line.variance / _METRE**2) * size**2, line.freedom)
-
-
-def _jaws(held: _Sum, source: Source, size: Floats) -> None:
+def _jaws(variance: Floats, refused: Mask, source: Source, size: Floats) -> None:
     jaws = source.jaws
     if jaws is None:
         return
     if jaws.across is None or min(jaws.across, jaws.doubt) < 0:
-        held.refused[:] = True
+        refused[:] = True
         return
-    held.refused |= size <= jaws.across
+    refused |= size <= jaws.across
     share = np.divide(jaws.across, size, out=np.zeros_like(size), where=size > jaws.across)
-    held.add(share**2 * (float(jaws.doubt) ** 2 / 3), None)
+    variance += share**2 * (float(jaws.doubt) ** 2 / 3)
 
 
 class Left(NamedTuple):
@@ -181,18 +205,18 @@ def jaws_left(sizes: Counts, bands: Counts, jaws: Jaws) -> Left:
     return Left(small, refused, unsure)
 
 
-def _errors(held: _Sum, source: Source, sizes: Counts) -> None:
+def _errors(variance: Floats, refused: Mask, source: Source, sizes: Counts) -> None:
     if source.travel is not None:
         sizes = np.full(len(sizes), source.travel, dtype=np.int64)
     error, beyond = errors_at(source, sizes)
-    held.refused |= beyond
+    refused |= beyond
     if source.certificate is None:
-        held.refused |= error < 0
-        held.add(error**2 / 3, None)
+        refused |= error < 0
+        variance += error**2 / 3
         return
     found = _certified(source, source.certificate, sizes, error)
-    held.refused |= found.refused | (~found.corrected & (error < 0))
-    held.add(np.where(found.corrected, found.square + found.drift**2 / 3 + found.between**2 / 3, error**2 / 3), None)
+    refused |= found.refused | (~found.corrected & (error < 0))
+    variance += np.where(found.corrected, found.square + found.drift**2 / 3 + found.between**2 / 3, error**2 / 3)
 
 
 def errors_at(source: Source, sizes: Counts) -> tuple[Floats, Mask]:
@@ -283,16 +307,20 @@ class _Curve:
         return np.where(self.sizes[high] == sizes, high, np.maximum(high - 1, 0)), high
 
 
-def _factors(held: _Sum) -> tuple[Floats, Mask]:
+def _factors(variance: Floats, fourth: Floats) -> tuple[Floats, Mask]:
     """k for each row's effective degrees of freedom, and where float64 is unsure to which whole number they are cut."""
-    finite = (held.fourth > 0) & (held.variance > 0)
+    finite = (fourth > 0) & (variance > 0)
     if not finite.any():
         return np.full(len(finite), 2.0), np.zeros(len(finite), dtype=bool)
-    effective = np.divide(held.variance**2, held.fourth, out=np.full(len(finite), np.inf), where=finite)
+    effective = np.divide(variance**2, fourth, out=np.full(len(finite), np.inf), where=finite)
     few = effective < _MANY
     effective = np.where(few, effective, _MANY)
-    whole = np.floor(effective * (1 + _WHOLE))
+    whole = np.floor(effective * (1 + _WHOLE)).astype(np.int64)
     unsure: Mask = few & (np.abs(effective - np.round(effective)) <= 2 * _WHOLE * effective)
-    found, place = np.unique(whole, return_inverse=True)
-    factors = [float(coverage_factor(max(int(freedom), 1))) if freedom < _MANY else 2.0 for freedom in found]
-    return np.array(factors)[place], unsure
+    return _table()[np.where(few, np.clip(whole, 1, _MANY - 1), 0)], unsure
+
+
+@cache
+def _table() -> Floats:
+    """k by degrees of freedom; at 0 what it is from ``_MANY`` on."""
+    return np.array([2.0, *coverage_factors(_MANY - 1)])

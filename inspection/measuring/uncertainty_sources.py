@@ -137,17 +137,27 @@ def source_lines(source: Source, size: int, repeats: int = 1) -> Iterator[Line]:
         yield from certificate_lines(read, source.error_at(read), tag, unit, certificate, source.before)
     elif source.steps:
         yield permissible(source.error_at(read), tag, source.use, unit)
-    if source.resolution:
-        yield reading(source.spread, source.resolution, repeats, tag, unit)
-    elif source.spread.square:
-        yield transfer(source.spread, repeats, tag, unit)
-    if source.zero is not None:
-        yield zero(source.zero, source.resolution, source.settings, tag, unit)
+    yield from scatter_lines(source, repeats)
+    yield from zero_lines(source)
     if source.tolerance:
         yield gauge_class(source.tolerance, source.direction, tag, unit, source.members)
     if source.jaws is not None:
         yield jaws_line(size, source.jaws, tag, unit)
     yield from held_lines(held, size, tag, unit)
+
+
+def scatter_lines(source: Source, repeats: int) -> Iterator[Line]:
+    """The line of reading the scale, or of carrying the size over: the only one that repeats make smaller."""
+    if source.resolution:
+        yield reading(source.spread, source.resolution, repeats, source.tag, source.unit)
+    elif source.spread.square:
+        yield transfer(source.spread, repeats, source.tag, source.unit)
+
+
+def zero_lines(source: Source) -> Iterator[Line]:
+    """The line of setting zero, where one is set."""
+    if source.zero is not None:
+        yield zero(source.zero, source.resolution, source.settings, source.tag, source.unit)
 
 
 def held_lines(held: Held, size: int, tag: str, unit: str) -> Iterator[Line]:

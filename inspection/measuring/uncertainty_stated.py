@@ -140,8 +140,8 @@ def about(square: Fraction, unit: str) -> Amount:
     Amount(count=1000760, kind=<Kind.LENGTH: 'length'>, unit='in', decimals=7)
     """
     whole = UNITS[unit].count
-    decimals = 0
-    while 0 < square * 100**decimals < (100 * whole) ** 2 and whole % 10 ** (decimals + 1) == 0:
-        decimals += 1
+    decimals, tens = 0, square.numerator
+    while 0 < tens < (100 * whole) ** 2 * square.denominator and whole % 10 ** (decimals + 1) == 0:
+        decimals, tens = decimals + 1, tens * 100
     digits = _nearest_root(square * 100**decimals / whole**2)
     return Amount(digits * whole // 10**decimals, UNITS[unit].kind, unit, decimals)
