@@ -44,7 +44,6 @@ from inspection.measuring.slots import unfilled
 from inspection.measuring.uncertainty import Budget
 from inspection.measuring.uncertainty_stated import stated
 from inspection.measuring.verdict import Judgement, Verdict
-from inspection.quantity.units import UNITS
 from inspection.reasons import Amount, Figure, Part, Reason
 
 _MET = {
@@ -249,7 +248,7 @@ def made_of(requirement: Requirement, group: Sequence[Reading], reckonings: Mapp
     if not known:
         return None
     raw, of = sum(reading.count or 0 for reading in group), len(group)
-    least_sure = max(known, key=lambda each: each.budget(of).variance)
+    least_sure = known[0] if len(known) == 1 else max(known, key=lambda each: each.budget(of).variance)
     corrections = least_sure.corrections(Fraction(raw, of))
     return Made(corrected(raw, corrections, of, requirement.lower, requirement.upper), least_sure)
 
@@ -286,10 +285,11 @@ def _in_doubt(
     raw = _results(characteristic, [replace(point, total=point.raw) for point in points])[0]
     decisions = [point.decision for point in points if point.decision is not None]
     guards = [each.guard for each in decisions]
+    budget = stated(least_sure.budget, characteristic.requirement.unit)
     return replace(
         found,
-        budget=stated(least_sure.budget, characteristic.requirement.unit),
-        expanded=least_sure.budget.expanded(UNITS[characteristic.requirement.unit].count),
+        budget=budget,
+        expanded=budget.expanded,
         raw=raw if told.corrections else (),
         corrections=told.corrections,
         guard=None if None in guards else max((each for each in guards if each is not None), default=None),

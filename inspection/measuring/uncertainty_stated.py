@@ -69,12 +69,12 @@ _SCALES = {
 
 def stated(budget: Budget, unit: str, confidence: Fraction = CONFIDENCE) -> StatedBudget:
     """The budget with every number written out, in the row's ``unit``."""
-    whole = UNITS[unit].count
+    whole, variance = UNITS[unit].count, budget.variance
     effective = budget.effective
     return StatedBudget(
-        tuple(_line(line, unit, budget.share(line)) for line in budget.lines),
+        tuple(_line(line, unit, round(100 * line.variance / variance)) for line in budget.lines),
         unit,
-        significant(budget.variance / whole**2),
+        significant(variance / whole**2),
         "" if effective is None else decimal(effective, 1),
         placed(int(budget.factor(confidence) * 1_000), 3),
         int(confidence * 10_000),
@@ -120,16 +120,18 @@ def significant(square: Fraction, digits: int = DIGITS) -> str:
     """
     if square == 0:
         return "0"
-    places = 0
-    while square * 100**places < 100 ** (digits - 1):
-        places += 1
-    text = placed(_nearest_root(square * 100**places), places)
+    over, under, places = square.numerator, square.denominator, 0
+    least = under * 100 ** (digits - 1)
+    while over < least:
+        over, places = over * 100, places + 1
+    text = placed(_nearest_root(over, under), places)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def _nearest_root(square: Fraction) -> int:
-    low = isqrt(square.numerator // square.denominator)
-    return low + (square >= (low + Fraction(1, 2)) ** 2)
+def _nearest_root(over: int, under: int) -> int:
+    """√(over / under) to the nearest whole number, a tie away from 0; in whole numbers, for it is on every entry's way."""
+    low = isqrt(over // under)
+    return low + (4 * over >= under * (2 * low + 1) ** 2)
 
 
 def about(square: Fraction, unit: str) -> Amount:
@@ -143,5 +145,5 @@ def about(square: Fraction, unit: str) -> Amount:
     decimals, tens = 0, square.numerator
     while 0 < tens < (100 * whole) ** 2 * square.denominator and whole % 10 ** (decimals + 1) == 0:
         decimals, tens = decimals + 1, tens * 100
-    digits = _nearest_root(square * 100**decimals / whole**2)
+    digits = _nearest_root(square.numerator * 100**decimals, square.denominator * whole**2)
     return Amount(digits * whole // 10**decimals, UNITS[unit].kind, unit, decimals)

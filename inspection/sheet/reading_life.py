@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, date, datetime
 
 from msgspec.structs import replace
@@ -59,12 +59,13 @@ def take(
         unproven=rests.unproven,
         log=rests.log,
     )
-    reading = replace(reading, indication=_assessed(shop, sheet, reading).fitness is Fitness.UNSUITABLE)
+    assessment = _assessed(shop, sheet, reading)
+    reading = replace(reading, indication=assessment.fitness is Fitness.UNSUITABLE)
     new = tuple(check for check in rests.checks if check.made.identity not in sheet.checks)
     taken: list[ev.Event] = [ev.ReadingTaken(reading=reading, answers=answered, checks=new)]
     taken += answered_by(sheet, reading)
     after = fold_sheet(sheet, [(event, entry) for event in taken], {})
-    events = [*taken, judged(shop, after, row, act.piece)]
+    events = [*taken, judged(shop, after, row, act.piece, {reading.identity: assessment})]
     slip = slip_of(shop, after, reading)
     if slip is not None:
         asked = Question(derived(entry, "question"), reading.identity, row.identity, act.piece, slip)
@@ -284,30 +285,32 @@ def _assessed(shop: Shop, sheet: Sheet, reading: Reading) -> Assessment:
     return assess(row, reading.method, shop.issues, sheet.rules, reading.day, sheet.plan.part.material, known)
 
 
-def _reckoned(shop: Shop, sheet: Sheet, reading: Reading) -> Reckoning | None:
-    """Known errors and budget of a reading, as far as its method reads a scale and enough is known of it."""
+def _reckoned(shop: Shop, sheet: Sheet, reading: Reading, assessment: Assessment) -> Reckoning | None:
+    """Known errors and budget of a reading, as far as its method reads a scale and enough is known of it: where its
+    assessment came to an uncertainty."""
     way = way_of(reading.method, shop.issues)
-    if way is None or way.manner is not Manner.SCALE or reading.count is None:
+    if way is None or way.manner is not Manner.SCALE or reading.count is None or assessment.expanded is None:
         return None
     row = sheet.row_at(reading.characteristic, reading.piece)
     parts = [shop.issues[part.identity, part.issue] for part in reading.method.parts]
     known = known_for(shop, sheet, reading)
-    try:
-        found = reckoning(row, way, parts, shop.issues, sheet.rules, known, sheet.plan.part.material)
-        found.budget(row.repeats)
-        found.corrections()
-    except Refused:
-        return None  # the assessment says why, as a check that does not hold
-    return found
+    return reckoning(row, way, parts, shop.issues, sheet.rules, known, sheet.plan.part.material)
 
 
-def judgement_of(shop: Shop, sheet: Sheet, row: Characteristic, piece: str) -> Judgement:
-    """The cell's judgement from the readings that count, each with its instrument as it stood on its own day."""
+def judgement_of(
+    shop: Shop, sheet: Sheet, row: Characteristic, piece: str, assessed: Mapping[str, Assessment] = {}
+) -> Judgement:
+    """The cell's judgement from the readings that count, each with its instrument as it stood on its own day.
+
+    ``assessed`` are assessments that were made a moment ago, by reading.
+    """
     row = sheet.row_at(row.identity, piece)
     readings = sheet.counting(row.identity, piece)
-    assessments = {reading.identity: _assessed(shop, sheet, reading) for reading in readings}
+    assessments = {each.identity: assessed.get(each.identity) or _assessed(shop, sheet, each) for each in readings}
     reckonings = {
-        reading.identity: found for reading in readings if (found := _reckoned(shop, sheet, reading)) is not None
+        each.identity: found
+        for each in readings
+        if (found := _reckoned(shop, sheet, each, assessments[each.identity])) is not None
     }
     slots = slots_of(row, _in_hand(shop, sheet, row, readings))
     told = tuple(_told_beside(shop, sheet, row, piece))
@@ -335,9 +338,12 @@ def _in_hand(shop: Shop, sheet: Sheet, row: Characteristic, readings: Iterable[R
     return instrument_of(shop, sheet, row.identity)
 
 
-def judged(shop: Shop, sheet: Sheet, row: Characteristic, piece: str) -> ev.CellJudged:
+def judged(
+    shop: Shop, sheet: Sheet, row: Characteristic, piece: str, assessed: Mapping[str, Assessment] = {}
+) -> ev.CellJudged:
     """The event of judging a cell as it stands."""
-    return ev.CellJudged(characteristic=row.identity, piece=piece, judgement=judgement_of(shop, sheet, row, piece))
+    judgement = judgement_of(shop, sheet, row, piece, assessed)
+    return ev.CellJudged(characteristic=row.identity, piece=piece, judgement=judgement)
 
 
 # --- slips ----------------------------------------------------------------------------------------------------
