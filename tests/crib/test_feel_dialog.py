@@ -348,6 +348,7 @@ def test_another_person_is_asked_anew_and_sees_nothing(feeling: Feeling) -> None
 def test_all_of_it_is_deleted_in_one_step(feeling: Feeling) -> None:
     feeling.open("M-01")
     feeling.types(".5", ".5001")
+    feeling.settle()
     feeling.waiting.append(None)
     feeling.press(Qt.Key.Key_Delete, CTRL | SHIFT)
     assert feeling.on_disk() != []
