@@ -182,6 +182,23 @@ def _pull_list(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _blocks(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("size", metavar="SIZE", help=_help("blocks_size"))
+    _option(parser, "--set", help_name="block_set", action="append", default=[], metavar="TAG")
+    _option(parser, "--wear", action="store_true")
+    _book(parser)
+    _json(parser)
+
+
+def _pins(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("lower", metavar="LOWER|NUMBER", help=_help("pins_lower"))
+    parser.add_argument("upper", nargs="?", metavar="UPPER", help=_help("pins_upper"))
+    _option(parser, "--set", help_name="pin_set", action="append", default=[], metavar="TAG")
+    _sheet(parser)
+    _book(parser)
+    _json(parser)
+
+
 def _verify(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", nargs="?", metavar="FILE", help=_help("verify_file"))
     _sheet(parser)
@@ -264,6 +281,8 @@ VERBS: dict[str, Adds] = {
     "take-in": _take_in,
     "choose": _choose,
     "pull-list": _pull_list,
+    "blocks": _blocks,
+    "pins": _pins,
     "read": _read,
     "verdicts": _verdicts,
     "head": _head,

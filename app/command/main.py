@@ -33,6 +33,8 @@ VERBS = {
     "take-in": "app.command.plan_verbs:take_in",
     "choose": "app.command.plan_verbs:choose",
     "pull-list": "app.command.pull_verbs:pull_list",
+    "blocks": "app.command.set_verbs:blocks",
+    "pins": "app.command.set_verbs:pins",
     "read": "app.command.sheet_verbs:read",
     "verdicts": "app.command.sheet_verbs:verdicts",
     "head": "app.command.record_verbs:head",

@@ -111,7 +111,7 @@ def _pull(instrument: Instrument, uses: Uses, blocks: Blocks, day: str) -> Pull:
         pins=pins,
         stacks=blocks.of_set(instrument.identity),
         checks=tuple(checks_before_use(instrument, blocks.near.get(instrument.identity))),
-        minds=(*_minds(instrument, day), *pins.lacks),
+        minds=(*minds_of(instrument, day), *pins.lacks),
     )
 
 
@@ -121,8 +121,11 @@ def checks_before_use(instrument: Instrument, near: int | None = None) -> Iterat
     return (line_reason(line, instrument, near) for line in checklist(instrument))
 
 
-def _minds(instrument: Instrument, day: str) -> Iterator[Reason]:
+def minds_of(instrument: Instrument, day: str) -> Iterator[Reason]:
+    """What stands against using an instrument for acceptance on ``day`` (ISO)."""
     if instrument.standing is not Standing.IN_SERVICE:
         yield Reason(f"pull.{instrument.standing.name.lower()}", {"tag": instrument.tag})
+    if not instrument.as_calibrated:
+        yield Reason("pull.changed", {"tag": instrument.tag})
     if instrument.due and instrument.due < day:
         yield Reason("pull.overdue", {"tag": instrument.tag, "due": instrument.due})
