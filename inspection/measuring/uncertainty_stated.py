@@ -129,7 +129,7 @@ def significant(square: Fraction, digits: int = DIGITS) -> str:
 
 
 def _nearest_root(over: int, under: int) -> int:
-    """√(over / under) to the nearest whole number, a tie away from 0; in whole numbers, for every entry waits for it."""
+    """√(over / under) to the nearest whole number, a tie away from 0; whole numbers, for every entry waits for it."""
     low = isqrt(over // under)
     return low + (4 * over >= under * (2 * low + 1) ** 2)
 
