@@ -98,10 +98,11 @@ class Stories:
         who: dict[str, Part] = {"person": person.name if person else entry.person, "round": event.round}
         about = {**who, "number": sheet.plan.part.number}
         content = event.content.encode("utf-8", "surrogatepass")
-        faults = list(check_signature(content, event.signature, entry.at))
+        own = person is not None and event.signature.certificate == person.certificate
+        faults = list(check_signature(content, event.signature, entry.at, named=own))
         if digest(content) != event.digest:
             faults.append(Reason("seal.digest_differs", {"digest": event.digest[:16]}))
-        if person is None or event.signature.certificate != person.certificate:
+        if not own:
             faults.append(Reason("verify.other_certificate", about))
         faults += _content_faults(event, entry, sheet, shop, about)
         replay.faults += faults

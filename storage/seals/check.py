@@ -1,4 +1,9 @@
-"""Checking a signature: over the bytes, by the key of the certificate, within the certificate's time."""
+"""Checking a signature: over the bytes, by the key of the certificate, within the certificate's time.
+
+Whom an authority's certificate names is the authority's word, and no chain to it is asked for: what a seal vouches for
+is the very certificate, whose fingerprint is under it. Only where nothing names the certificate has it to prove by its
+own key that not a bit of it was changed.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +16,7 @@ from msgspec import Struct
 
 from inspection.reasons import Reason
 from inspection.sheet.events import Signature
+from storage.seals.pdf_envelope import good_at, issued, may_sign
 from storage.seals.sign import ALGORITHM
 
 if TYPE_CHECKING:
@@ -29,8 +35,11 @@ class Verified(Struct, frozen=True):
         return not self.faults
 
 
-def check_signature(content: bytes, signature: Signature, at: int) -> tuple[Reason, ...]:
-    """What stands against this signature over ``content``, made at ``at`` (UTC microseconds); nothing if it holds."""
+def check_signature(content: bytes, signature: Signature, at: int, *, named: bool = False) -> tuple[Reason, ...]:
+    """What stands against this signature over ``content``, made at ``at`` (UTC microseconds); nothing if it holds.
+
+    ``named`` says that something trusted names this very certificate, by its fingerprint or whole; any other must be
+    signed by its own key (RFC 5280, 3.2)."""
     if signature.algorithm != ALGORITHM:
         return (Reason("seal.unknown_algorithm", {"algorithm": signature.algorithm}),)
     from cryptography.exceptions import InvalidSignature
@@ -40,6 +49,8 @@ def check_signature(content: bytes, signature: Signature, at: int) -> tuple[Reas
     certificate = _certificate(signature.certificate)
     if certificate is None:
         return (Reason("seal.unreadable_certificate"),)
+    if not named and not issued(certificate, certificate):
+        return (Reason("seal.unproven_certificate"),)
     key = certificate.public_key()
     try:
         value = base64.b64decode(signature.value, validate=True)
@@ -52,12 +63,13 @@ def check_signature(content: bytes, signature: Signature, at: int) -> tuple[Reas
         key.verify(value, content, ec.ECDSA(hashes.SHA256()))
     except InvalidSignature:
         return (Reason("seal.broken", {"person": name}),)
-    return _out_of_time(certificate, name, at)
+    unfit = () if may_sign(certificate) else (Reason("seal.unfit_usage", {"person": name}),)
+    return (*_out_of_time(certificate, name, at), *unfit)
 
 
 def _out_of_time(certificate: Certificate, name: str, at: int) -> tuple[Reason, ...]:
     signed = datetime.fromtimestamp(at // 1_000_000, UTC)
-    if certificate.not_valid_before_utc <= signed <= certificate.not_valid_after_utc:
+    if good_at(certificate, signed):
         return ()
     first, last = certificate.not_valid_before_utc.date(), certificate.not_valid_after_utc.date()
     parts = {"person": name, "first": first.isoformat(), "last": last.isoformat(), "signed": signed.date().isoformat()}
@@ -71,17 +83,18 @@ def name_on(certificate: str) -> str:
 
 
 def _certificate(pem: str) -> Certificate | None:
-    """The certificate, signed by its own key, so that not a bit of it was changed; None for anything else."""
+    """The certificate in a PEM text; None for anything else."""
     from cryptography import x509
-    from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
+    from cryptography.exceptions import UnsupportedAlgorithm
     from cryptography.utils import CryptographyDeprecationWarning
 
     try:
-        with warnings.catch_warnings():  # of what an altered one would be: its signature tells that it is
+        with warnings.catch_warnings():  # of what an altered one would be: its fingerprint or signature tells it
             warnings.simplefilter("ignore", CryptographyDeprecationWarning)
             found = x509.load_pem_x509_certificate(pem.encode())
-        found.verify_directly_issued_by(found)
-    except (ValueError, TypeError, InvalidSignature, UnsupportedAlgorithm, x509.InvalidVersion):
+            found.public_key()
+            found.subject  # noqa: B018 - read now, for an altered one may fail at either
+    except (ValueError, TypeError, UnsupportedAlgorithm, x509.InvalidVersion):
         return None
     return found
 

@@ -85,8 +85,10 @@ def _against(seal: SealedContent, earlier: tuple[str, ...]) -> list[Reason]:
         return list(later.reasons)
     except (msgspec.DecodeError, UnicodeDecodeError):
         return [Reason("seal.unreadable_content", {"digest": seal.digest[:16]})]
-    faults = list(check_signature(content, seal.signature, sealed.signed_at))
-    if not faults and sealed.certificate and sealed.certificate != fingerprint(seal.signature.certificate):
+    own = fingerprint(seal.signature.certificate)
+    named = bool(own) and sealed.certificate == own
+    faults = list(check_signature(content, seal.signature, sealed.signed_at, named=named))
+    if not faults and sealed.certificate and not named:
         faults.append(Reason("seal.other_certificate", {"round": sealed.round}))
     if sealed.earlier != earlier:
         faults.append(Reason("seal.earlier_missing", {"round": sealed.round}))

@@ -85,7 +85,7 @@ def test_a_certificate_altered_where_only_its_own_signature_lies_is_found(sealed
     at = len(lines[-2]) // 2
     lines[-2] = lines[-2][:at] + ("A" if lines[-2][at] != "A" else "B") + lines[-2][at + 1 :]
     changed = replace(signature, certificate="\n".join(lines) + "\n")
-    assert codes(altered(sealed, signature=changed)) == ["seal.unreadable_certificate"]
+    assert codes(altered(sealed, signature=changed)) == ["seal.unproven_certificate"]
 
 
 def test_a_seal_taken_out_is_found(sealed):
