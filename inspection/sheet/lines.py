@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from datetime import UTC, datetime, tzinfo
+from collections.abc import Iterator, Sequence
 
-from msgspec import Struct
 from msgspec.structs import replace
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.requirement import Form
-from inspection.instruments.method import Method
-from inspection.instruments.record import Instrument, Standing
 from inspection.measuring.reading import Reading, Role
 from inspection.measuring.slots import needed
 from inspection.measuring.verdict import Judgement, Question, Verdict
@@ -20,9 +16,18 @@ from inspection.quantity.speaker import as_fine
 from inspection.sheet import figures
 from inspection.sheet.head import Piece
 from inspection.sheet.report import Line, Result, Value
-from inspection.sheet.state import Cell, Sheet, Shop, Withdrawal
+from inspection.sheet.report_doubt import (
+    acceptance_of,
+    corrections_of,
+    is_computed,
+    reasons_of,
+    result_texts,
+    with_doubt,
+)
+from inspection.sheet.report_proofs import checked, reopened, suspect, temperature_of
+from inspection.sheet.state import Withdrawal
+from inspection.sheet.teller import Teller
 from inspection.sheet.why import why_withdrawn
-from inspection.words.say import say, word
 
 #: The worst first: a row says the worst of its pieces.
 WORST_FIRST = (
@@ -31,62 +36,12 @@ WORST_FIRST = (
 )  # fmt: skip
 
 
-class Teller(Struct, frozen=True):
-    """Tells a sheet's people, times, instruments and words, in one language and one time zone. ``taken`` holds every
-    reading of a cell, withdrawn ones too, in the order taken."""
-
-    shop: Shop
-    sheet: Sheet
-    taken: Mapping[Cell, tuple[Reading, ...]]
-    language: str = "en"
-    zone: tzinfo = UTC
-
-    def word(self, code: str, **parts: str | int) -> str:
-        """Words of the catalogue."""
-        return word(code, self.language, **parts)
-
-    def person(self, identity: str) -> str:
-        """A person's name; the identity of one whom the book does not hold."""
-        person = self.shop.people.get(identity)
-        return person.name if person else identity
-
-    def when(self, at: int) -> str:
-        """UTC microseconds as local day and time, to the minute."""
-        return datetime.fromtimestamp(at // 1_000_000, self.zone).strftime("%Y-%m-%d %H:%M")
-
-    def instruments(self, method: Method) -> list[Instrument]:
-        """The issues that a method names, as far as the book holds them."""
-        found = (self.shop.issues.get((part.identity, part.issue)) for part in method.parts)
-        return [instrument for instrument in found if instrument is not None]
-
-    def method(self, method: Method) -> str:
-        """Tag and name of the instrument that is read, then of those it needs."""
-        return " + ".join(f"{one.tag} {one.name}".strip() for one in self.instruments(method))
-
-    def calibration(self, method: Method, day: str) -> str:
-        """The calibration state of a method's instruments on an ISO day, each with its tag where there are several."""
-        instruments = self.instruments(method)
-        states = [self._state(one, day) for one in instruments]
-        if len(set(states)) == 1:
-            return states[0]
-        return "; ".join(f"{one.tag} {state}" for one, state in zip(instruments, states, strict=True))
-
-    def _state(self, instrument: Instrument, day: str) -> str:
-        if instrument.standing is not Standing.IN_SERVICE:
-            return self.word(f"report.standing.{instrument.standing.name.lower()}")
-        if not instrument.due:
-            return self.word("report.calibration.none")
-        state = "due" if day <= instrument.due else "overdue"
-        said = self.word(f"report.calibration.{state}", due=instrument.due)
-        certificate = instrument.certificate
-        return f"{said}, {self.word('report.certificate', certificate=certificate)}" if certificate else said
-
-
 def line_of(teller: Teller, row: Characteristic) -> Line:
     """One row of the sheet as it goes out."""
     requirement = row.requirement
     low, high = figures.limits(requirement) if requirement.judged else ("", "")
-    results = tuple(_results(teller, row))
+    judged = tuple(_results(teller, row))
+    results = tuple(result for result, _ in judged)
     worst = min((Verdict(result.state) for result in results), key=WORST_FIRST.index, default=Verdict.OPEN)
     return Line(
         number=row.number,
@@ -104,13 +59,14 @@ def line_of(teller: Teller, row: Characteristic) -> Line:
         upper_number=high,
         unit="" if requirement.form in (Form.NOTE, Form.THREAD) else requirement.unit,
         decimals=requirement.decimals,
-        explained=tuple(say(reason, language=teller.language) for reason in requirement.explained),
+        explained=tuple(map(teller.say, requirement.explained)),
         instruments=_assigned(teller, row),
         values=tuple(_values(teller, row)),
         results=results,
         state=str(worst),
         verdict=_line_verdict(teller, row, worst, results),
         notes=tuple(_notes(teller, row)),
+        corrections=tuple(corrections_of(teller, requirement, judged)),
     )
 
 
@@ -159,6 +115,10 @@ def _value(teller: Teller, row: Characteristic, piece: Piece, reading: Reading) 
         by=teller.person(reading.by),
         taken=teller.when(reading.taken),
         withdrawn=_withdrawn(teller, reading, why) if why else "",
+        check=checked(teller, reading),
+        temperature=temperature_of(teller, reading),
+        reopened="" if why else reopened(teller, reading),
+        suspect=suspect(teller, reading),
     )
     if reading.count is None:
         return value
@@ -199,8 +159,8 @@ def _role(teller: Teller, row: Characteristic, reading: Reading) -> str:
     told = []
     if reading.slot.role is not Role.VALUE:
         told.append(teller.word(f"role.{reading.slot.role.name.lower()}"))
-    elif row.repeats > 1:
-        told.append(teller.word("report.repeat", n=reading.slot.repeat, of=row.repeats))
+    elif (repeats := teller.sheet.row_at(row.identity, reading.piece).repeats) > 1:
+        told.append(teller.word("report.repeat", n=reading.slot.repeat, of=repeats))
     if reading.indication:
         told.append(teller.word("report.indication"))
     return ", ".join(told)
@@ -218,13 +178,15 @@ def _withdrawn(teller: Teller, reading: Reading, why: Withdrawal) -> str:
 # --- results --------------------------------------------------------------------------------------------------
 
 
-def _results(teller: Teller, row: Characteristic) -> Iterator[Result]:
-    """One result for each piece that the row's sampling asks for, or that was read all the same."""
+def _results(teller: Teller, row: Characteristic) -> Iterator[tuple[Result, Judgement]]:
+    """One result, with its verdict, for each piece that the row's sampling asks for, or that was read all the same."""
     pieces = teller.sheet.pieces
     for index, piece in enumerate(pieces):
         counting = teller.sheet.counting(row.identity, piece.identity)
         if counting or needed(row, index, len(pieces)):
-            yield _result(teller, row, piece, counting, teller.sheet.judgement(row.identity, piece.identity))
+            judgement = teller.sheet.judgement(row.identity, piece.identity)
+            at = teller.sheet.row_at(row.identity, piece.identity)
+            yield _result(teller, at, piece, counting, judgement), judgement
 
 
 def _result(
@@ -233,21 +195,38 @@ def _result(
     verdict = _verdict_word(teller, row, judgement.verdict)
     if judgement.out_by:
         verdict = f"{verdict}, {figures.out_text(judgement.out_by, row.requirement, teller.language)}"
-    return Result(
+    accepted = acceptance_of(row.requirement, judgement)
+    values = [reading for reading in counting if not reading.indication and reading.slot.role is Role.VALUE]
+    numbers = result_texts(row.requirement, judgement, accepted) if is_computed(judgement, row.repeats) else ()
+    result = Result(
         serial=piece.serial,
-        text=_result_text(teller, row, counting, judgement),
+        text=_result_text(teller, row, counting, judgement, numbers),
         state=str(judgement.verdict),
         verdict=verdict,
-        reasons=tuple(say(reason, language=teller.language) for reason in judgement.reasons),
+        reasons=reasons_of(teller, judgement),
+        numbers=numbers if judgement.budget is not None else (),
     )
+    budget = teller.budgets.get((row.identity, piece.identity), "")
+    read = _as_read(row, values, judgement)
+    return with_doubt(teller, result, row.requirement, judgement, accepted, read, budget)
 
 
-def _result_text(teller: Teller, row: Characteristic, counting: Sequence[Reading], judgement: Judgement) -> str:
-    """The reported result, from the exact results as judged."""
+def _as_read(row: Characteristic, values: Sequence[Reading], judgement: Judgement) -> tuple[str, ...]:
+    """The results before known errors were taken off: as read, or for a mean to the place of its uncertainty."""
+    requirement = row.requirement
+    if row.repeats > 1:
+        return tuple(figures.computed(each, requirement, judgement.expanded, judgement.of) for each in judgement.raw)
+    return tuple(figures.text(each, requirement, _decimals(row, values)) for each in judgement.raw)
+
+
+def _result_text(
+    teller: Teller, row: Characteristic, counting: Sequence[Reading], judgement: Judgement, numbers: Sequence[str]
+) -> str:
+    """The reported result, from the exact results as judged; ``numbers`` where they were computed."""
     accepted = [reading for reading in counting if not reading.indication]
     roles = {reading.slot.role for reading in accepted}
     if judgement.results and Role.VALUE in roles:
-        return _value_text(teller, row, accepted, judgement)
+        return _value_text(teller, row, accepted, judgement, numbers)
     if judgement.results and roles >= {Role.ENTERS, Role.STOPS}:
         decimals = _decimals(row, accepted)
         entered, stopped = (figures.text(result, row.requirement, decimals) for result in judgement.results)
@@ -267,17 +246,16 @@ def _decimals(row: Characteristic, readings: Sequence[Reading]) -> int:
     return max((own_decimals(row, reading) for reading in readings), default=0)
 
 
-def _value_text(teller: Teller, row: Characteristic, counting: Sequence[Reading], judgement: Judgement) -> str:
+def _value_text(
+    teller: Teller, row: Characteristic, counting: Sequence[Reading], judgement: Judgement, numbers: Sequence[str]
+) -> str:
     values = [reading for reading in counting if reading.slot.role is Role.VALUE]
-    requirement, averaged = row.requirement, row.repeats > 1
-    if averaged:
-        texts = [figures.mean(total, requirement, judgement.expanded, judgement.of) for total in judgement.results]
-    else:
-        texts = [figures.text(count, requirement, _decimals(row, values)) for count in judgement.results]
-    n = max(Counter(reading.slot.place for reading in values).values()) if averaged else len(values)
-    if averaged:
+    decimals = _decimals(row, values)
+    texts = numbers or [figures.text(count, row.requirement, decimals) for count in judgement.results]
+    if row.repeats > 1:
+        n = max(Counter(reading.slot.place for reading in values).values())
         return teller.word("report.mean", text=" … ".join(texts), n=n)
-    return texts[0] if len(texts) == 1 else teller.word("report.spread", low=texts[0], high=texts[1], n=n)
+    return texts[0] if len(texts) == 1 else teller.word("report.spread", low=texts[0], high=texts[1], n=len(values))
 
 
 # --- notes and questions --------------------------------------------------------------------------------------

@@ -16,12 +16,11 @@ from inspection.quantity.speaker import shown
 from inspection.quantity.units import Kind
 from inspection.sheet.pull_list import Leg, Pull, pull_list
 from inspection.sheet.pull_sets import Built
+from inspection.sheet.row_runs import runs_text
 from inspection.sheet.state import Sheet, Shop
 from inspection.words.say import say, word
 
 CAUTIONS = ("caution.machine", "caution.indicator", "caution.edges")
-#: Row numbers told one by one up to this many; a longer run of neighbours is told by its ends.
-LONGEST_RUN = 2
 
 
 class TakeLine(Struct, frozen=True):
@@ -217,10 +216,4 @@ class _Teller(Struct, frozen=True):
 
     def _rows(self, numbers: Sequence[str]) -> str:
         """Balloon numbers, neighbours on the drawing drawn together: "4, 6 … 9, 12"."""
-        runs: list[list[str]] = []
-        for number in sorted(numbers, key=lambda each: self.order.get(each, 0)):
-            if runs and self.order.get(number, 0) == self.order.get(runs[-1][-1], 0) + 1:
-                runs[-1].append(number)
-            else:
-                runs.append([number])
-        return ", ".join(f"{run[0]} … {run[-1]}" if len(run) > LONGEST_RUN else ", ".join(run) for run in runs)
+        return runs_text(numbers, self.order)

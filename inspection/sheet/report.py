@@ -15,7 +15,10 @@ class Value(Struct, frozen=True):
     ``text`` is the result in the row's drawing unit with at least the limit's decimals ("0.5000", "enters");
     ``number`` the same as a plain decimal string where it is a number, with ``decimals`` and ``unit``.
     ``written`` says what was written if that reads otherwise ("12.7 mm", "1 5/32"), ``converted`` whether it was in
-    another unit. A withdrawn reading stays: who, when and why are in ``withdrawn``, a sentence.
+    another unit. A withdrawn reading stays: who, when and why are in ``withdrawn``, a sentence; so does one that a
+    failed check re-opened, with ``reopened`` to say so. ``suspect`` says that a check failed after signing: it counts
+    as sealed. ``check`` is the check before use that it rests on, or that there was none; empty where none is asked.
+    ``temperature`` are those of part and instrument that it inherits.
     """
 
     serial: str
@@ -32,22 +35,48 @@ class Value(Struct, frozen=True):
     written: str = ""
     converted: bool = False
     withdrawn: str = ""
+    check: str = ""
+    temperature: str = ""
+    reopened: str = ""
+    suspect: str = ""
+
+    @property
+    def counts(self) -> bool:
+        """Whether it stands: neither withdrawn nor re-opened."""
+        return not self.withdrawn and not self.reopened
 
 
 class Result(Struct, frozen=True):
     """The verdict of one row on one piece: ``state`` is the Verdict's value, ``text`` what is printed, ``reasons``
-    why (sentences)."""
+    why (sentences).
+
+    What is computed of it is empty where nothing was. In the row's unit, as plain decimal strings: ``numbers``, the
+    result itself where it is not simply read (a mean, a corrected reading; smallest and largest of several places);
+    ``read``, the same before known errors were taken off; ``expanded``, U to two digits; ``guard``, the guard band g,
+    with the acceptance limits. ``probability`` is that of conformity in per cent, where the customer is shown it.
+    ``corrections`` say what was done about known errors, ``budget`` is the name of the uncertainty budget.
+    """
 
     serial: str
     text: str  # the reported result: "0.4998", "0.4996 … 0.5001", "mean 0.4998 (n = 3)"
     state: str
     verdict: str  # "conforming", "not conforming, .0002 over"
     reasons: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
+    read: tuple[str, ...] = ()
+    expanded: str = ""
+    guard: str = ""
+    accept_lower: str = ""
+    accept_upper: str = ""
+    probability: str = ""
+    corrections: tuple[str, ...] = ()
+    budget: str = ""
 
 
 class Line(Struct, frozen=True):
     """One row of the sheet. Limits are empty where that side is open or nothing is judged; ``lower_number`` and
-    ``upper_number`` are plain decimal strings in ``unit``."""
+    ``upper_number`` are plain decimal strings in ``unit``. ``corrections`` are those of its results, what is the same
+    for several pieces told once."""
 
     number: str
     requirement: str
@@ -71,6 +100,7 @@ class Line(Struct, frozen=True):
     state: str = ""  # the worst of its results
     verdict: str = ""
     notes: tuple[str, ...] = ()
+    corrections: tuple[str, ...] = ()
 
 
 class SubItemLine(Struct, frozen=True):
@@ -110,6 +140,58 @@ class EvidenceLine(Struct, frozen=True):
     note: str = ""
 
 
+class TemperatureLine(Struct, frozen=True):
+    """One line of the temperature log: what part and instrument had, known within ± ``within``, in degrees Celsius and
+    as decimal strings; ``soak`` is how many minutes the part had lain beside the instrument, ``rows`` the balloon
+    numbers of the readings that inherit it."""
+
+    when: str
+    by: str
+    part: str
+    instrument: str
+    within: str
+    thermometer: str  # mark and name
+    calibration: str = ""
+    soak: str = ""
+    rows: str = ""
+    note: str = ""
+
+
+class BudgetLine(Struct, frozen=True):
+    """One line of an uncertainty budget; numbers are plain decimal strings. ``standard`` is u(x) in ``unit``,
+    ``sensitivity`` ∂y/∂x in ``sensitivity_unit`` (empty: a plain factor), ``freedom`` ν (∞ for infinitely many),
+    ``contribution`` in the budget's unit, ``share`` the part of the combined variance in per cent."""
+
+    part: str
+    estimate: str
+    distribution: str
+    divisor: str
+    standard: str
+    unit: str
+    sensitivity: str
+    sensitivity_unit: str
+    freedom: str
+    contribution: str
+    share: str
+
+
+class Budget(Struct, frozen=True):
+    """An uncertainty budget by its ``name``, with the ``rows`` that it serves: u_c, ν_eff, k, the coverage probability
+    in per cent and U, in ``unit``. ``uncorrected`` is what was left of known errors and is in U, ``left`` says what."""
+
+    name: str
+    rows: str
+    unit: str
+    lines: tuple[BudgetLine, ...]
+    combined: str
+    freedom: str
+    factor: str
+    confidence: str
+    expanded: str
+    uncorrected: str = ""
+    left: tuple[str, ...] = ()
+
+
 class Signed(Struct, frozen=True):
     """One signature as printed."""
 
@@ -123,7 +205,8 @@ class Signed(Struct, frozen=True):
 class Report(Struct, frozen=True):
     """The whole sheet. ``head`` is label and value pairs in print order; ``labels`` the headings of columns and
     sections by code, in the language of the sheet; ``totals`` sentences such as "33 conforming, 1 not conforming".
-    ``evidence`` stands in the order of its kinds; what was struck off the sheet is not in it."""
+    ``evidence`` stands in the order of its kinds; what was struck off the sheet is not in it. ``temperatures`` is the
+    log in its order, ``budgets`` every distinct uncertainty budget that a result rests on, in the order of the rows."""
 
     title: str
     head: tuple[tuple[str, str], ...]
@@ -138,3 +221,5 @@ class Report(Struct, frozen=True):
     shop: str = ""  # author of the file
     sub_items: tuple[SubItemLine, ...] = ()
     evidence: tuple[EvidenceLine, ...] = ()
+    temperatures: tuple[TemperatureLine, ...] = ()
+    budgets: tuple[Budget, ...] = ()

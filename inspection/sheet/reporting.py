@@ -7,13 +7,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, tzinfo
 
 from inspection.drawing.numbers import natural_key
+from inspection.measuring.guard import rule_reason
 from inspection.measuring.reading import Reading
 from inspection.sheet.causes import cause_text
 from inspection.sheet.certificates import fingerprint
-from inspection.sheet.lines import WORST_FIRST, Teller, line_of
+from inspection.sheet.lines import WORST_FIRST, line_of
 from inspection.sheet.report import Line, Report, Signed, SubItemLine
+from inspection.sheet.report_budgets import Shared, budget_lines, per_cent, shared_budgets
 from inspection.sheet.report_evidence import evidence_lines
+from inspection.sheet.report_proofs import temperature_lines
 from inspection.sheet.state import Cell, Seal, Sheet, Shop
+from inspection.sheet.teller import Teller
 from inspection.words.catalogue import catalogue
 
 CAUTIONS = ("caution.verdict", "caution.machine", "caution.indicator", "caution.edges")
@@ -26,13 +30,16 @@ def report(sheet: Sheet, shop: Shop, *, language: str = "en", zone: tzinfo = UTC
     Lines stand in the natural order of their balloon numbers. Verdicts are those of the sheet, as judged then. The
     catalogue of the language must be there (FileNotFoundError otherwise).
     """
-    teller = Teller(shop, sheet, _taken(sheet), language, zone)
     rows = sorted(sheet.plan.characteristics, key=lambda row: natural_key(row.number))
+    order = {row.number: place for place, row in enumerate(rows)}
+    shared = shared_budgets(sheet, rows)
+    named = {cell: budget.name for budget in shared for cell in budget.cells}
+    teller = Teller(shop, sheet, _taken(sheet), language, zone, named)
     lines = tuple(line_of(teller, row) for row in rows)
     part = sheet.plan.part
     return Report(
         title=teller.word("report.title", part=part.number, revision=part.revision),
-        head=tuple(_head(teller)),
+        head=tuple(_head(teller, shared)),
         serials=tuple(piece.serial for piece in sheet.pieces),
         lines=lines,
         totals=tuple(_totals(teller, lines)),
@@ -48,6 +55,8 @@ def report(sheet: Sheet, shop: Shop, *, language: str = "en", zone: tzinfo = UTC
             SubItemLine(item.number, item.revision, item.name, item.serial, item.sheet) for item in sheet.head.sub_items
         ),
         evidence=evidence_lines(sheet, language),
+        temperatures=tuple(temperature_lines(teller, order)),
+        budgets=tuple(budget_lines(sheet, shared, order, language)),
     )
 
 
@@ -61,14 +70,14 @@ def _taken(sheet: Sheet) -> Mapping[Cell, tuple[Reading, ...]]:
 # --- the head -------------------------------------------------------------------------------------------------
 
 
-def _head(teller: Teller) -> Iterator[tuple[str, str]]:
+def _head(teller: Teller, budgets: Sequence[Shared]) -> Iterator[tuple[str, str]]:
     """Label and value of everything the head holds, in print order; what is empty is left out."""
-    for code, text in _head_texts(teller):
+    for code, text in _head_texts(teller, budgets):
         if text:
             yield teller.word(f"report.head.{code}"), text
 
 
-def _head_texts(teller: Teller) -> Iterator[tuple[str, str]]:
+def _head_texts(teller: Teller, budgets: Sequence[Shared]) -> Iterator[tuple[str, str]]:
     sheet, part, head = teller.sheet, teller.sheet.plan.part, teller.sheet.head
     yield "shop", teller.shop.name
     yield "customer", head.customer or part.customer
@@ -92,12 +101,20 @@ def _head_texts(teller: Teller) -> Iterator[tuple[str, str]]:
     yield "baseline", head.baseline
     yield "cause", cause_text(head.cause, teller.language)
     yield "temperature", head.temperature
-    yield "rule", teller.word("report.rule.simple")
+    yield "rule", teller.say(rule_reason(sheet.rules.decision))
+    yield "rule_reason", sheet.decision_reason
+    yield "uncertainty", _uncertainty(teller, budgets)
     yield "plan", teller.word("report.plan_issue", n=sheet.plan.issue)
     yield "made", f"{teller.person(sheet.made_by)}, {teller.when(sheet.made_at)}"
     yield "round", str(sheet.round) if sheet.round > 1 else ""
     yield "zone", str(teller.zone)
     yield "sheet", sheet.identity
+
+
+def _uncertainty(teller: Teller, budgets: Sequence[Shared]) -> str:
+    """What U is on this sheet; nothing where none was computed."""
+    asked = dict.fromkeys(per_cent(budget.stated.confidence) for budget in budgets)
+    return teller.word("report.uncertainty", p=", ".join(asked)) if asked else ""
 
 
 # --- totals ---------------------------------------------------------------------------------------------------
@@ -118,7 +135,21 @@ def _totals(teller: Teller, lines: Sequence[Line]) -> Iterator[str]:
     indications = sum(reading.indication and name not in sheet.withdrawn for name, reading in sheet.readings.items())
     if indications:
         yield teller.word("report.indication_count", n=indications)
+    yield from _proof_totals(sheet, teller)
     yield from _question_totals(teller)
+
+
+def _proof_totals(sheet: Sheet, teller: Teller) -> Iterator[str]:
+    """How many readings rest on no check, and how many a failed check put in question."""
+    standing = [sheet.readings[name] for names in sheet.standing.values() for name in names]
+    unproven = sum(bool(reading.unproven) and reading.identity not in sheet.reopened for reading in standing)
+    for code, n in (
+        ("unproven_count", unproven),
+        ("reopened_count", sum(reading.identity in sheet.reopened for reading in standing)),
+        ("suspect_count", sum(reading.identity in sheet.suspect for reading in standing)),
+    ):
+        if n:
+            yield teller.word(f"report.{code}", n=n)
 
 
 def _question_totals(teller: Teller) -> Iterator[str]:
