@@ -17,6 +17,7 @@ KEYS = {
     "attach": Key("Alt+F", "crib.action.attach"),
     "save_out": Key("Alt+V", "crib.action.save_out"),
     "feel": Key("Alt+H", "crib.action.feel"),
+    "out_of_set": Key("Alt+B", "crib.action.out_of_set"),
     "take_in": Key("Alt+I", "crib.action.take_in"),
     "export": Key("Alt+X", "crib.action.export"),
     "keep": Key("Ctrl+Return", "crib.action.keep", ("Ctrl+Enter",)),
@@ -26,7 +27,7 @@ KEYS = {
 }
 BUTTONS = ("new", "edit", "lend", "service", "missing", "touched")
 #: Actions on one instrument of the crib, which need a row.
-ON_ONE = ("edit", "lend", "service", "missing", "touched", "copy", "attach", "save_out", "feel")
+ON_ONE = ("edit", "lend", "service", "missing", "touched", "copy", "attach", "save_out", "feel", "out_of_set")
 #: What is done in the dialog of a person's own trials; the first five stand as buttons below it.
 FEEL_KEYS = {
     "take_away": Key("Ctrl+Z", "feel.action.take_away"),

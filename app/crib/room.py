@@ -21,6 +21,7 @@ from app.crib.fits import Asking
 from app.crib.history import told_history
 from app.crib.keys import BUTTONS, KEYS, ON_ONE
 from app.crib.lines import Line, Lines, Only, counts, fitted, found
+from app.crib.out_of_set import ask_out_of_set
 from app.crib.side import Side
 from app.crib.table import CribTable
 from app.crib.top import Top
@@ -96,6 +97,7 @@ class CribRoom(Room):
             "attach": self._on_one(self.doing.attach),
             "save_out": self._on_one(self.doing.save_out),
             "feel": self._on_one(self.feeling.begin),
+            "out_of_set": self._on_one(self._out_of_set),
             "take_in": self.doing.look_at_file,
             "export": self.doing.export,
             "keep": self._keep,
@@ -111,6 +113,12 @@ class CribRoom(Room):
         for action in made.values():
             action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         return made
+
+    def _out_of_set(self, instrument: Instrument) -> None:
+        """The stack of a size out of a set of blocks, or the pins of a bore."""
+        shop = self._shop()
+        if shop is not None and not ask_out_of_set(self, instrument, shop.crib.values()):
+            self.house.notice(word("crib.out_of_set.none", tag=instrument.tag))
 
     def _on_one(self, do: Callable[[Instrument], object]) -> Callable[[], None]:
         def on_chosen() -> None:

@@ -262,6 +262,11 @@ def _pairs(sets: Iterable[Instrument]) -> list[tuple[Block, ...]]:
     return [tuple(blocks[:2]) for blocks in hard.values() if len(blocks) > 1]
 
 
+def is_wear_alone(instrument: Instrument) -> bool:
+    """Whether a box holds wear blocks and nothing to put between them."""
+    return bool(_there(instrument)) and not _inner((instrument,))
+
+
 def has_wear(sets: Iterable[Instrument]) -> bool:
     """Whether sets hold a pair of wear blocks of one size between them."""
     return bool(_pairs(sets))

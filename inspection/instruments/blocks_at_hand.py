@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from inspection.instruments.blocks import Stack, Stacking, block_near, block_sets, has_wear, stack_for, too_fine
+from inspection.instruments.blocks import (
+    Stack,
+    Stacking,
+    block_near,
+    block_sets,
+    has_wear,
+    is_wear_alone,
+    stack_for,
+    too_fine,
+)
 from inspection.instruments.pins import present
 from inspection.instruments.reach import usable
 from inspection.instruments.record import Instrument
@@ -46,6 +55,12 @@ def _groups(sets: Sequence[Instrument], unit: str, wear: bool | None) -> Iterato
         yield group, False
         if len(group) > 1:
             yield group, True
+
+
+def with_wear_boxes(held: Instrument, crib: Iterable[Instrument]) -> tuple[Instrument, ...]:
+    """A set of blocks with the boxes of its unit that hold nothing but wear blocks, which may close its stacks."""
+    boxes = (each for each in block_sets(crib) if each.unit == held.unit and each.identity != held.identity)
+    return (held, *(box for box in boxes if is_wear_alone(box)))
 
 
 def block_to_check(sets: Sequence[Instrument], size: int, instrument: Instrument) -> Stack | None:
