@@ -10,14 +10,18 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
+from app.jobs.hand import Foreseen, Hand
+from app.jobs.proving import prove
 from app.window.start import furnish
 from inspection.drawing.plan import Part, Plan, TitleBlock
 from inspection.drawing.rows import characteristic
+from inspection.instruments.rules import Rules
 from inspection.instruments.starter import starter_crib
 from inspection.quantity.units import PICOMETRES_PER_INCH as INCH
 from inspection.sheet import acts
 from inspection.sheet.head import Head
 from inspection.sheet.people import Person
+from storage.book.clock import new_identity, wall_clock
 from storage.book.door import Book
 from storage.settings import Settings
 
@@ -116,17 +120,32 @@ def inch_crib() -> tuple[Any, ...]:
     return tuple(one for one in starter_crib(due="2099-01-01") if one.unit != "mm")
 
 
-def make_book(path: Path, rows: Iterable[dict[str, str]], serials: tuple[str, ...], crib: Any = None) -> str:
-    """A book with a shop, its one person, a crib and one sheet; the sheet's identity."""
+def make_book(
+    path: Path,
+    rows: Iterable[dict[str, str]],
+    serials: tuple[str, ...],
+    crib: Any = None,
+    rules: Rules | None = None,
+    *,
+    proven: bool = True,
+) -> str:
+    """A book with a shop, its one person, a crib and one sheet whose instruments were checked; the sheet's identity."""
     made = [each for row in rows for each in characteristic(row, BLOCK)]
     with Book.new(path) as book:
         opened = book.do(acts.OpenShop(name="Ames", first_person=Person("", "Ann Ames")), person="")
         person = next(iter(opened.shop.people))
         book.do(acts.IssueInstruments(instruments=crib or inch_crib()), person=person)
+        if rules is not None:
+            book.do(acts.IssueRules(rules=rules), person=person)
         part = Part("LP-1", "A", "Little plate", customer="Nobody & Sons", material="steel")
         plan = book.do(acts.IssuePlan(plan=Plan("", "", 0, part, BLOCK, tuple(made))), person=person).events[0].plan
         act = acts.MakeSheet(plan=plan.identity, serials=serials, head=Head(temperature="68.5 °F"))
-        return book.do(act, person=person).stream
+        sheet = book.do(act, person=person).stream
+        if proven:
+            hand = Hand(book, Foreseen(wall_clock, new_identity))
+            hand.person = person
+            prove(hand, sheet)
+        return sheet
 
 
 @pytest.fixture
@@ -134,9 +153,11 @@ def open_bench(qapp, qtbot, tmp_path):
     """Open a window on a sheet of these rows and pieces: ``open_bench(rows, serials)``."""
     opened: list[tuple[Any, Any]] = []
 
-    def begin(rows: Iterable[dict[str, str]] = ROWS, serials: tuple[str, ...] = ("001",), crib: Any = None) -> Bench:
+    def begin(
+        rows: Iterable[dict[str, str]] = ROWS, serials: tuple[str, ...] = ("001",), crib: Any = None, **more: Any
+    ) -> Bench:
         file = tmp_path / "shop.tenthwright"
-        return window(file, make_book(file, rows, serials, crib))
+        return window(file, make_book(file, rows, serials, crib, **more))
 
     def furnished(sheet: str, theme: str = "light", scale: int = 100) -> tuple[Any, Any]:
         frame, sitting = furnish(qapp, Settings(theme=theme, scale=scale))
