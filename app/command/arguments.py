@@ -13,6 +13,7 @@ from inspection.words.say import word
 
 FORMS = ("pdf", "xlsx", "csv", "data")
 TEMPLATES = ("features", "readings", "evidence")
+UPSETS = ("dropped", "repaired", "changed")
 LISTS = ("sheets", "parts", "people", "instruments")
 
 Adds = Callable[[argparse.ArgumentParser], None]
@@ -134,6 +135,8 @@ def _take_in(parser: argparse.ArgumentParser) -> None:
 def _choose(parser: argparse.ArgumentParser) -> None:
     _option(parser, "--all", action="store_true")
     _option(parser, "--number", metavar="NUMBER")
+    _option(parser, "--budget", action="store_true", help_name="choose_budget")
+    _option(parser, "--with", dest="using", metavar="TAG", help_name="choose_with")
     _sheet(parser)
     _book(parser)
     _json(parser)
@@ -274,6 +277,94 @@ def _feel(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _check(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("tag", metavar="TAG", help=_help("check_tag"))
+    _option(parser, "--line", action="append", default=[], metavar="CODE=yes|no", help_name="check_line")
+    _option(parser, "--all-seen", action="store_true", help_name="check_all_seen")
+    _option(parser, "--zeros", default="", metavar="READINGS", help_name="check_zeros")
+    _option(parser, "--block", default="", metavar="SIZE", help_name="check_block")
+    _option(parser, "--standard", default="", metavar="TAG", help_name="check_standard")
+    _option(parser, "--readings", default="", metavar="READINGS", help_name="check_readings")
+    _option(parser, "--unit", default="", metavar="UNIT", help_name="check_unit")
+    _option(parser, "--fitted", metavar="TEXT", help_name="check_fitted")
+    _option(parser, "--closing", action="store_true", help_name="check_closing")
+    _option(parser, "--sheet", metavar="SHEET", help_name="check_sheet")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _checks(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("tag", nargs="?", metavar="TAG", help=_help("checks_tag"))
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _upset(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("tag", metavar="TAG", help=_help("check_tag"))
+    parser.add_argument("what", choices=UPSETS, metavar="WHAT", help=_help("upset_what"))
+    _option(parser, "--note", default="", metavar="TEXT", help_name="proof_note")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _study(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("tag", metavar="TAG", help=_help("check_tag"))
+    _option(parser, "--group", action="append", required=True, metavar="READINGS", help_name="study_group")
+    _option(parser, "--unit", default="", metavar="UNIT", help_name="check_unit")
+    _option(parser, "--fitted", default="", metavar="TEXT", help_name="check_fitted")
+    _option(parser, "--note", default="", metavar="TEXT", help_name="proof_note")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _named_sheet(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("sheet", metavar="SHEET", help=_help("named_sheet"))
+
+
+def _temperature(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    _option(parser, "--part", required=True, metavar="T", help_name="temperature_part")
+    _option(parser, "--instrument", required=True, metavar="T", help_name="temperature_instrument")
+    _option(parser, "--thermometer", required=True, metavar="TAG", help_name="temperature_thermometer")
+    _option(parser, "--within", default="", metavar="T", help_name="temperature_within")
+    _option(parser, "--soak", type=int, default=0, metavar="MINUTES", help_name="temperature_soak")
+    _option(parser, "--note", default="", metavar="TEXT", help_name="proof_note")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _rules(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--set", nargs="+", action="extend", default=[], metavar="NAME=VALUE", help_name="rules_set")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _rule(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    parser.add_argument("decision", metavar="RULE", help=_help("rule_decision"))
+    _option(parser, "--reason", default="", metavar="WHY", help_name="rule_reason")
+    _option(parser, "--printed", action="store_true", help_name="rule_printed")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _repeats(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    parser.add_argument("number", metavar="NUMBER", help=_help("repeats_number"))
+    parser.add_argument("repeats", type=int, metavar="M", help=_help("repeats_m"))
+    _option(parser, "--piece", default="", metavar="SERIAL", help_name="repeats_piece")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
 VERBS: dict[str, Adds] = {
     "demo": _demo,
     "new": _new,
@@ -295,6 +386,14 @@ VERBS: dict[str, Adds] = {
     "crib": _crib,
     "crib-export": _crib_export,
     "crib-take-in": _crib_take_in,
+    "check": _check,
+    "checks": _checks,
+    "upset": _upset,
+    "study": _study,
+    "temperature": _temperature,
+    "rules": _rules,
+    "rule": _rule,
+    "repeats": _repeats,
     "feel": _feel,
 }
 

@@ -36,12 +36,16 @@ class Answer(Struct, frozen=True):
     exit: Exit = Exit.DONE
 
 
+#: Reasons that only say where the one behind them was found.
+_PLACES = ("intake.in_", "command.in_", "check.in_", "study.in_")
+
+
 def told(reasons: tuple[Reason, ...]) -> list[str]:
     """Reasons as lines; the place of a fault in a file stands in front of what is wrong there."""
     lines: list[str] = []
     where = ""
     for reason in reasons:
-        if reason.code.startswith("intake.in_"):
+        if reason.code.startswith(_PLACES):
             where = say(reason)
             continue
         why = say(reason)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from argparse import Namespace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from app.command.asked import instrument_asked
 from app.command.book_verbs import SHORT
 from app.command.outcome import Answer, Exit
 from app.command.previews import preview_answer
@@ -15,8 +16,14 @@ from app.command.world import World, plain_text
 from inspection.drawing.characteristic import Characteristic
 from inspection.instruments.method import Assessment, Fitness, Method
 from inspection.reasons import Reason, Refused
+from inspection.sheet.figures import between, limits
+from inspection.sheet.reading_life import newest
 from inspection.sheet.state import Sheet, Shop
 from inspection.words.say import say, word
+
+if TYPE_CHECKING:
+    from app.jobs.hand import Hand
+    from inspection.sheet.helping import Given
 
 
 def template(options: Namespace, world: World) -> Answer:
@@ -90,13 +97,21 @@ def _unanswered(sheet: Sheet) -> list[str]:
 
 
 def choose(options: Namespace, world: World) -> Answer:
-    """Show every row's instrument with its reasons, and with ``--all`` what stands against the others."""
+    """Show every row's instrument with its reasons, with ``--all`` what stands against the others, and with
+    ``--budget`` how far one of them can be trusted on one row."""
+    from inspection.sheet.helping import given_on
+
+    if (options.budget or options.using) and options.number is None:
+        raise Refused(Reason("command.choose.of_which"))
     with opened(options, world, only_read=True) as hand:
         sheet = hand.book.sheet(sheet_asked(options, hand))
-        shop, day = hand.book.shop(), hand.foreseen.moment_ahead().day
-    rows = _rows_asked(options, sheet)
+        shop, moment = hand.book.shop(), hand.foreseen.moment_ahead()
+        given = given_on(shop, sheet, moment.day, moment.at)
+        rows = _rows_asked(options, sheet)
+        if options.budget or options.using:
+            return _budget(given, sheet, rows[0], _using(options, hand, given, sheet, rows[0]))
     shown = [_chosen(shop, sheet, row) for row in rows]
-    others = _others(shop, sheet, rows, day) if options.all else {}
+    others = _others(given, sheet, rows) if options.all else {}
     heads = [word(f"command.head.{head}") for head in ("number", "requirement", "instrument", "fitness", "why")]
     lines = table(heads, [[one["number"], one["requirement"], *_told(one)] for one in shown])
     for number, against in others.items():
@@ -106,6 +121,34 @@ def choose(options: Namespace, world: World) -> Answer:
             one["others"] = others[str(one["number"])]
     missing = any(one["fitness"] is None for one in shown)
     return Answer(tuple(lines), {"done": True, "rows": shown}, Exit.NOT_CONFORMING if missing else Exit.DONE)
+
+
+def _using(options: Namespace, hand: Hand, given: Given, sheet: Sheet, row: Characteristic) -> Method:
+    """The method of the row: the chosen one, or the best with the instrument that is named. Raises Refused."""
+    if options.using is None:
+        assignment = sheet.assignments.get(row.identity)
+        if assignment is None or assignment.assessment is None:
+            raise Refused(Reason("command.choose.none", {"number": row.number}))
+        return newest(given.shop, assignment.assessment.method)
+    from inspection.sheet.helping import method_with
+
+    named = instrument_asked(hand, options.using)
+    method = method_with(given, row, [named])
+    if method is None:
+        raise Refused(Reason("command.choose.cannot", {"tag": named.tag, "name": named.name, "number": row.number}))
+    return method
+
+
+def _budget(given: Given, sheet: Sheet, row: Characteristic, method: Method) -> Answer:
+    from app.command.budgets import budget_lines
+
+    instrument = _tags(given.shop, method)
+    lines, data = budget_lines(given, sheet, row, method)
+    limited = between(*limits(row.requirement)) if row.requirement.judged else ""
+    title = word("help.title", number=row.number, requirement=row.requirement.written, instrument=instrument)
+    head = [title, *([f"{limited} {row.requirement.unit}"] if limited else []), ""]
+    told = {"number": row.number, "requirement": row.requirement.written, "instrument": instrument, **data}
+    return Answer((*head, *lines), {"done": True, **told})
 
 
 def _rows_asked(options: Namespace, sheet: Sheet) -> list[Characteristic]:
@@ -145,23 +188,21 @@ def _told(one: dict[str, Any]) -> list[str]:
     return [one["instrument"], one["fitness"], "; ".join(one["why"])]
 
 
-def _others(shop: Shop, sheet: Sheet, rows: list[Characteristic], day: str) -> dict[str, list[dict[str, Any]]]:
+def _others(given: Given, sheet: Sheet, rows: list[Characteristic]) -> dict[str, list[dict[str, Any]]]:
     """By number, every other method whose way answers the row, with what stands against it, the better first."""
-    from inspection.instruments.assess import assess
     from inspection.instruments.crib import offers
 
     found: dict[str, list[dict[str, Any]]] = {}
-    material = sheet.plan.part.material
     for row in rows:
         assignment = sheet.assignments.get(row.identity)
         chosen = assignment.assessment.method.key if assignment and assignment.assessment else ""
         assessed = [
-            assess(row, offer.method, shop.issues, sheet.rules, day, material)
-            for offer in offers(shop.crib, day)
+            given.assessed(row, offer.method)
+            for offer in offers(given.shop.crib, given.day)
             if offer.way.answers(row) and offer.method.key != chosen
         ]
         assessed.sort(key=lambda one: list(Fitness).index(one.fitness))
-        found[row.number] = [_assessed(shop, one, []) for one in assessed]
+        found[row.number] = [_assessed(given.shop, one, []) for one in assessed]
     return found
 
 

@@ -11,7 +11,7 @@ from inspection.reasons import Reason
 from inspection.words.say import say, word
 
 if TYPE_CHECKING:
-    from app.jobs.reading_in import ReadingPreview
+    from app.jobs.reading_in import ReadingPreview, Unproven
     from app.jobs.taking_in import Preview
     from storage.intake.faults import Fault
 
@@ -40,8 +40,22 @@ def readings_answer(seen: ReadingPreview) -> Answer:
     lines = [*table(heads, rows), "", word("preview.readings", n=len(rows))] if rows else []
     fields = ("serial", "number", "reading", "limits", "verdict")
     data: dict[str, Any] = {"rows": [dict(zip(fields, row, strict=True)) for row in rows]}
+    data["unproven"] = unproven_data(seen.unproven)
+    lines += unproven_lines(seen.unproven)
     notices = (*seen.notices, *(question.reason for question in seen.questions))
     return _answer(seen.name, lines, data, seen.faults, seen.count, notices)
+
+
+def unproven_lines(found: Unproven) -> list[str]:
+    """What is marginal for want of a check before use, and why."""
+    if not found.cells:
+        return []
+    return [word("command.read.unproven", n=found.cells), *(f"  {say(reason)}" for reason in found.why)]
+
+
+def unproven_data(found: Unproven) -> dict[str, Any]:
+    """The same for scripts."""
+    return {"results": found.cells, "why": [{"code": one.code, "text": say(one)} for one in found.why]}
 
 
 def _answer(

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from app.command.book_verbs import SHORT
 from app.command.outcome import Answer
-from app.command.previews import readings_answer
+from app.command.previews import readings_answer, unproven_data, unproven_lines
 from app.command.sheets import acting, opened, sheet_asked, verdict_data, verdict_exit, verdict_lines
 from app.command.world import World, passphrase, plain_text
 from inspection.reasons import Reason, Refused
@@ -43,7 +43,9 @@ def read(options: Namespace, world: World) -> Answer:
     others = len(file.rows) - done.readings
     count += f" {word('command.read.others', n=others)}" if others else ""
     lines = [count, *map(say, done.notices), *(word("command.read.question", **one) for one in told)]
-    return Answer(tuple(lines), {"done": True, "readings": done.readings, "questions": told})
+    lines += unproven_lines(done.unproven)
+    lacking = unproven_data(done.unproven)
+    return Answer(tuple(lines), {"done": True, "readings": done.readings, "questions": told, "unproven": lacking})
 
 
 def verdicts(options: Namespace, world: World) -> Answer:

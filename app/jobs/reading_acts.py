@@ -8,9 +8,7 @@ from difflib import get_close_matches
 from msgspec import Struct
 
 from inspection.drawing.characteristic import Characteristic
-from inspection.instruments.assess import assess
-from inspection.instruments.crib import offers
-from inspection.instruments.method import Assessment, Fitness, Method
+from inspection.instruments.method import Method
 from inspection.instruments.record import Instrument
 from inspection.measuring.reading import Reading, Role, Slot
 from inspection.measuring.slots import slots_of
@@ -20,16 +18,18 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.cells import instrument_of, waiting_slots
 from inspection.sheet.head import Piece
+from inspection.sheet.helping import given_on, method_with
 from inspection.sheet.state import Cell, Sheet, Shop
 from storage.intake.readings import ReadingRow
 
 
 class Look(Struct, frozen=True):
-    """Shop and sheet at one moment; ``day`` is the shop's calendar day then."""
+    """Shop and sheet at one moment ``at`` (UTC microseconds); ``day`` is the shop's calendar day then."""
 
     shop: Shop
     sheet: Sheet
     day: str
+    at: int
 
 
 class CellRefused(Refused):
@@ -246,17 +246,9 @@ def _holds(method: Method, wanted: list[Instrument]) -> bool:
 
 
 def _method(row: ReadingRow, at: _At, now: Look, wanted: list[Instrument]) -> Method:
-    """The best method for the row of which every instrument named is a part. Raises CellRefused with what stands
-    against it where none may be chosen."""
-    day = row.day or now.day
-    crib = now.shop.crib
-    found = [offer for offer in offers(crib, day) if _holds(offer.method, wanted) and offer.way.answers(at.row)]
-    if not found:
+    """The best method for the row of which every instrument named is a part. Raises CellRefused where there is none."""
+    given = given_on(now.shop, now.sheet, row.day or now.day, row.taken or now.at)
+    found = method_with(given, at.row, wanted)
+    if found is None:
         raise CellRefused("instrument", at.reason("intake.instrument_cannot", tag=row.instrument[:60]))
-    issues, rules, material = now.shop.issues, now.sheet.rules, now.sheet.plan.part.material
-    assessed = [assess(at.row, offer.method, issues, rules, day, material) for offer in found]
-    return min(assessed, key=_worse).method
-
-
-def _worse(assessment: Assessment) -> tuple[int, int]:
-    return list(Fitness).index(assessment.fitness), assessment.expanded or 0
+    return found

@@ -14,6 +14,7 @@ from msgspec import Struct
 from app.jobs.hand import Hand
 from app.jobs.reading_acts import CellRefused, Look, acts_of
 from inspection.drawing.plan import Plan
+from inspection.measuring.checks_life import Used
 from inspection.measuring.verdict import Question, Verdict
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import events as ev
@@ -24,17 +25,28 @@ from inspection.sheet.life import decide
 from inspection.sheet.state import Sheet, Shop
 from storage.book.door import ActsRefused
 from storage.book.outcome import Outcome
+from storage.book.queries.instrument_uses import uses_by_others
 from storage.intake.faults import Fault, Faults, FileRefused
 from storage.intake.readings import ReadingFile, ReadingRow, look_at_readings
 
 
+class Unproven(Struct, frozen=True):
+    """What lacks a check before use: how many ``cells`` of those that were read are marginal for want of one, and
+    ``why``, each reason once."""
+
+    cells: int = 0
+    why: tuple[Reason, ...] = ()
+
+
 class ReadIn(Struct, frozen=True):
-    """What a reading file came to: the sheet after it, how many readings it brought, the slip questions that stand."""
+    """What a reading file came to: the sheet after it, how many readings it brought, the slip questions that stand, and
+    what lacks a check."""
 
     sheet: Sheet
     readings: int
     questions: tuple[Question, ...]
     notices: tuple[Reason, ...]
+    unproven: Unproven = Unproven()
 
 
 class PreviewReading(Struct, frozen=True):
@@ -58,6 +70,7 @@ class ReadingPreview(Struct, frozen=True):
     count: int = 0
     questions: tuple[Question, ...] = ()
     notices: tuple[Reason, ...] = ()
+    unproven: Unproven = Unproven()
 
 
 class _Planned(Struct, frozen=True):
@@ -83,7 +96,7 @@ def read_in(hand: Hand, sheet: str, file: ReadingFile) -> ReadIn:
         raise _by_row(refused, planned, file) from None
     after = hand.book.sheet(sheet)
     notices = (*file.notices, *_noticed(outcomes))
-    return ReadIn(after, _readings(outcomes), _standing(before, after), notices)
+    return ReadIn(after, _readings(outcomes), _standing(before, after), notices, _unproven(before, after))
 
 
 def _readings(outcomes: tuple[Outcome, ...]) -> int:
@@ -97,6 +110,19 @@ def _noticed(outcomes: tuple[Outcome, ...]) -> tuple[Reason, ...]:
 def _standing(before: Sheet, after: Sheet) -> tuple[Question, ...]:
     """The slip questions that came with the file and were not answered in it."""
     return tuple(question for question in after.open_questions() if question.identity not in before.questions)
+
+
+def _unproven(before: Sheet, after: Sheet) -> Unproven:
+    """What lacks a check among the cells that were read since."""
+    read = dict.fromkeys(
+        (reading.characteristic, reading.piece)
+        for name, reading in after.readings.items()
+        if name not in before.readings
+    )
+    marginal = [cell for cell in read if after.judgement(*cell).verdict is Verdict.MARGINAL]
+    lacking = {cell: [reason for r in after.counting(*cell) for reason in r.unproven] for cell in marginal}
+    why = {(reason.code, str(reason.parts)): reason for reasons in lacking.values() for reason in reasons}
+    return Unproven(sum(bool(reasons) for reasons in lacking.values()), tuple(why.values()))
 
 
 def _by_row(refused: ActsRefused, planned: list[_Planned], file: ReadingFile) -> Refused:
@@ -131,7 +157,8 @@ def preview_readings(hand: Hand, sheet: str, data: bytes, name: str, zone: tzinf
     stage = _Stage(hand.apart(), before)
     stage.play_all(file, faults)
     rows = tuple(stage.shown(row) for row in stage.played)
-    return ReadingPreview(name, rows, faults.in_order(), faults.count, _standing(before, stage.sheet), file.notices)
+    standing, lacking = _standing(before, stage.sheet), _unproven(before, stage.sheet)
+    return ReadingPreview(name, rows, faults.in_order(), faults.count, standing, file.notices, lacking)
 
 
 class _Stage:
@@ -144,6 +171,10 @@ class _Stage:
         self.hand = hand
         self.planned: list[_Planned] = []
         self.played: list[ReadingRow] = []
+
+    def elsewhere(self, instrument: str, since: int, person: str) -> tuple[Used, ...]:
+        """Who else used an instrument since, on any sheet, as the book has it."""
+        return self.hand.book.ask(uses_by_others, instrument, since, person)
 
     def play_all(self, file: ReadingFile, faults: Faults) -> None:
         """Play every row of a file; what is wrong with a row is noted at its cell, and the next one is played."""
@@ -167,13 +198,14 @@ class _Stage:
         self._same_requirement(row)
         for act in acts_of(row, self.look):
             entry = self.hand.entry_ahead(len(self.planned))
-            events = decide(self.shop, self.sheet, self.plans, act, entry)
+            events = decide(self.shop, self.sheet, self.plans, act, entry, elsewhere=self.elsewhere)
             self.sheet = fold_sheet(self.sheet, [(event, entry) for event in events], self.plans)
             self.planned.append(_Planned(act, row))
 
     def look(self) -> Look:
         """Shop and sheet as they stand in the rehearsal."""
-        return Look(self.shop, self.sheet, self.hand.foreseen.moment_ahead().day)
+        moment = self.hand.foreseen.moment_ahead()
+        return Look(self.shop, self.sheet, moment.day, moment.at)
 
     def shown(self, row: ReadingRow) -> PreviewReading:
         """A row that was played, as it stands when all are; of what is read blind only what was written."""

@@ -103,16 +103,13 @@ def read_rules(cells: Mapping[str, str], base: Rules) -> Rules:
 
 
 def set_rules(told: Iterable[str], base: Rules) -> Rules:
-    """The rules that texts ``NAME=VALUE`` make of ``base``; ``customer NAME=RULE`` agrees a rule with one customer, and
-    strikes it where nothing stands behind the sign.
-
-    Raises Refused with every fault as ``read_rules`` does; ``at`` counts from the text's first character.
-    """
+    """The rules that texts ``NAME=VALUE`` make of ``base``, one after the other. Raises Refused with every fault, and
+    as ``check_rules`` does."""
     faults: list[Reason] = []
     found = base
     for text in told:
         try:
-            found = _set(text, found)
+            found = set_rule(text, found)
         except Refused as refused:
             faults += refused.reasons
     if faults:
@@ -121,7 +118,12 @@ def set_rules(told: Iterable[str], base: Rules) -> Rules:
     return found
 
 
-def _set(text: str, rules: Rules) -> Rules:
+def set_rule(text: str, rules: Rules) -> Rules:
+    """The rules with one of them set by a text ``NAME=VALUE``; ``customer NAME=RULE`` agrees a rule with a customer,
+    and strikes it where nothing stands behind the sign.
+
+    Raises Refused as ``read_rules`` does, with ``at`` counted from the text's first character.
+    """
     customer = _CUSTOMER.match(text.lstrip())
     name, sign, _ = text.rpartition("=") if customer else text.partition("=")
     if not sign:

@@ -233,3 +233,20 @@ def test_both_can_be_sealed_and_read_back() -> None:
     assert msgspec.json.decode(dumps(found), type=Repeats) == found
     for remedy in remedies(Case((SHAKY,), IN, THOU, temperatures=STEEL)):
         assert msgspec.json.decode(dumps(remedy), type=Remedy) == remedy
+
+
+def test_what_a_check_left_counts_in_the_case_and_not_in_another_instrument() -> None:
+    """.0001 in left uncorrected adds whole to U (JCGM 100:2008, F.2.4.5 as simplified); a tighter instrument has not
+    shown it."""
+    from inspection.measuring.bias import Correction, Handling
+    from inspection.reasons import Reason
+
+    left = Correction("check", Handling.LEFT, Fraction(TENTH), Reason("doubt.check.left_over"))
+    shaky = replace(SHAKY, spread=taken_as_known(3 * TENTH // 10))
+    case = Case((shaky,), IN, THOU, temperatures=STEEL)
+    held = replace(case, corrections=(left,))
+    assert ratios_of(case).uncertainty >= 300 > ratios_of(held).uncertainty
+    assert held.budget().uncorrected == TENTH
+    tighter = [remedy for remedy in remedies(held) if remedy.reason.code == "doubt.remedy.tighter"]
+    assert [remedy.check for remedy in tighter] == [Check.UNCERTAINTY]
+    assert int(float(tighter[0].ratio) * 100) >= ratios_of(case).uncertainty

@@ -1,0 +1,87 @@
+"""What a command line names beside books and sheets: instruments, rows, pieces; and moments as they are told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from difflib import get_close_matches
+from typing import Any
+
+from app.command.world import plain_text
+from app.jobs.hand import Hand
+from inspection.drawing.characteristic import Characteristic
+from inspection.instruments.record import Instrument
+from inspection.instruments.spelling import Piece as Text
+from inspection.reasons import Reason, Refused
+from inspection.sheet.head import Piece
+from inspection.sheet.state import Sheet
+
+#: Said behind faults that only tell what is wrong.
+NOTHING_CHANGED = Reason("command.nothing_changed")
+
+
+def instrument_asked(hand: Hand, tag: str) -> Instrument:
+    """The instrument of the crib with this tag. Raises Refused, with the nearest tag if there is one."""
+    shop, wanted = hand.book.shop(), plain_text(tag).strip()
+    found = shop.by_tag(wanted)
+    if found is not None:
+        return found
+    near = get_close_matches(wanted.upper(), [one.tag for one in shop.crib.values()], n=1)
+    if near:
+        raise Refused(Reason("command.tag_near", {"tag": wanted[:60], "near": near[0]}))
+    raise Refused(Reason("command.tag_unknown", {"tag": wanted[:60]}))
+
+
+def row_asked(sheet: Sheet, number: str) -> Characteristic:
+    """The row with this balloon number. Raises Refused."""
+    wanted = plain_text(number).strip()
+    found = next((row for row in sheet.plan.characteristics if row.number == wanted), None)
+    if found is None:
+        raise Refused(Reason("command.number_unknown", {"number": wanted[:60]}))
+    return found
+
+
+def piece_asked(sheet: Sheet, serial: str) -> Piece:
+    """The piece with this serial, or the sheet's only one where none is named. Raises Refused, naming those there
+    are."""
+    wanted, serials = plain_text(serial).strip(), ", ".join(piece.serial for piece in sheet.pieces)
+    if not wanted and len(sheet.pieces) == 1:
+        return sheet.pieces[0]
+    found = next((piece for piece in sheet.pieces if piece.serial == wanted), None)
+    if found is not None:
+        return found
+    if wanted:
+        raise Refused(Reason("command.serial_unknown", {"serial": wanted[:60], "serials": serials}))
+    raise Refused(Reason("command.serial_needed", {"serials": serials}))
+
+
+def read_options(*given: tuple[str, str, Callable[[Text], Any]]) -> tuple[Any, ...]:
+    """What options say: each its name, its text, and what reads that. Raises Refused with every fault, each behind its
+    option and character."""
+    found, faults = [], []
+    for option, text, read in given:
+        try:
+            found.append(read(Text(plain_text(text))))
+        except Refused as refused:
+            for reason in refused.reasons:
+                at = reason.parts.get("at")
+                faults.append(
+                    Reason("command.in_option", {"option": option, "at": at + 1 if isinstance(at, int) else 1})
+                )
+                faults.append(reason)
+    if faults:
+        raise Refused(*faults, NOTHING_CHANGED)
+    return tuple(found)
+
+
+def when(at: int) -> str:
+    """UTC microseconds as this computer's day and time, to the minute."""
+    from app.jobs.sending import LocalZone
+
+    return datetime.fromtimestamp(at / 1_000_000, UTC).astimezone(LocalZone()).strftime("%Y-%m-%d %H:%M")
+
+
+def name_of(hand: Hand, person: str) -> str:
+    """A person's name."""
+    found = hand.book.shop().people.get(person)
+    return found.name if found is not None else person
