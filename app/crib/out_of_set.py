@@ -1,4 +1,4 @@
-"""What to take out of a set: the stack of blocks for a size, the pins for a bore; asked and shown until it is enough."""
+"""What to take out of a set: the stack of blocks for a size, the pins for a bore; shown until it is enough."""
 
 from __future__ import annotations
 

@@ -160,7 +160,14 @@ def test_the_pull_list_is_shown_and_written_as_a_page(line: Line) -> None:
     assert code == Exit.DONE
     assert {row for leg in told["route"] for row in leg["rows"].split(", ")} >= {"1", "2", "4"}
     assert "M-01" in {pull["tag"] for pull in told["pulls"]}
-    assert "M-01" in line.say("pull-list")[1]
+    assert told["lacks"] == []
+    blocks = next(pull for pull in told["pulls"] if pull["tag"] == "G-01")
+    assert "0.75 in" in [take["size"] for take in blocks["takes"]]
+    shown = line.say("pull-list")[1]
+    assert "M-01" in shown
+    assert [row.split()[:4] for row in shown.splitlines() if row.startswith("G-01") and "0.75 in" in row] == [
+        ["G-01", "0.75", "in", "one"]
+    ]
     path = line.folder / "set-up.pdf"
     assert line.say("pull-list", str(path))[0] == Exit.DONE
     assert path.read_bytes().startswith(b"%PDF")
