@@ -75,6 +75,14 @@ class RecordCheck(Act, frozen=True, kw_only=True):
     sheet: str = ""
 
 
+class RemoveForCause(Act, frozen=True, kw_only=True):
+    """Take an instrument out of service because it can't be trusted, with the reason; what was read since it was last
+    known to be good is re-opened."""
+
+    instrument: str
+    reason: str
+
+
 class ReportUpset(Act, frozen=True, kw_only=True):
     """Report what happened to an instrument: its checks end."""
 
@@ -289,6 +297,7 @@ AnyAct = (
     | IssueInstruments
     | IssueRules
     | RecordCheck
+    | RemoveForCause
     | ReportUpset
     | RecordStudy
     | IssuePlan

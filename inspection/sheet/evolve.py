@@ -39,7 +39,12 @@ def fold_shop(shop: Shop, steps: Iterable[Step]) -> Shop:
                 rules = event.rules
             case ev.CheckRecorded(check=proof) | ev.UpsetReported(upset=proof) | ev.StudyRecorded(study=proof):
                 proofs.append(proof)
-    return Shop(name, people, crib, issues, rules, kept((*shop.proofs, *proofs)) if proofs else shop.proofs)
+    return Shop(name, people, crib, issues, rules, _proofs(shop.proofs, proofs))
+
+
+def _proofs(held: tuple[Proof, ...], new: list[Proof]) -> tuple[Proof, ...]:
+    """With what is new, in the order of time: a removal for cause lies in another stream than the checks."""
+    return kept(sorted((*held, *new), key=lambda each: each.at)) if new else held
 
 
 def fold_sheet(sheet: Sheet | None, steps: Iterable[Step], plans: Mapping[str, Plan]) -> Sheet:

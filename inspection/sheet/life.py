@@ -69,6 +69,8 @@ def _on_shop(shop: Shop, plans: Mapping[str, Plan], act: acts.Act, entry: Entry)
             return shop_life.issue_rules(shop, act)
         case acts.RecordCheck():
             return proof_life.record_check(shop, act, entry)
+        case acts.RemoveForCause():
+            return proof_life.remove_for_cause(shop, act, entry)
         case acts.ReportUpset():
             return proof_life.report_upset(shop, act, entry)
         case acts.RecordStudy():

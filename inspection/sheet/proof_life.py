@@ -10,10 +10,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from inspection.instruments.reach import usable
-from inspection.instruments.record import Instrument, InstrumentKind
+from inspection.instruments.record import Instrument, InstrumentKind, Standing
 from inspection.measuring.checks import Configuration, checklist, closing_wanted, configured
 from inspection.measuring.checks_life import Happened, Made, measuring_issue
-from inspection.measuring.checks_outcome import outcome_of
+from inspection.measuring.checks_outcome import Finding, outcome_of
 from inspection.measuring.proofs import CheckRecord, StudyRecord, UpsetRecord, checks_of
 from inspection.measuring.reading import Reading
 from inspection.measuring.spread import pooled
@@ -23,7 +23,7 @@ from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.evolve import fold_sheet
 from inspection.sheet.identities import derived
-from inspection.sheet.proving import configuration_at
+from inspection.sheet.proving import configuration_at, configuration_of
 from inspection.sheet.reading_life import judged
 from inspection.sheet.state import Cell, Sheet, Shop
 
@@ -82,6 +82,24 @@ def _same_as_measured(shop: Shop, newest: Instrument, issue: int) -> None:
     since = measuring_issue(shop.issues, newest.identity, newest.issue)
     if not since <= issue <= newest.issue:
         raise Refused(Reason("check.other_issue", {"tag": newest.tag, "was": issue, "now": newest.issue}))
+
+
+def remove_for_cause(shop: Shop, act: acts.RemoveForCause, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """An instrument that can't be trusted leaves service; that is on record as a check that failed."""
+    instrument = _in_crib(shop, act.instrument)
+    reason = act.reason.strip()
+    if not reason:
+        raise Refused(Reason("instrument.removed_without_reason", {"tag": instrument.tag}))
+    if instrument.standing is Standing.OUT_OF_SERVICE:
+        raise Refused(Reason("instrument.out_already", {"tag": instrument.tag}))
+    set_up = configuration_of(shop, instrument, entry.person, entry.at)
+    made = Made(
+        derived(entry, "check"), instrument.identity, instrument.issue, set_up, entry.person, entry.at, passed=False
+    )
+    found = Finding("removed", False, Reason("check.removed", {"tag": instrument.tag, "reason": reason}))
+    removed = replace(instrument, issue=instrument.issue + 1, standing=Standing.OUT_OF_SERVICE)
+    record = _failed(shop, instrument, CheckRecord(made, (), (found,)))
+    return ev.CheckRecorded(check=record), ev.InstrumentIssued(instrument=removed)
 
 
 def report_upset(shop: Shop, act: acts.ReportUpset, entry: ev.Entry) -> tuple[ev.Event, ...]:

@@ -33,6 +33,7 @@ STEPS: dict[type[acts.Act], Step] = {
     acts.IssueInstruments: Step(KEEPING | MEASURING),
     acts.IssueRules: Step(KEEPING),
     acts.RecordCheck: Step(MEASURING),
+    acts.RemoveForCause: Step(KEEPING | MEASURING),
     acts.ReportUpset: Step(EVERYBODY),
     acts.RecordStudy: Step(MEASURING),
     acts.IssuePlan: Step(PLANNING),

@@ -147,6 +147,18 @@ def test_the_same_readings_are_never_reopened_by_a_good_check(bench: Any) -> Non
     assert bench.codes(act) == ["check.not_failed"]
 
 
+def test_removal_for_cause_reopens_back_to_the_last_good_check(bench: Any) -> None:
+    bench.take("1", ".5005")
+    bench.check("C-05")
+    bench.take("2", ".6005")
+    bench.do(acts.RemoveForCause(instrument=bench.shop.by_tag("C-05").identity, reason="a jaw is bent"))
+    assert numbers_open(bench) == ["2", "3"]
+    assert bench.shop.by_tag("C-05").standing.value == "out of service"
+    (name,) = bench.sheet.reopened.values()
+    failed = bench.sheet.checks[name]
+    assert [say(finding.reason) for finding in failed.findings] == ["C-05 was taken out of service: a jaw is bent."]
+
+
 # --- the closing check ------------------------------------------------------------------------------------------------
 
 

@@ -32,6 +32,7 @@ LATER = {
     ev.EvidenceEntered,
     ev.EvidenceStruck,
     acts.RecordCheck,
+    acts.RemoveForCause,
     acts.ReportUpset,
     acts.RecordStudy,
     acts.ChooseDecisionRule,

@@ -26,6 +26,7 @@ CONTENT = (KEPT / "content.json").read_bytes()
 #: Acts and events that came with a later form.
 LATER = {
     acts.RecordCheck,
+    acts.RemoveForCause,
     acts.ReportUpset,
     acts.RecordStudy,
     acts.ChooseDecisionRule,

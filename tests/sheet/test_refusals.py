@@ -598,6 +598,18 @@ def _(life: Any) -> Any:
     return life.refused(acts.ReopenReadings(sheet=life.sheet_id, check=good.made.identity))
 
 
+@meets("instrument.removed_without_reason")
+def _(life: Any) -> Any:
+    return life.refused(acts.RemoveForCause(instrument=life.shop.by_tag("C-05").identity, reason=" "))
+
+
+@meets("instrument.out_already")
+def _(life: Any) -> Any:
+    act = acts.RemoveForCause(instrument=life.shop.by_tag("C-05").identity, reason="a jaw is bent")
+    life.do(act)
+    return life.refused(act)
+
+
 @meets("study.no_evidence")
 def _(life: Any) -> Any:
     caliper = life.shop.by_tag("C-05")
