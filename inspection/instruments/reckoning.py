@@ -105,7 +105,16 @@ class Reckoning(Struct, frozen=True):
         tag = self.read.tag
         if self.usual is not None:
             across = bore_read(self.size, self.usual, tag, self.unit)
-            return jaws_in_bore(across, self.usual, self.band, tag, self.unit, measured=False, judged=self.judged)
+            return jaws_in_bore(
+                across,
+                self.usual,
+                self.band,
+                tag,
+                self.unit,
+                measured=False,
+                judged=self.judged,
+                diameter=self.size,
+            )
         if self.read.jaws is None:
             return None
         across = bore_read(self.size, self.read.jaws, tag, self.unit)

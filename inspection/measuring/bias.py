@@ -161,14 +161,16 @@ def jaws_in_bore(
     *,
     measured: bool = True,
     judged: bool = True,
+    diameter: int | None = None,
 ) -> Correction:
     """The error of flat inside jaws in a bore: they stand on a chord, read R = √(D² − w²), and D = √(R² + w²).
 
-    ``reading`` is R. Corrected where w is known (``measured``), with u(D) = w·u(w)/D; w is a half-width, so
-    u(w) = doubt/√3. Where only a usual w of the kind is known (not ``measured``), the error is left if w²/2D is at
-    most a tenth of the ``band`` T, otherwise the instrument is refused; a row that is not ``judged`` has no T and no
-    verdict to lead astray, there it is left. Raises Refused for an unknown w and for sizes that are not over 0. Source:
-    the chord of a circle; the tenth is common practice.
+    ``reading`` is R; where it was itself reckoned from a ``diameter``, that keeps the tenth exact. Corrected where w is
+    known (``measured``), with u(D) = w·u(w)/D; w is a half-width, so u(w) = doubt/√3. Where only a usual w of the kind
+    is known (not ``measured``), the error is left if w²/2D is at most a tenth of the ``band`` T, otherwise the
+    instrument is refused; a row that is not ``judged`` has no T and no verdict to lead astray, there it is left. Raises
+    Refused for an unknown w and for sizes that are not over 0. Source: the chord of a circle; the tenth is common
+    practice.
 
     >>> known = jaws_in_bore(3_988_734_135, Jaws(300_000_000, 50_000_000), 10**7, "C-1", "mm")
     >>> known.handling.value, round(float(known.amount) / 10**6, 2)  # D 4 mm, w .3: µm
@@ -178,13 +180,13 @@ def jaws_in_bore(
     """
     across = _across(jaws, tag)
     _over_nothing(reading, tag)
-    square = Fraction(reading) ** 2 + across * across
+    square = Fraction(reading) ** 2 + across * across if diameter is None else Fraction(diameter * diameter)
     error = _root(square) - reading
     said: dict[str, Part] = {
         "tag": tag,
         "C": about(error**2, unit),
         "w": amount(across, unit),
-        "D": about(square, unit),
+        "D": about(square, unit) if diameter is None else amount(diameter, unit),
     }
     if measured:
         line = jaws_line(_root(square), jaws, tag, unit)

@@ -497,11 +497,12 @@ def test_thresholds_of_every_ratio_agree_on_both_paths() -> None:
     assert [FITNESS[k] for k in choice.fitness[:, 0]] == [choice.assess(i, 0).fitness for i in range(len(rows))]
 
 
-CURVE = (CertifiedPoint(Use.OUTSIDE, 0, 2, 7), CertifiedPoint(Use.OUTSIDE, 10**11, 11, 5))
+CURVE = (CertifiedPoint(Use.OUTSIDE, 0, 2, 7), CertifiedPoint(Use.OUTSIDE, 10**11, 11, 8, 1_960))
 JAWS = {"kind": InstrumentKind.DIGITAL_CALIPER, "permissible": (Permissible(Use.INSIDE, 10**12, 9),)}
 SCATTER = Spread(Fraction(31), 3, Seen.STUDY)
 EDGES: dict[str, tuple[dict[str, object], Evidence, Rules, Measured | None, FeatureKind]] = {
     "certificate": ({"points": CURVE}, Evidence(), Rules(), None, FeatureKind.LENGTH),
+    "accuracy": ({"points": CURVE}, Evidence(), Rules(accuracy_needed=4_000), None, FeatureKind.LENGTH),
     "few readings": ({}, Evidence(study=SCATTER), Rules(), None, FeatureKind.LENGTH),
     "block": (
         {},
@@ -536,7 +537,10 @@ def test_the_band_at_which_a_method_becomes_fit_is_the_same_on_both_paths(name: 
     more, evidence, rules, measured, kind = EDGES[name]
     item = _micrometer(**more)
     before = replace(
-        item, issue=1, certificate="first", points=tuple(replace(p, error=p.error - 3) for p in item.points)
+        item,
+        issue=1,
+        certificate="first",
+        points=tuple(replace(p, error=p.error - 3 - p.size // 10**10) for p in item.points),
     )
     issues = {("m", 1): before, ("m", 2): item}
     known = Known({"m": evidence}, measured)
@@ -561,6 +565,17 @@ def test_the_band_at_which_a_method_becomes_fit_is_the_same_on_both_paths(name: 
             assert [FITNESS[k] for k in found.fitness[:, j]] == one_by_one, (size, repeats, high)
             assert len(set(one_by_one)) == 2 or high in (1, 10**13)
     assert turned >= 4
+
+
+def test_ties_that_float64_misses() -> None:
+    """U = 2√(51² + 68²) + 221/3 counts, and a band of 6 U exactly: float64 makes it 2.9999999999999994 : 1."""
+    exact = {"permissible": (Permissible(Use.OUTSIDE, 10**12, 0),), "resolution": 0, "repeatability": 51}
+    known = Known({"m": Evidence(zeros=Spread(Fraction(68**2)), zero_total=221, zero_of=3)})
+    rules = Rules(resolution_needed=0, accuracy_needed=0)
+    choice = choose([_row(0, 1_462), _row(0, 1_461)], {"m": _micrometer(**exact)}, rules, DAY, known=known)
+    assert [FITNESS[k] for k in choice.fitness[:, 0]] == [Fitness.FIT, Fitness.MARGINAL]
+    assert [choice.assess(i, 0).fitness for i in range(2)] == [Fitness.FIT, Fitness.MARGINAL]
+    assert choice.score[0, 0] < 1
 
 
 def test_with_none_fit_the_best_marginal_is_by_uncertainty() -> None:

@@ -128,6 +128,16 @@ def test_exactly_a_tenth_of_the_band_may_stay() -> None:
     assert not jaws_may_stay(99, 2, 2)
 
 
+def test_exactly_a_tenth_may_stay_at_a_row_s_own_size() -> None:
+    """w .4 on D 100 mm: w²/2D is .8 µm, a tenth of 8 µm; what R loses in being cut to a fraction does not count."""
+    jaws = Jaws(400 * UM)
+    read = bore_read(100 * MM, jaws, "C-1", "mm")
+    for band, handling in ((8 * UM, Handling.LEFT), (8 * UM - 1, Handling.REFUSED)):
+        found = jaws_in_bore(read, jaws, band, "C-1", "mm", measured=False, diameter=100 * MM)
+        assert found.handling is handling
+        assert found.amount == 100 * MM - read
+
+
 def test_no_band_leaves_nothing_uncorrected() -> None:
     found = jaws_in_bore(4 * MM, Jaws(300 * UM), None, "C-1", "mm", measured=False)
     assert found.handling is Handling.REFUSED
