@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject
 
+from app.background.collecting import Collecting
 from app.background.worker import Failure, Ticket, Worker
 from app.window.frame import Frame
 from app.window.house import House
@@ -30,6 +31,7 @@ class Sitting(QObject):
         self._frame, self._house = frame, frame.house
         self._opener = opener
         self.remembered = remembered
+        Collecting(self)
         self._path: Path | None = None
         self._next: Path | NewBook | None = None
         frame.leaving.connect(self._leave)
