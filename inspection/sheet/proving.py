@@ -105,7 +105,8 @@ def resting(
         return _unproven(Reason("check.dead.never"), instrument)
     last = checks[-1]  # it ended every one before it
     uses = list(_otherwise(sheet, instrument.identity, last.at, as_set, by))
-    uses += elsewhere(instrument.identity, last.at, by) if elsewhere else ()
+    others = elsewhere(instrument.identity, last.at, by) if elsewhere else ()
+    uses += [replace(use, configuration=as_set) for use in others]  # the hand alone is known of them
     rest = standing(
         Used("", instrument.identity, _measuring(shop, instrument.identity, instrument.issue), as_set, by, at),
         [replace(last.made, issue=_measuring(shop, instrument.identity, last.made.issue))],
@@ -148,11 +149,14 @@ def _otherwise(sheet: Sheet, instrument: str, since: int, as_set: Configuration,
     for reading in reversed(cast("dict[str, Reading]", sheet.readings).values()):
         if reading.taken <= since:
             return
-        part = next((part for part in reading.method.parts[:2] if part.identity == instrument), None)
-        if part is None:
+        parts = reading.method.parts  # a loop for each entry over what was read since: kept plain
+        if parts[0].identity == instrument:
+            part, set_up = parts[0], reading.configuration
+        elif len(parts) > 1 and parts[1].identity == instrument:
+            part, set_up = parts[1], None
+        else:
             continue
-        set_up = reading.configuration if part is reading.method.parts[0] else None
-        if reading.by != by or (set_up or as_set) != as_set:
+        if reading.by != by or (set_up is not None and set_up != as_set):
             yield Used(reading.identity, instrument, part.issue, set_up or as_set, reading.by, reading.taken)
 
 

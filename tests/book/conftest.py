@@ -232,7 +232,7 @@ def full_story(bench: Bench) -> None:
 
 
 def prove(bench: Bench) -> None:
-    """What doubt is computed from: checks good and failed, a mishap, a study, temperatures, a rule, a mean set later."""
+    """What doubt is computed from: checks good and failed, a mishap, a study, temperatures, a rule, a mean."""
     sheet = bench.sheet
     rule = DecisionRule(RuleKind.GUARDED)
     bench.do(acts.ChooseDecisionRule(sheet=bench.sheet_id, decision=rule, reason="agreed by letter"))
