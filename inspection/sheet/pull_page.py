@@ -21,6 +21,8 @@ from inspection.sheet.state import Sheet, Shop
 from inspection.words.say import say, word
 
 CAUTIONS = ("caution.machine", "caution.indicator", "caution.edges")
+#: Stops of a set of blocks that are told one by one.
+MOST_STOPS = 3
 
 
 class TakeLine(Struct, frozen=True):
@@ -124,7 +126,7 @@ class _Teller(Struct, frozen=True):
     def pull(self, pull: Pull) -> PullLine:
         item = pull.instrument
         return PullLine(
-            stops=", ".join(map(str, pull.legs)),
+            stops=_stops(pull),
             tag=item.tag,
             instrument=item.name,
             place=self._place(item),
@@ -217,3 +219,10 @@ class _Teller(Struct, frozen=True):
     def _rows(self, numbers: Sequence[str]) -> str:
         """Balloon numbers, neighbours on the drawing drawn together: "4, 6 … 9, 12"."""
         return runs_text(numbers, self.order)
+
+
+def _stops(pull: Pull) -> str:
+    """The stops at which an instrument is in hand; of a set that many are checked on, the first and the last."""
+    if pull.stacks and len(pull.legs) > MOST_STOPS:
+        return f"{pull.legs[0]} … {pull.legs[-1]}"
+    return ", ".join(map(str, pull.legs))

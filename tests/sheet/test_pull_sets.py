@@ -322,6 +322,14 @@ def test_every_stack_is_written_by_its_blocks_and_its_sum(page: PullPage) -> Non
     ]
 
 
+def test_a_set_that_many_are_checked_on_tells_its_first_and_last_stop(life_kind: Any) -> None:
+    life = life_kind().open(tuple(one for one in starter_crib(due="2027-01-01") if one.tag in ("M-01", "G-01")))
+    row = {"kind": "outside diameter", "requirement": "⌀.7500 ±.0005"}
+    life.make(("001",), *({**row, "number": str(n), "set_up": f"op {n} {n % 2}"} for n in range(1, 6)))
+    page = pull_page(life.sheet, life.shop, DAY)
+    assert {one.tag: one.stops for one in page.pulls} == {"M-01": "1, 2, 3, 4, 5", "G-01": "1 … 5"}
+
+
 def test_the_pair_and_the_pins_to_step_through_are_told(page: PullPage) -> None:
     (line,) = [one for one in page.pulls if one.tag.startswith("P-")]
     assert line.tag == "P-02"  # ZZ minus: .135 may be .1348, which is no GO
