@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from difflib import get_close_matches
 from typing import Any
@@ -26,10 +27,21 @@ def instrument_asked(hand: Hand, tag: str) -> Instrument:
     found = shop.by_tag(wanted)
     if found is not None:
         return found
-    near = get_close_matches(wanted.upper(), [one.tag for one in shop.crib.values()], n=1)
+    near = _nearest(wanted, [one.tag for one in shop.crib.values()])
     if near:
-        raise Refused(Reason("command.tag_near", {"tag": wanted[:60], "near": near[0]}))
+        raise Refused(Reason("command.tag_near", {"tag": wanted[:60], "near": near}))
     raise Refused(Reason("command.tag_unknown", {"tag": wanted[:60]}))
+
+
+def _nearest(wanted: str, tags: Sequence[str]) -> str:
+    """The tag that is most likely meant: the one that differs in capitals, dashes or idle zeros only, else the one that
+    is most alike; empty where none is near."""
+    same = [tag for tag in tags if _bare(tag) == _bare(wanted)]
+    return next(iter(same or get_close_matches(wanted.upper(), tags, n=1)), "")
+
+
+def _bare(tag: str) -> str:
+    return re.sub(r"(?<!\d)0+(?=\d)", "", re.sub(r"[\W_]", "", tag)).casefold()
 
 
 def row_asked(sheet: Sheet, number: str) -> Characteristic:

@@ -32,7 +32,8 @@ class Alive(Struct, frozen=True):
 
 def alive_for(shop: Shop, instrument: Instrument, by: str, at: int, uses: Sequence[Used] = ()) -> Alive:
     """Whether the last check of an instrument serves a person (by identity) at a moment (UTC microseconds), set up as
-    this person last checked it, by the shop's rules; ``uses`` are those by others since, on any sheet."""
+    this person last checked it, by the shop's rules; ``uses`` are those by others since, on any sheet,
+    however they set it up."""
     checks = checks_of(shop.proofs, instrument.identity, at)
     if not checks:
         return Alive(instrument, why=Reason("check.dead.never"))
@@ -45,7 +46,7 @@ def alive_for(shop: Shop, instrument: Instrument, by: str, at: int, uses: Sequen
     rest = standing(
         now,
         [replace(last.made, issue=measuring(last.made.issue))],
-        [replace(use, issue=measuring(use.issue)) for use in uses],
+        [replace(use, issue=measuring(use.issue), configuration=last.made.configuration) for use in uses],
         upsets_of(shop.proofs, instrument.identity),
         CheckRules(shop.rules.check_minutes, shop.rules.closing_band),
     )
