@@ -322,6 +322,22 @@ def test_every_stack_is_written_by_its_blocks_and_its_sum(page: PullPage) -> Non
     ]
 
 
+def test_a_stack_that_is_not_built_is_told_by_the_nearest_and_what_is_left_over(life_kind: Any) -> None:
+    tags = ("I-01", "H-11", "G-01", "M-02")
+    life = life_kind().open(tuple(one for one in starter_crib(due="2027-01-01") if one.tag in tags))
+    life.make(("001",), {"number": "7", "kind": "length", "requirement": "1.23456 ±.0005"})
+    method = Method(Use.HEIGHT, tuple(life.method(tag).parts[0] for tag in tags[:3]))
+    name = life.row("7").identity
+    assigned = {name: Assignment(name, Assessment(method, Fitness.FIT))}
+    page = pull_page(replace(life.sheet, assignments=assigned, stops=(Stop(method.key, "", (name,)),)), life.shop, DAY)
+    (line,) = [one for one in page.pulls if one.tag == "G-01"]
+    assert [take.told for take in line.takes] == [
+        "1.2345 in = 1 + 0.134 + 0.1005, for row 7, 0.00006 in short of 1.23456 in",
+        "1.2346 in = 1 + 0.134 + 0.1006, for row 7, 0.00004 in over 1.23456 in",
+    ]
+    assert (line.rows, line.stops) == ("7", "1")
+
+
 def test_a_set_that_many_are_checked_on_tells_its_first_and_last_stop(life_kind: Any) -> None:
     life = life_kind().open(tuple(one for one in starter_crib(due="2027-01-01") if one.tag in ("M-01", "G-01")))
     row = {"kind": "outside diameter", "requirement": "⌀.7500 ±.0005"}
