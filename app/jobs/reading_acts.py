@@ -150,10 +150,10 @@ def _nth(row: ReadingRow, at: _At, sheet: Sheet) -> Reading:
 
 def _slot(row: ReadingRow, at: _At, now: Look) -> Slot:
     """The slot that a row names, or the next one that waits; what the row leaves open must not be ambiguous."""
-    instrument = instrument_of(now.shop, now.sheet, at.row.identity)
-    named = [slot for slot in slots_of(at.row, instrument) if _named(row, slot)]
+    asked = slots_of(now.sheet.row_at(*at.cell), instrument_of(now.shop, now.sheet, at.row.identity))
+    named = [slot for slot in asked if _named(row, slot)]
     if not named:
-        raise CellRefused(_naming(row), at.reason("intake.slot_unknown", slots=_listed(slots_of(at.row, instrument))))
+        raise CellRefused(_naming(row), at.reason("intake.slot_unknown", slots=_listed(asked)))
     roles = dict.fromkeys(slot.role for slot in named)
     if len(roles) > 1:
         raise CellRefused("role", at.reason("intake.role_needed", roles=", ".join(roles)))

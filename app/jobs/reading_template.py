@@ -18,7 +18,7 @@ def rows_to_fill(shop: Shop, sheet: Sheet) -> tuple[dict[str, str], ...]:
     """
     serials = {piece.identity: piece.serial for piece in sheet.pieces}
     return tuple(
-        {"serial": serials[piece], **_row(sheet.characteristic(characteristic), slot)}
+        {"serial": serials[piece], **_row(sheet.row_at(characteristic, piece), slot)}
         for characteristic, piece, slot in waiting(shop, sheet)
     )
 
