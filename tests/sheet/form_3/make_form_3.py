@@ -17,7 +17,10 @@ from msgspec.structs import replace
 
 from inspection.attached import Attached
 from inspection.drawing.plan import Part
-from inspection.instruments.rules import Rules
+from inspection.instruments.rules import CustomerRule, Rules
+from inspection.measuring.checks import configured
+from inspection.measuring.checks_life import Upset
+from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.measuring.reading import Role, Slot
 from inspection.sheet import acts
 from inspection.sheet.canonical.form_3 import write_entry
@@ -46,13 +49,14 @@ def written() -> tuple[list[bytes], str]:
 
     class Writing(module.Life):  # type: ignore[misc, name-defined]
         def do(self, act: Any, person: str | None = None, based_on: str = "", sign: Any = None) -> Any:
-            entry = self.entry(person, based_on)
+            entry, place = self.entry(person, based_on), len(lines)
+            lines.append(b"")  # what follows from an act lies behind it
             events = super().do(act, person, based_on, sign)
             stream = self.sheet_id if isinstance(act, acts.OnSheet | acts.MakeSheet) else "shop"
-            lines.append(write_entry(stream=stream, sequence=len(lines) + 1, entry=entry, act=act, events=events))
+            lines[place] = write_entry(stream=stream, sequence=place + 1, entry=entry, act=act, events=events)
             return events
 
-    life = Writing().open(module.hand_crib(tags=("C-05", "M-01", "P-32", "T-06", "EYE")))
+    life = Writing().open(module.hand_crib(tags=("C-05", "M-01", "M-02", "P-32", "R-02", "T-06", "EYE")), checks=True)
     story(life, module.rows_of())
     return lines, life.sheet.seals[0].content
 
@@ -62,7 +66,8 @@ def story(life: Any, rows: Any) -> None:
     life.enter("Bo Birch", Duty.LEAD, Duty.OFFICE)
     life.do(acts.EnterPerson(person=Person("", "Zoë Ångström", (Duty.INSPECTOR,))))
     life.change_instrument("C-05", due="2026-12-24", note="jaws lapped ⌀")
-    life.do(acts.IssueRules(rules=Rules(uncertainty_needed=250)))
+    agreed = CustomerRule("Harrow Mills", DecisionRule(RuleKind.PROBABILITY, 9_750))
+    life.do(acts.IssueRules(rules=Rules(uncertainty_needed=250, customers=(agreed,))))
     plan = life.issue(rows)
     head = Head(order="4711", order_line="3", lot="L1", temperature="68 °F")
     life.do(acts.MakeSheet(plan=plan.identity, serials=("001", "002"), head=head))
@@ -100,10 +105,40 @@ def story(life: Any, rows: Any) -> None:
     struck = life.do(acts.EnterEvidence(sheet=sheet, evidence=hardness))[0].evidence
     life.do(acts.EnterEvidence(sheet=sheet, evidence=replace(hardness, name="hardness of the core")))
     life.do(acts.StrikeEvidence(sheet=sheet, evidence=struck.identity, reason="entered twice"))
+    prove(life)
     life.sign("the second piece is in the machine")
     life.do(acts.RecordSent(sheet=sheet, form="pdf", name="hb-7.pdf", digest="ab" * 32))
     life.reopen("the second piece came")
     life.take("1", ".5", piece=1)
+
+
+def prove(life: Any) -> None:
+    """What doubt is computed from: checks good and failed, a mishap, a study, temperatures, a rule, a mean set later."""
+    sheet = life.sheet_id
+    rule = DecisionRule(RuleKind.GUARDED, printed=True)
+    life.do(acts.ChooseDecisionRule(sheet=sheet, decision=rule, reason="agreed by letter"))
+    life.do(
+        acts.LogTemperature(
+            sheet=sheet,
+            part=23_400,
+            instrument=22_900,
+            thermometer="T-1",
+            within=500,
+            soak_minutes=60,
+            written=("23.4", "22.9"),
+            note="by the window",
+        )
+    )
+    life.check("M-01", sheet=sheet)
+    caliper = life.shop.by_tag("C-05")
+    groups = ((12_700_000_000, 12_712_700_000), (12_700_000_000, 12_700_000_000))
+    life.do(acts.RecordStudy(instrument=caliper.identity, configuration=configured(caliper), groups=groups))
+    life.take("7.2", ".8049", piece=1, method=life.method("M-01"), reason="the caliper is away")
+    row, piece = life.cell("7.2", 1)
+    life.do(acts.DeclareRepeats(sheet=sheet, characteristic=row, piece=piece, repeats=4))
+    life.check("M-01", bad="wipe")
+    life.do(acts.ReportUpset(instrument=life.shop.by_tag("M-02").identity, what=Upset.DROPPED, note="off the bench"))
+    life.do(acts.RemoveForCause(instrument=life.shop.by_tag("R-02").identity, reason="bent"))
 
 
 def assembled(head: Head) -> Head:
@@ -114,7 +149,7 @@ def assembled(head: Head) -> Head:
 def main() -> None:
     """Write both files."""
     if ENTRIES.exists() or CONTENT.exists():
-        sys.exit("form 2 is there already and is kept for good")
+        sys.exit("form 3 is there already and is kept for good")
     lines, content = written()
     ENTRIES.write_bytes(b"\n".join(lines) + b"\n")
     CONTENT.write_bytes(content.encode())
