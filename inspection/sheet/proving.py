@@ -104,7 +104,7 @@ def resting(
     if not checks:
         return _unproven(Reason("check.dead.never"), instrument)
     last = checks[-1]  # it ended every one before it
-    uses = list(_otherwise(sheet, instrument.identity, last.at, as_set, by))
+    uses = list(_otherwise(sheet, instrument.identity, last, as_set, by))
     others = elsewhere(instrument.identity, last.at, by) if elsewhere else ()
     uses += [replace(use, configuration=as_set) for use in others]  # the hand alone is known of them
     rest = standing(
@@ -141,15 +141,16 @@ def upsets_of(proofs: Iterable[Proof], instrument: str) -> tuple[Happened, ...]:
     return tuple(each.happened for each in proofs if isinstance(each, UpsetRecord) and each.instrument == instrument)
 
 
-def _otherwise(sheet: Sheet, instrument: str, since: int, as_set: Configuration, by: str) -> Iterator[Used]:
-    """Uses of an instrument on the sheet since a moment by another hand or set up otherwise: what may end a check.
+def _otherwise(sheet: Sheet, instrument: str, check: CheckRecord, as_set: Configuration, by: str) -> Iterator[Used]:
+    """Uses of an instrument on the sheet since a check by another hand or set up otherwise: what may end it.
 
-    Readings lie in the order they were entered; the first that was taken before the moment ends the search.
+    Readings lie in the order they were entered. The first that was taken before the check ends the search, and so does
+    one of the same kind that rested on it: nothing before that had ended it. Plain, for it runs with every entry.
     """
     for reading in reversed(cast("dict[str, Reading]", sheet.readings).values()):
-        if reading.taken <= since:
+        if reading.taken <= check.at:
             return
-        parts = reading.method.parts  # a loop for each entry over what was read since: kept plain
+        parts = reading.method.parts
         if parts[0].identity == instrument:
             part, set_up = parts[0], reading.configuration
         elif len(parts) > 1 and parts[1].identity == instrument:
@@ -158,6 +159,8 @@ def _otherwise(sheet: Sheet, instrument: str, since: int, as_set: Configuration,
             continue
         if reading.by != by or (set_up is not None and set_up != as_set):
             yield Used(reading.identity, instrument, part.issue, set_up or as_set, reading.by, reading.taken)
+        elif check.made.identity in reading.checks:
+            return
 
 
 # --- what is known --------------------------------------------------------------------------------------------------

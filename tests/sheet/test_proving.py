@@ -114,6 +114,16 @@ def test_another_hand_ends_a_check(bench: Any) -> None:
     assert bench.take("1", ".5003", replaces=bench.counted("1"), reason="read again").unproven, "it was Bo's meanwhile"
 
 
+def test_a_use_by_another_hand_between_two_of_ones_own_ends_a_check(bench: Any) -> None:
+    bo = bench.enter("Bo Birch", Duty.INSPECTOR)
+    bench.choose("2", "C-05")
+    check = bench.check("C-05")
+    assert bench.take("1", ".5002").checks == (check.made.identity,)
+    bench.take("2", ".7502", person=bo)
+    again = bench.take("1", ".5003", replaces=bench.counted("1"), reason="read again")
+    assert [reason.code for reason in again.unproven] == ["unproven.hand"]
+
+
 def test_a_use_on_another_sheet_is_told_by_the_book(bench: Any) -> None:
     """The pure rules know only this sheet; what the book tells of others ends a check as well."""
     from inspection.measuring.checks_life import Used
