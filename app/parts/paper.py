@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from html import escape
 
-from app.jobs.sending import LocalZone
 from app.parts.marks import Mark
 from app.window.theme import HEAD, SMALL, TEXT, Theme
 
@@ -19,6 +18,8 @@ SIGNS = {
 
 def moment(at: int) -> str:
     """A moment (UTC µs) in this computer's time, to the minute."""
+    from app.jobs.sending import LocalZone
+
     return datetime.fromtimestamp(at / 1_000_000, UTC).astimezone(LocalZone()).strftime("%Y-%m-%d %H:%M")
 
 
