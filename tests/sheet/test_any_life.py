@@ -18,6 +18,10 @@ from hypothesis.stateful import (
 from msgspec.structs import replace
 
 from inspection.instruments.record import Use
+from inspection.measuring.checks import configured
+from inspection.measuring.checks_good import good_answers
+from inspection.measuring.checks_life import Upset
+from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.measuring.reading import Observed, Role
 from inspection.measuring.slots import slots_of
 from inspection.reasons import Refused
@@ -63,7 +67,7 @@ class AnyLife(RuleBasedStateMachine):
 
     @initialize(due=st.booleans())
     def begin(self, due: bool) -> None:
-        self.life = self.life_kind().open()
+        self.life = self.life_kind().open(checks=True)
         self.people = [self.life.person, self.life.enter("Bo")]
         if due:
             self.life.change_instrument("C-05", due="2026-03-02")
@@ -213,6 +217,46 @@ class AnyLife(RuleBasedStateMachine):
             act = acts.EnterEvidence(sheet=sheet, evidence=Evidence(identity, what, name, measurement=measured))
         self.act(act, person)
 
+    @rule(data=st.data(), person=PEOPLE, kind=st.sampled_from(["good", "good", "bad", "dropped", "study", "removed"]))
+    def prove(self, data: Any, person: int, kind: str) -> None:
+        """Checks good and bad, mishaps, studies, an instrument that leaves service for cause."""
+        held = self.life.shop.by_tag(self.some(data, ["C-05", "M-01", "P-32", "EYE"]))
+        set_up = configured(held, fitted=self.some(data, ["", "", "depth base"]))
+        match kind:
+            case "dropped":
+                act: Any = acts.ReportUpset(instrument=held.identity, what=Upset.DROPPED)
+            case "removed":
+                act = acts.RemoveForCause(instrument=held.identity, reason=data.draw(WHY))
+            case "study":
+                counts = data.draw(st.lists(st.integers(12_690_000_000, 12_710_000_000), min_size=1, max_size=3))
+                act = acts.RecordStudy(instrument=held.identity, configuration=set_up, groups=(tuple(counts),))
+            case _:
+                answers = good_answers(held, set_up)
+                if kind == "bad":
+                    answers = tuple(replace(one, seen=False) if one.seen else one for one in answers)
+                sheet = self.some(data, ["", self.life.sheet_id])
+                act = acts.RecordCheck(
+                    instrument=held.identity, issue=held.issue, configuration=set_up, answers=answers, sheet=sheet
+                )
+        self.act(act, person)
+
+    @rule(data=st.data(), person=PEOPLE, kind=st.sampled_from(["log", "rule", "repeats", "repeats"]))
+    def doubt(self, data: Any, person: int, kind: str) -> None:
+        """Temperatures, another decision rule, a mean set after a doubt."""
+        sheet = self.life.sheet_id
+        if kind == "log":
+            part = data.draw(st.integers(15_000, 30_000))
+            act: Any = acts.LogTemperature(sheet=sheet, part=part, instrument=part, thermometer="K-1", within=500)
+        elif kind == "rule":
+            chosen = DecisionRule(self.some(data, RuleKind), printed=data.draw(st.booleans()))
+            act = acts.ChooseDecisionRule(sheet=sheet, decision=chosen, reason=data.draw(WHY))
+        else:
+            row, piece = self.some(data, self.life.sheet.judgements or [("", "")])
+            act = acts.DeclareRepeats(
+                sheet=sheet, characteristic=row, piece=piece, repeats=data.draw(st.integers(1, 5))
+            )
+        self.act(act, person)
+
     def _choose(self, row: Any, tag: str) -> None:
         use = {"EYE": Use.SIGHT}.get(tag, Use.INSIDE if row.number == "6" else Use.OUTSIDE)
         self.act(
@@ -290,6 +334,25 @@ class AnyLife(RuleBasedStateMachine):
         assert set(sheet.judgements) == set(sheet.standing)
 
     @invariant()
+    def a_reopened_reading_counts_for_nothing(self) -> None:
+        sheet = self.life.sheet
+        assert not set(sheet.reopened) & set(sheet.suspect)
+        assert set(sheet.reopened.values()) | set(sheet.suspect.values()) <= set(sheet.checks)
+        counting = {reading.identity for cell in sheet.standing for reading in sheet.counting(*cell)}
+        assert not counting & set(sheet.reopened)
+        for name in (*sheet.reopened, *sheet.suspect):
+            check = sheet.checks[sheet.reopened.get(name) or sheet.suspect[name]]
+            assert check.since < sheet.readings[name].taken <= check.at
+
+    @invariant()
+    def a_reading_rests_on_a_check_that_the_sheet_holds(self) -> None:
+        sheet = self.life.sheet
+        for reading in sheet.readings.values():
+            for name in reading.checks:
+                check = sheet.checks[name]
+                assert check.made.passed and check.made.by == reading.by and check.at <= reading.taken
+
+    @invariant()
     def a_closed_cell_waits_for_nothing(self) -> None:
         sheet = self.life.sheet
         for cell in open_cells(sheet):
@@ -337,7 +400,7 @@ class AnyLife(RuleBasedStateMachine):
         assert single == self.life.sheet == fold_sheet(None, iter(steps), self.life.plans)
         sealed = False
         for event, _ in steps:
-            assert not sealed or isinstance(event, ev.SheetReopened | ev.SheetSent)
+            assert not sealed or isinstance(event, ev.SheetReopened | ev.SheetSent | ev.ReadingsReopened)
             sealed = isinstance(event, ev.SheetSealed) or (sealed and not isinstance(event, ev.SheetReopened))
 
 

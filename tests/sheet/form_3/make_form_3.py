@@ -113,7 +113,7 @@ def story(life: Any, rows: Any) -> None:
 
 
 def prove(life: Any) -> None:
-    """What doubt is computed from: checks good and failed, a mishap, a study, temperatures, a rule, a mean set later."""
+    """What doubt is computed from: checks good and failed, a mishap, a study, temperatures, a rule, a mean."""
     sheet = life.sheet_id
     rule = DecisionRule(RuleKind.GUARDED, printed=True)
     life.do(acts.ChooseDecisionRule(sheet=sheet, decision=rule, reason="agreed by letter"))
