@@ -8,6 +8,7 @@ from typing import Any
 
 from msgspec import to_builtins
 
+from app.command.asked import instrument_asked
 from app.command.outcome import Answer
 from app.command.sheets import acting, opened
 from app.command.table import table
@@ -52,7 +53,7 @@ def _understood(options: Namespace) -> None:
 
 
 def _tried(options: Namespace, world: World, hand: Hand) -> Answer:
-    instrument, moment = _tagged(hand, plain_text(options.tag)), world.clock()
+    instrument, moment = instrument_asked(hand, options.tag), world.clock()
     trial = begun(instrument, plain_text(options.block), world.identities(), moment.day)
     slips: list[str] = []
     for take in read_takes(trial, plain_text(options.readings), moment.at):
@@ -79,13 +80,6 @@ def _slip(trial: Trial, instrument: Instrument) -> list[str]:
         return []
     parts: dict[str, Part] = {"n": len(trial.takes), "written": trial.takes[-1].quantity.written}
     return [f"{say(Reason('feel.reading', parts))} {say(slip)}"]
-
-
-def _tagged(hand: Hand, tag: str) -> Instrument:
-    found = hand.book.shop().by_tag(tag)
-    if found is None:
-        raise Refused(Reason("feel.refused.tag", {"tag": tag[:60]}))
-    return found
 
 
 def _kept(hand: Hand, file: Path) -> str:
