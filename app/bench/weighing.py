@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import NamedTuple
 
 from app.bench import told
 from app.bench.seen import Seen
 from inspection.drawing.characteristic import Characteristic
-from inspection.instruments.assess import assess
 from inspection.instruments.crib import Offer, offers
 from inspection.instruments.method import Assessment, Check, Fitness, Method
 from inspection.instruments.record import Instrument
 from inspection.reasons import Reason
+from inspection.sheet.helping import given_on
 from inspection.words.say import say, word
 from storage.book.clock import wall_clock
 
@@ -50,11 +49,11 @@ def name_of(parts: tuple[Instrument, ...]) -> str:
 
 def weigh(seen: Seen, row: str) -> tuple[Weighed, ...]:
     """Every method of the crib that is meant for the row's kind of feature, the best first."""
-    asked, day = seen.row(row), wall_clock().day
-    issues: Mapping[tuple[str, int], Instrument] = seen.shop.issues
+    asked, now = seen.row(row), wall_clock()
+    given = given_on(seen.shop, seen.sheet, now.day, now.at)
     found = [
-        Weighed(assess(asked, offer.method, issues, seen.sheet.rules, day, seen.sheet.plan.part.material), offer.parts)
-        for offer in offers(seen.shop.crib, day)
+        Weighed(given.assessed(asked, offer.method), offer.parts)
+        for offer in offers(seen.shop.crib, now.day)
         if _meant_for(offer, asked)
     ]
     return tuple(sorted(found, key=_order))

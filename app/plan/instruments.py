@@ -9,6 +9,7 @@ from inspection.instruments.choice import FITNESS, Choice, choose
 from inspection.instruments.method import Assessment, Fitness
 from inspection.instruments.record import Instrument
 from inspection.reasons import Reason
+from inspection.sheet.proving import known_now
 from inspection.sheet.state import Shop
 from inspection.words.say import say, word
 from storage.book.clock import wall_clock
@@ -32,7 +33,8 @@ NOTHING = Would("", "", "quiet")
 def would_choose(row: Characteristic, shop: Shop, material: str) -> Would:
     """The instrument that a sheet made today would begin with, taken by itself: the route of a whole sheet may prefer
     another fit one that is in hand already."""
-    choice = choose((row,), shop.crib, shop.rules, wall_clock().day, material)
+    now = wall_clock()
+    choice = choose((row,), shop.crib, shop.rules, now.day, material, known_now(shop, now.at), shop.issues)
     best = int(choice.best[0])
     if best < 0:
         return Would(word("plan.instrument.none"), _against_all(row, shop), "out")

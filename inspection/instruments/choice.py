@@ -259,10 +259,10 @@ class Choice:
 
     def _exactly(self, j: int, ground: Ground, at: Counts) -> None:
         """Rows that lie too near to a threshold for float64; those alike in all that is weighed are decided once."""
-        known: dict[tuple[int, int | None, int, bool], int] = {}
+        known: dict[tuple[int, int | None, int], int] = {}
         for i in at.tolist():
             row = self.rows[i]
-            key = (size_of(row), effective_band(row), row.repeats, row.kind is FeatureKind.BORE)
+            key = (size_of(row), effective_band(row), row.repeats)
             if key not in known:
                 found = weigh(ground.at(row), row.repeats, self.rules)
                 known[key] = 0 if found.refused else _FIT if found.ratios and found.fit else _MARGINAL
