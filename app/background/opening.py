@@ -43,6 +43,14 @@ class NewBook(NamedTuple):
     passphrase: str
 
 
+def warm(_book: Book) -> None:
+    """Load what verdicts are reckoned with on the book's thread, so that neither the first of them nor the window waits
+    for it."""
+    from inspection.measuring import quantiles
+
+    quantiles.warm()
+
+
 class Opening:
     """Opens the book at ``path``, or the shop's own where none is named; ``clock`` and ``identities`` make a run
     repeatable and are the computer's own by default."""

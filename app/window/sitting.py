@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QTimer
 
 from app.background.collecting import Collecting
 from app.background.worker import Failure, Ticket, Worker
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from inspection.sheet.acts import Act
 
 Opener = Callable[[Path | None], Any]
+#: Milliseconds after the opening before what verdicts are reckoned with is loaded: the first sheet is shown by then.
+WARM_AFTER = 400
 
 
 class Sitting(QObject):
@@ -32,6 +34,10 @@ class Sitting(QObject):
         self._opener = opener
         self.remembered = remembered
         Collecting(self)
+        self._soon_warm = QTimer(self)
+        self._soon_warm.setSingleShot(True)
+        self._soon_warm.setInterval(WARM_AFTER)
+        self._soon_warm.timeout.connect(self._warm)
         self._path: Path | None = None
         self._next: Path | NewBook | None = None
         frame.leaving.connect(self._leave)
@@ -97,6 +103,16 @@ class Sitting(QObject):
         if not shown:
             self._settle_person()
             self._first_room()
+        self._soon_warm.start()
+
+    def _warm(self) -> None:
+        from app.background.opening import warm
+
+        if self._house.worker is not None:
+            self._house.worker.read(warm, self._warmed)
+
+    def _warmed(self, _nothing: None) -> None:
+        self._house.warmed.emit()
 
     def _first_room(self) -> None:
         """The last sheet at the Bench, if there was one; the steps to the first, if there is none; else the sheets."""

@@ -110,6 +110,11 @@ def warm() -> None:
         coverage_factor(freedom)
 
 
+def warmed() -> bool:
+    """Whether what is needed has been loaded, so that the next question costs no wait."""
+    return quantile.cache_info().currsize > 0
+
+
 class Interval(msgspec.Struct, frozen=True):
     """Where a value lies between two limits, both in standard uncertainties from it; None for an open side."""
 
