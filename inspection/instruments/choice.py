@@ -25,6 +25,7 @@ from inspection.instruments.ratios import effective_band, has_ratios, size_of, s
 from inspection.instruments.reach import (
     limits_asked,
     missing_ends,
+    smallest_bore,
     spanning,
     thread_matches,
     touches,
@@ -324,11 +325,12 @@ def _code(head: Head, features: _Features, at: Counts) -> Counts:
 
 def _clear(offer: Offer, features: _Features, at: Counts) -> Mask:
     """Which rows the contacts clear; the same conditions as ``reach.contacts_clear``."""
-    contacts = touches(offer.way, offer.parts).contacts
+    touching = touches(offer.way, offer.parts)
+    contacts, smallest = touching.contacts, smallest_bore(touching)
     clear: Mask = np.ones(len(at), dtype=bool)
     inside = offer.way.use is Use.INSIDE
-    if inside and contacts.smallest_bore is not None:
-        clear &= features.least[at] >= contacts.smallest_bore
+    if inside and smallest is not None:
+        clear &= features.least[at] >= smallest
     if contacts.reach is not None:
         clear &= features.reach[at] <= contacts.reach
     if contacts.relief is not None:

@@ -13,6 +13,7 @@ from inspection.instruments.method import Check
 from inspection.instruments.record import Instrument, InstrumentKind, Standing, Use
 from inspection.instruments.ways import Manner, Way
 from inspection.reasons import Amount, Part, Reason
+from inspection.standards.usual_figures import usual_smallest_bore
 
 
 def check(name: str, holds: bool, **parts: Part) -> Check:
@@ -46,14 +47,21 @@ def range_covers(instrument: Instrument, asked: tuple[int | None, int | None]) -
     return (least is None or instrument.low <= least) and (most is None or most <= instrument.high)
 
 
+def smallest_bore(touching: Instrument) -> int | None:
+    """The smallest bore (pm) that contacts enter cleanly: the record's, else what such jaws usually do."""
+    stated = touching.contacts.smallest_bore
+    return usual_smallest_bore(touching.kind.value) if stated is None else stated
+
+
 def contacts_clear(
     characteristic: Characteristic, way: Way, touching: Instrument
 ) -> Iterator[tuple[str, bool, int, int]]:
     """Every condition between contacts and feature that applies: its name, whether it holds, needed, got (pm)."""
     contacts, access = touching.contacts, characteristic.access
     bore, _ = limits_asked(characteristic)
-    if way.use is Use.INSIDE and contacts.smallest_bore is not None and bore is not None:
-        yield "bore", bore >= contacts.smallest_bore, contacts.smallest_bore, bore
+    smallest = smallest_bore(touching)
+    if way.use is Use.INSIDE and smallest is not None and bore is not None:
+        yield "bore", bore >= smallest, smallest, bore
     if access.reach is not None and contacts.reach is not None:
         yield "depth", contacts.reach >= access.reach, access.reach, contacts.reach
     if access.corner_radius is not None and contacts.relief is not None:

@@ -46,6 +46,19 @@ def usual_jaws(kind: str) -> tuple[int, int] | None:
 
 
 @cache
+def usual_smallest_bore(kind: str) -> int | None:
+    """The smallest bore (pm) that inside jaws of a ``kind`` usually enter cleanly; None for kinds without such jaws.
+
+    >>> usual_smallest_bore("vernier caliper"), usual_smallest_bore("three-point bore gauge")
+    (4000000000, None)
+    """
+    for row in rows("inside_jaws"):
+        if row["kind"] == kind:
+            return steps(row["smallest_bore"], row["unit"])
+    return None
+
+
+@cache
 def instrument_expansions() -> Mapping[str, int]:
     """Linear expansions in 1e-9 per kelvin by the words, in small letters, for what instruments are made of.
 

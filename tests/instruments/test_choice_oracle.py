@@ -421,9 +421,12 @@ def _read_off(curve: Curve, size: int) -> tuple[Fraction, Fraction, Fraction]:
 def _clears(row: Characteristic, use: Use, touching: Instrument) -> bool:
     need, reach, contacts = row.requirement, row.access, touching.contacts
     least = need.upper if need.lower is None else need.lower
+    smallest = contacts.smallest_bore
+    if smallest is None and touching.kind is InstrumentKind.DIGITAL_CALIPER:
+        smallest = 4 * MM  # usual for crossed jaws: resources/tables/inside_jaws.csv
     pairs = [(reach.reach, contacts.reach), (reach.corner_radius, contacts.relief), (contacts.width, reach.wall)]
     if use is Use.INSIDE:
-        pairs += [(contacts.smallest_bore, least), (contacts.width, reach.bore_length)]
+        pairs += [(smallest, least), (contacts.width, reach.bore_length)]
     return all(a is None or b is None or a <= b for a, b in pairs) and not (reach.soft and contacts.hard)
 
 

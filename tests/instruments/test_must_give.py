@@ -200,9 +200,13 @@ def test_a_plate_of_which_nobody_says_how_flat_it_is_carries_nothing() -> None:
     ]
 
 
-def test_small_bore_is_never_given_to_caliper_jaws() -> None:
+@pytest.mark.parametrize(
+    "contacts", [Contacts(smallest_bore=4 * MM), Contacts(), Contacts(jaws=MM // 5, jaws_within=MM // 100)]
+)
+def test_small_bore_is_never_given_to_caliper_jaws(contacts: Contacts) -> None:
+    """Whether the record says what its jaws enter or not, and however well the flats of the jaws are known."""
     asked = row(FeatureKind.BORE, inch(".100"), inch(".02"), inch(".02"))
-    found = judged(asked, caliper(), use=Use.INSIDE)
+    found = judged(asked, caliper(contacts=contacts), use=Use.INSIDE)
     assert found.fitness is UNSUITABLE and not found.choosable
     assert [reason.code for reason in found.against] == ["reach.bore.not"]
 

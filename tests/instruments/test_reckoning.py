@@ -386,7 +386,7 @@ def test_an_odd_check_is_a_failed_check(of_so_many: int, size: int) -> None:
 
 @pytest.mark.parametrize(("jaws", "within"), [(4 * MM, 0), (5 * MM, 0), (-1, 0), (1, -1)])
 def test_odd_jaws_are_a_failed_check(jaws: int, within: int) -> None:
-    odd = replace(CALIPER, contacts=Contacts(jaws=jaws, jaws_within=within))
+    odd = replace(CALIPER, contacts=Contacts(smallest_bore=MM, jaws=jaws, jaws_within=within))
     found = assessed(row(4 * MM, 500 * UM, BORE), odd, use=Use.INSIDE)
     assert [check.name for check in found.checks if not check.holds] == ["doubt"]
     assert all("[" not in each for each in told(found))

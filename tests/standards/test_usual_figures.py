@@ -9,7 +9,7 @@ import pytest
 from inspection.instruments.record import InstrumentKind
 from inspection.standards import usual_figures
 from inspection.standards.tables import rows, steps
-from inspection.standards.usual_figures import usual_deviation, usual_jaws
+from inspection.standards.usual_figures import usual_deviation, usual_jaws, usual_smallest_bore
 
 KINDS = {kind.value for kind in InstrumentKind}
 
@@ -33,6 +33,17 @@ def test_the_starter_crib_says_the_same(row: dict[str, str]) -> None:
         return
     step = steps(row["resolution"], row["unit"])
     assert usual_deviation(row["kind"], step) == steps(row["repeatability"], row["unit"])
+
+
+JAWED = [row for row in rows("instruments", "crib") if row["kind"] in {row["kind"] for row in rows("inside_jaws")}]
+
+
+@pytest.mark.parametrize("row", JAWED, ids=lambda row: row["tag"])
+def test_the_starter_crib_enters_the_same_bores(row: dict[str, str]) -> None:
+    """To the .0001 in that an inch record states."""
+    usual = usual_smallest_bore(row["kind"])
+    assert usual is not None
+    assert abs(steps(row["smallest_bore"], row["unit"]) - usual) < steps(".0001", "in")
 
 
 def test_a_finer_scale_of_a_kind_takes_the_next_coarser_figure() -> None:
