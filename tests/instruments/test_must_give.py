@@ -153,6 +153,16 @@ def test_aluminium_at_25_degrees(size: int, corrected: bool, fitness: Fitness, r
     printed(found, 10, 5, ratio)
 
 
+def test_aluminium_measured_at_25_degrees_and_left() -> None:
+    """A known error is no bound: |C|, 60.5 µin on 1 in, is added to U whole, and 2.4 : 1 is left of 3.1 : 1."""
+    half = inch(".0005")
+    asked = row(FeatureKind.OUTSIDE_DIAMETER, IN - half, half, half)
+    rules, known = Rules(temperature_corrected=False), Known(measured=Measured(5_000, 5_000))
+    found = judged(asked, micrometer(), rules=rules, known=known, material=ALUMINIUM)
+    assert found.fitness is MARGINAL
+    printed(found, 10, 5, 2.4)
+
+
 def test_rule_in_64ths() -> None:
     rule = Instrument(
         "rule",
