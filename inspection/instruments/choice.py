@@ -73,7 +73,7 @@ class _Features:
         self.band = _counts([effective_band(row) for row in rows], -1)
         self.rated = np.array([has_ratios(row) for row in rows], dtype=bool)
         self.bore = np.array([row.kind is FeatureKind.BORE for row in rows], dtype=bool)
-        self.repeats = _counts([row.repeats for row in rows], 1)
+        self.repeats = _counts([max(row.repeats, 1) for row in rows], 1)
         self.reach = _counts([row.access.reach for row in rows], _NONE_BELOW)
         self.corner = _counts([row.access.corner_radius for row in rows], _NONE_BELOW)
         self.wall = _counts([row.access.wall for row in rows], _NONE_ABOVE)

@@ -90,8 +90,9 @@ class Reckoning(Struct, frozen=True):
         return tuple(correction for correction in found if correction is not None)
 
     def budget(self, repeats: int = 1) -> Budget:
-        """The budget of the mean of ``repeats`` readings. Raises Refused where nothing is known, and as parts do."""
-        return budget_of(self.sources, self.size, repeats, self.temperatures, self.corrections())
+        """The budget of the mean of ``repeats`` readings, of one at least. Raises Refused where nothing is known, and
+        as the parts do."""
+        return budget_of(self.sources, self.size, max(repeats, 1), self.temperatures, self.corrections())
 
     def _certified(self, at: int) -> Iterator[Correction]:
         for source in self.sources:

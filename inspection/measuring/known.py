@@ -16,7 +16,7 @@ class Evidence(Struct, frozen=True):
 
     ``block`` is the pooled deviation of readings of a block and ``zeros`` that of zero settings, ``study`` that of
     readings of parts; None where there is no evidence. ``checked`` are the last check's readings of a block, and
-    ``zero_total`` over ``zero_of`` its zero readings.
+    ``zero_total`` is how far its ``zero_of`` zero readings were off together.
     """
 
     block: Spread | None = None

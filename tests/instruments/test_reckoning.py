@@ -168,6 +168,17 @@ def test_the_mean_of_declared_repeats_is_what_is_weighed() -> None:
     assert lines(reckoned(row(20 * MM), shaky), 4)["reading"] == 4 * UM**2
 
 
+def test_a_row_that_declares_no_repeats_is_read_once() -> None:
+    """And takes no other row's instruments away."""
+    asked = [row(20 * MM, repeats=0), row(20 * MM)]
+    choice = choose(asked, {"m": MICROMETER}, Rules(), DAY)
+    assert (
+        [FITNESS[k] for k in choice.fitness[:, 0]]
+        == [choice.assess(i, 0).fitness for i in range(2)]
+        == [Fitness.FIT] * 2
+    )
+
+
 @pytest.mark.parametrize(
     ("total", "handling", "settings"),
     [(0, None, 4), (4 * 2 * UM, Handling.LEFT, 1), (4 * 3 * UM, Handling.CORRECTED, 4)],
