@@ -261,9 +261,24 @@ def _off_graduations(count: int, kind: Kind, instrument: Instrument | None, unit
     if instrument.kind is InstrumentKind.RADIUS_GAUGE and instrument.members:
         off = all(member.size != count for member in present(instrument))
         return Reason("slip.no_leaf", {"instrument": instrument.name}) if off else None
-    other = bool(instrument.other_unit) and (unit in _INCH_UNITS) is not (instrument.unit in _INCH_UNITS)
-    step = instrument.other_resolution if other else instrument.resolution
+    step, shown_in = step_shown(instrument, unit)
     if not step or count % step == 0:
         return None
-    shown_in = instrument.other_unit if other else instrument.unit
     return Reason("slip.graduation", {"instrument": instrument.name, "step": Amount(step, kind, shown_in)})
+
+
+def off_marks(count: int, kind: Kind, instrument: Instrument | None, unit: str) -> Reason | None:
+    """What a reading of ``count`` steps in ``unit`` is that no mark of the instrument, or no member of its set, shows;
+    None where it is one."""
+    if instrument is not None and instrument.kind is InstrumentKind.GAUGE_PINS:
+        return _missing_member(count, instrument)
+    return _off_graduations(count, kind, instrument, unit)
+
+
+def step_shown(instrument: Instrument, unit: str) -> tuple[int, str]:
+    """The smallest step r (counts) that an instrument shows where it is read in ``unit``, and the unit it then shows:
+    its other one where it has one of that system."""
+    other = bool(instrument.other_unit) and (unit in _INCH_UNITS) is not (instrument.unit in _INCH_UNITS)
+    if other:
+        return instrument.other_resolution, instrument.other_unit
+    return instrument.resolution, instrument.unit

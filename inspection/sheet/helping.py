@@ -158,12 +158,16 @@ def settling_of(shop: Shop, sheet: Sheet, cell: Cell) -> Repeats | None:
     row = sheet.row_at(*cell)
     readings = [reading for reading in sheet.counting(*cell) if not reading.indication]
     reckonings = {
-        reading.identity: found for reading in readings if (found := _of_reading(shop, sheet, row, reading)) is not None
+        reading.identity: found
+        for reading in readings
+        if (found := reckoned_for(shop, sheet, row, reading)) is not None
     }
     return settling(row, readings, reckonings, sheet.rules.decision)
 
 
-def _of_reading(shop: Shop, sheet: Sheet, row: Characteristic, reading: Reading) -> Reckoning | None:
+def reckoned_for(shop: Shop, sheet: Sheet, row: Characteristic, reading: Reading) -> Reckoning | None:
+    """What the budget of a reading rests on, by what was known when it was taken; None where nothing is read off a
+    scale or too little is known."""
     known = known_for(shop, sheet, reading)
     given = Given(shop, sheet.rules, reading.day, sheet.plan.part.material, known)
     try:

@@ -125,12 +125,18 @@ def _asked_revision(sheet: Sheet, evidence: Evidence) -> str:
     specification = evidence.specification.strip()
     if not specification:
         return ""
-    for text in _texts(sheet, evidence):
-        at = text.casefold().find(specification.casefold())
-        found = _REVISION.match(text, at + len(specification)) if at >= 0 else None
-        if found:
-            return found[1]
-    return ""
+    return next(filter(None, (revision_after(text, specification) for text in _texts(sheet, evidence))), "")
+
+
+def revision_after(text: str, name: str) -> str:
+    """The revision that a text writes behind a name; empty where it does not name it, or writes none.
+
+    >>> revision_after("BLACK ANODIZE PER QS-77 REV C", "QS-77")
+    'C'
+    """
+    at = text.casefold().find(name.casefold())
+    found = _REVISION.match(text, at + len(name)) if name and at >= 0 else None
+    return found[1] if found else ""
 
 
 def _texts(sheet: Sheet, evidence: Evidence) -> Iterator[str]:

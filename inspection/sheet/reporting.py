@@ -12,6 +12,7 @@ from inspection.measuring.reading import Reading
 from inspection.sheet.causes import cause_text
 from inspection.sheet.certificates import fingerprint
 from inspection.sheet.lines import WORST_FIRST, line_of
+from inspection.sheet.moved_in import moved_in
 from inspection.sheet.report import Line, Report, Signed, SubItemLine
 from inspection.sheet.report_budgets import Shared, budget_lines, per_cent, shared_budgets
 from inspection.sheet.report_evidence import evidence_lines
@@ -158,27 +159,9 @@ def _question_totals(teller: Teller) -> Iterator[str]:
     for answer in ("kept", "new reading", "left open", "taken back"):
         if answers[answer]:
             yield teller.word(f"report.questions.{answer.replace(' ', '_')}", n=answers[answer])
-        moved = sum(_moved_in(sheet, name) for name in sheet.questions) if answer == "new reading" else 0
+        moved = sum(moved_in(sheet, name) for name in sheet.questions) if answer == "new reading" else 0
         if moved:
             yield teller.word("report.questions.moved_in", n=moved)
-
-
-def _moved_in(sheet: Sheet, question: str) -> bool:
-    """Whether a questioned reading was out and the one that answered it is in."""
-    answer = sheet.answers.get(question)
-    if answer is None or answer.reading not in sheet.readings:
-        return False
-    asked = sheet.readings[sheet.questions[question].reading]
-    return not _inside(sheet, asked) and _inside(sheet, sheet.readings[answer.reading])
-
-
-def _inside(sheet: Sheet, reading: Reading) -> bool:
-    requirement = sheet.characteristic(reading.characteristic).requirement
-    count = reading.count
-    if count is None:
-        return True
-    under = requirement.lower is not None and count < requirement.lower
-    return not under and not (requirement.upper is not None and count > requirement.upper)
 
 
 # --- signatures -----------------------------------------------------------------------------------------------
