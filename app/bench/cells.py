@@ -94,7 +94,7 @@ class RowCell(QStyledItemDelegate):
 
     def _verdict(self, painter: QPainter, rect: QRectF, line: Line, theme: Theme, current: bool) -> None:
         paint_mark(painter, QPointF(rect.left() + theme.px(14), rect.center().y()), theme.px(12), line.mark, theme)
-        color = color_of(line.mark)
+        color = line.look or color_of(line.mark)
         plain = color in ("good", "quiet")
         box = rect.adjusted(theme.px(28), 0, -theme.px(4), 0)
         _words(painter, box, line.verdict, theme, color="ink" if color == "good" else color, bold=not plain)
@@ -153,7 +153,7 @@ def _words(
 
 def paint_readings(painter: QPainter, box: QRectF, readings: tuple[Taken, ...], theme: Theme) -> None:
     """Readings from the left in the order taken; where there is no room for all, the last ones after "…". One that
-    was withdrawn is struck through and stays legible, an indication stands in brackets."""
+    counts no longer is struck through and stays legible, an indication stands in brackets."""
     gap = theme.px(8)
     gaps = gap * (len(readings) - 1)
     size = next(
@@ -178,15 +178,15 @@ def _reading_text(each: Taken) -> str:
 
 
 def _reading_width(each: Taken, theme: Theme, size: float) -> float:
-    return QFontMetricsF(theme.font(size, bold=not each.withdrawn)).horizontalAdvance(_reading_text(each))
+    return QFontMetricsF(theme.font(size, bold=not each.struck)).horizontalAdvance(_reading_text(each))
 
 
 def _paint_reading(painter: QPainter, box: QRectF, each: Taken, theme: Theme, size: float) -> float:
-    quiet = each.withdrawn or each.indication
+    quiet = each.struck or each.indication
     width = _words(
-        painter, box, _reading_text(each), theme, color="quiet" if quiet else "ink", size=size, bold=not each.withdrawn
+        painter, box, _reading_text(each), theme, color="quiet" if quiet else "ink", size=size, bold=not each.struck
     )
-    if each.withdrawn:
+    if each.struck:
         painter.setPen(QPen(theme.color("quiet"), max(1, theme.px(1.2))))
         painter.drawLine(QPointF(box.left(), box.center().y()), QPointF(box.left() + width, box.center().y()))
     return width

@@ -12,7 +12,7 @@ LEAST = {
     "instrument": 176,
     "readings": 174,
     "zone": 92,
-    "verdict": 130,
+    "verdict": 152,
     "note": 104,
 }
 SHARE = {"requirement": 20, "limits": 2, "instrument": 40, "readings": 12, "zone": 4, "verdict": 2, "note": 20}

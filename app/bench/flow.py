@@ -340,11 +340,14 @@ class Flow(QObject):
     # --- what comes back --------------------------------------------------------------------------------------------
 
     def acted(self, ticket: Ticket, outcome: Outcome) -> None:
-        """An act of anybody's is on disk; those of this flow are met one by one."""
-        if self.seen is None or outcome.stream != self.seen.sheet.identity:
+        """An act of anybody's is on disk, with what it brought with it on sheets; those of this flow are met one by
+        one."""
+        if self.seen is None or isinstance(getattr(ticket.kept, "__self__", None), UnderWay):
             return
-        if not isinstance(getattr(ticket.kept, "__self__", None), UnderWay):
-            self._take(outcome)
+        mine = [each for each in (outcome, *outcome.followed) if each.stream == self.seen.sheet.identity]
+        for each in mine:
+            self._take(each)
+        if mine:
             self._look_again()
 
     def _take(self, outcome: Outcome) -> Changed:
@@ -375,10 +378,12 @@ class Flow(QObject):
         """What became of the reading kept last, in one line."""
         assert self.seen is not None
         from app.bench.line import line_of
+        from app.bench.result_told import brief_of
 
         line = line_of(self.seen, way.at.cell, units=self.house.units)
         kept = word("bench.kept", number=line.number, written=way.text, verdict=line.verdict)
-        what = " ".join(filter(None, (kept, self.stepping.told(self.seen, way.at))))
+        found = brief_of(self.seen, way.at.cell, self.house.units)
+        what = " ".join(filter(None, (kept, found, self.stepping.told(self.seen, way.at))))
         if self.at.slot is None and not self.under_way and self._next(None) is None:
             what = f"{what} {word('bench.questions_left' if self.seen.questions else 'bench.all_read')}"
         return what if len(self.seen.pieces) < 2 else f"{self.seen.serial(way.at.piece)} · {what}"

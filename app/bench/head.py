@@ -8,6 +8,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
+from app.bench.conditions import State
 from app.bench.seen import Count, Seen
 from app.parts.fitted import Fitted
 from app.parts.marks import Mark, paint_mark
@@ -32,6 +33,8 @@ class Chip(NamedTuple):
             return Mark.QUESTION
         if self.done.measured < self.done.needed:
             return Mark.OPEN
+        if self.done.doubt:
+            return Mark.DOUBT_INSIDE
         return Mark.MARGINAL if self.done.marginal else Mark.CONFORMING
 
 
@@ -221,6 +224,7 @@ class Head(QWidget):
         self.state, self.counts = Fitted("soft", self), Fitted("soft", self)
         self.switch = UnitSwitch(theme, self)
         self._parts: tuple[str, ...] = ()
+        self._states: tuple[str, str] = ("", "")
         self._wide = True
         self.ribbon.setAccessibleName(word("bench.ribbon"))
         self._above, self._below = QHBoxLayout(), QHBoxLayout()
@@ -244,8 +248,19 @@ class Head(QWidget):
         revision = word("bench.revision", revision=part.revision) if part.revision else ""
         self._parts = tuple(filter(None, (number, revision, customer, lot)))
         self._show_part()
-        sealed = word("bench.sealed", round=seen.sheet.round) if seen.sheet.sealed else ""
-        self.state.show_text("   ·   ".join(filter(None, (sealed, head.temperature, word("bench.rule.simple")))))
+
+    def show_state(self, state: State) -> None:
+        """Under which conditions is measured: whether it may be, the temperature, the rule."""
+        full, short = ("   ·   ".join(filter(None, each)) for each in state)
+        self._states = (full, short)
+        self._show_state()
+
+    def _show_state(self) -> None:
+        """In full where there is room."""
+        full, short = self._states
+        self.state.show_text(full if self._wide else short)
+        self.state.setToolTip(full)
+        self.state.setAccessibleName(full)
 
     def show_counts(self, seen: Seen, piece: str) -> None:
         """How far each piece is."""
@@ -261,6 +276,7 @@ class Head(QWidget):
         """Leave out what there is no room for; logical pixels at 100 %."""
         self._wide = wide >= 1150
         self._show_part()
+        self._show_state()
         self.part.setVisible(wide >= 700)
         self.state.setVisible(wide >= 1000)
         self.switch.setVisible(wide >= 560)
@@ -279,7 +295,7 @@ class Head(QWidget):
 def counted(count: Count) -> str:
     """ "21 of 34 measured · 1 out"."""
     said = [word("bench.count", measured=count.measured, needed=count.needed)]
-    for name in ("out", "marginal", "asked"):
+    for name in ("out", "doubt", "marginal", "asked"):
         number = getattr(count, name)
         if number:
             said.append(word(f"bench.count.{name}", n=number))

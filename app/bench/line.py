@@ -18,16 +18,31 @@ from inspection.words.say import word
 
 
 class Taken(NamedTuple):
-    """One reading as shown: its text, and whether it no longer counts or is an indication only."""
+    """One reading as shown: its text, and whether it was withdrawn, is an indication only, or was re-opened by a check
+    that its instrument failed."""
 
     text: str
     withdrawn: bool = False
     indication: bool = False
+    reopened: bool = False
+
+    @property
+    def struck(self) -> bool:
+        """Whether it counts no longer."""
+        return self.withdrawn or self.reopened
+
+    @property
+    def spoken(self) -> str:
+        """As it is read out."""
+        if not self.struck:
+            return self.text
+        return f"{self.text} {word('bench.withdrawn' if self.withdrawn else 'bench.reopened')}"
 
 
 class Line(NamedTuple):
     """One row as shown. ``blind`` rows hide what would tell the next reading; ``follows`` is a further place of the
-    requirement above; ``instruments`` is the instrument ever shorter, for a narrow column."""
+    requirement above; ``instruments`` is the instrument ever shorter, for a narrow column; ``look`` is the colour
+    of the verdict's word where it is not its mark's."""
 
     row: str
     number: str
@@ -45,12 +60,13 @@ class Line(NamedTuple):
     verdict: str
     note: str
     blind: bool
+    look: str = ""
 
     @property
     def spoken(self) -> str:
         """The whole row in one line, for a screen reader."""
         parts = (self.number, self.name, self.requirement, self.place, self.limits, self.instrument)
-        read = (f"{each.text} {word('bench.withdrawn')}" if each.withdrawn else each.text for each in self.readings)
+        read = (each.spoken for each in self.readings)
         return ", ".join(filter(None, (*parts, *read, self.verdict, self.note)))
 
 
@@ -58,7 +74,7 @@ def line_of(seen: Seen, cell: Cell, *, writing: tuple[str, ...] = (), units: str
     """The row of a cell. ``writing`` are the texts of readings handed over and not yet on disk; ``units`` is what
     lengths are shown in ("" for each row's own) and ``home`` the unit that heads the table."""
     row = seen.row(cell[0])
-    asked = slots_of(row, seen.instrument(cell[0]))
+    asked = slots_of(seen.row_at(cell), seen.instrument(cell[0]))
     missing = seen.waiting(cell)
     blind = is_blind(seen, cell)
     mark = _mark(seen, cell, bool(writing), blind)
@@ -82,7 +98,16 @@ def line_of(seen: Seen, cell: Cell, *, writing: tuple[str, ...] = (), units: str
         verdict=said,
         note=" · ".join(note.text for note in seen.notes(cell)) or row.note,
         blind=blind,
+        look="doubt" if not writing and mark is not Mark.QUESTION and _in_question(seen, cell) else "",
     )
+
+
+def _in_question(seen: Seen, cell: Cell) -> bool:
+    """Whether a failed check re-opened readings of a cell that was not read again, or questions them under a seal."""
+    sheet = seen.sheet
+    if sheet.suspect and any(each.identity in sheet.suspect for each in sheet.counting(*cell)):
+        return True
+    return bool(sheet.reopened) and sheet.judgement(*cell).verdict is Verdict.OPEN and bool(sheet.reopened_at(*cell))
 
 
 def is_blind(seen: Seen, cell: Cell) -> bool:
@@ -127,33 +152,39 @@ def _readings(seen: Seen, cell: Cell, writing: tuple[str, ...], units: str, blin
         hidden = (Taken(word("bench.blind.readings", n=len(kept))),) if kept else ()
         return (*hidden, *(Taken(text) for text in writing))
     shown = tuple(
-        Taken(told.reading(each, requirement, units), each.identity in seen.sheet.withdrawn, each.indication)
+        Taken(
+            told.reading(each, requirement, units),
+            each.identity in seen.sheet.withdrawn,
+            each.indication,
+            each.identity in seen.sheet.reopened,
+        )
         for each in kept
     )
     return (*shown, *(Taken(text) for text in writing))
 
 
 def zone_of(seen: Seen, cell: Cell, mark: Mark) -> Zone:
-    """The strip of a cell: its limits, the readings that count and the result. Notes and threads have none."""
+    """The strip of a cell: its limits, the readings that count, and once it is judged the result and the guard bands.
+    Notes and threads have none."""
     row = seen.row(cell[0])
     requirement = row.requirement
     if requirement.form in (Form.NOTE, Form.THREAD) or not requirement.judged:
         return Zone()
     judgement = seen.sheet.judgement(*cell)
     counts = tuple(each.count for each in seen.sheet.counting(*cell) if each.count is not None)
-    return _bounds(requirement)._replace(
-        readings=counts,
-        results=judgement.results if judgement.verdict is not Verdict.OPEN else (),
-        of=judgement.of,
-        mark=mark,
-    )
+    bounds = _bounds(requirement)._replace(readings=counts, of=judgement.of, mark=mark)
+    if judgement.verdict is Verdict.OPEN:
+        return bounds
+    guard = requirement.band or 0 if judgement.shows_nothing else judgement.guard or 0
+    return bounds._replace(results=judgement.results, raw=judgement.raw, guard=guard)
 
 
 def _bounds(requirement: Requirement) -> Zone:
     """Limits and nominal alone; an error-type limit begins at nothing, which is no limit but an end."""
     if requirement.natural_zero and requirement.lower is None:
-        return Zone(0, requirement.upper, None, requirement.band)
-    return Zone(requirement.lower, requirement.upper, requirement.nominal, requirement.band)
+        return Zone(0, requirement.upper, None, requirement.band, zero=True)
+    bounds = Zone(requirement.lower, requirement.upper, requirement.nominal, requirement.band)
+    return bounds._replace(zero=requirement.natural_zero)
 
 
 def _said(seen: Seen, cell: Cell, mark: Mark, missing: int, asked: int, units: str, blind: bool) -> str:
@@ -163,4 +194,6 @@ def _said(seen: Seen, cell: Cell, mark: Mark, missing: int, asked: int, units: s
         return word("bench.mark.not_needed") if seen.row(cell[0]).requirement.judged else ""
     if blind:
         return word("bench.mark.open") if missing == asked else word("bench.mark.missing", n=missing, of=asked)
+    if _in_question(seen, cell):
+        return word("bench.mark.reopened" if mark is Mark.OPEN else "bench.mark.suspect")
     return told.verdict(seen.row(cell[0]), seen.sheet.judgement(*cell), missing, asked, units)

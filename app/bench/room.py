@@ -14,6 +14,7 @@ from app.bench import asking, showing
 from app.bench.card import Card
 from app.bench.cells import RowCell
 from app.bench.columns import widths
+from app.bench.conditions import state_of
 from app.bench.flow import Flow
 from app.bench.head import Head
 from app.bench.history import History
@@ -22,9 +23,11 @@ from app.bench.line import Line, is_blind, line_of, mark_at
 from app.bench.meaning import meaning_of
 from app.bench.model import SheetModel
 from app.bench.reading_text import SEEN
+from app.bench.result_told import found_of
 from app.bench.seen import Seen
 from app.bench.stepping import Shown
 from app.bench.table import SheetTable
+from app.bench.times import now_at
 from app.bench.told import entry_unit
 from app.parts.fitted import Fitted
 from app.parts.marks import Mark
@@ -32,10 +35,14 @@ from app.parts.ribbon import RibbonMark
 from app.window.house import House, Room
 from app.window.keys import make_action
 from app.window.theme import ROW, Theme
+from inspection.measuring import quantiles
 from inspection.measuring.reading import Role
 from inspection.measuring.verdict import Verdict
 from inspection.sheet.state import Cell, Sheet
 from inspection.words.say import word
+
+#: Milliseconds between two looks at what grows old by itself: the temperature log, a check before use.
+MINUTE = 60_000
 
 
 class BenchRoom(Room):
@@ -62,6 +69,10 @@ class BenchRoom(Room):
         self._soon = self._timer(0, self._show_place)
         self._idle = self._timer(40, self._show_rest)
         self._even = self._timer(0, self._even_rows)
+        self._minute = QTimer(self)
+        self._minute.setInterval(MINUTE)
+        self._minute.timeout.connect(self._a_minute_later)
+        self._minute.start()
         self._lay_out()
         self._connect()
         self.take_theme(house.theme)
@@ -149,6 +160,7 @@ class BenchRoom(Room):
         self.head.strip.chosen.connect(self._turn_to)
         self.head.switch.chosen.connect(self.house.set_units)
         self.house.units_changed.connect(self._units_changed)
+        self.house.warmed.connect(self._idle.start)
         if self.house.worker is not None:
             self.house.worker.acted.connect(self._acted)
 
@@ -277,11 +289,16 @@ class BenchRoom(Room):
         self.table.keep_in_sight(place)
         self.head.ribbon.set_current(self._ribbon_rows.get(at.row, -1))
         self.head.show_counts(self.seen, self._piece)
+        self.head.show_state(state_of(self.seen.sheet, now_at(self.house)))
         self.card.show_asked(showing.asked_of(self.seen, at, self.house.units))
         self.card.hints.show_text(word(self._hints()))
         self.entry.setReadOnly(self.seen.sheet.sealed)
         self._show_earlier()
         self._show_meaning()
+
+    def _a_minute_later(self) -> None:
+        if self.seen is not None:
+            self.head.show_state(state_of(self.seen.sheet, now_at(self.house)))
 
     def _hints(self) -> str:
         if self.seen is not None and self.seen.sheet.sealed:
@@ -302,7 +319,7 @@ class BenchRoom(Room):
         self.card.why.show_chosen(showing.chosen_of(self.seen, at, units))
         self.card.show_how(showing.how_of(self.seen, at, units))
         self.ahead.show_text(showing.route_ahead(self.seen, at))
-        shown = self.card.why.isVisible() and not blind
+        shown = self.card.why.isVisible() and not blind and quantiles.warmed()
         self.card.why.show_others(showing.others_in_short(self.seen, at) if shown else ())
         for row in (at.row, self.model.row_at(self.model.place_of(at.row) + 1)):
             self.history.read(self.seen, row)
@@ -336,13 +353,23 @@ class BenchRoom(Room):
         self._show_words(meaning.words, self.house.say(meaning.fault) if meaning.fault is not None else "")
 
     def _show_pin(self) -> None:
-        """The field is empty: of a bore that is measured with pins, which one to try next or what they tell of it."""
-        shown = self.flow.stepping.shown(self.seen, self.flow.at) if self.flow.standing is None else Shown()
+        """The field is empty: of a bore that is measured with pins, which one to try next or what they tell of it; of a
+        row that is read, what it came to."""
+        shown = self._beside()
         self.card.show_meaning("", shown.line)
         said = self.flow.said
         self.card.show_said(*((said.text, said.look) if said.text else (shown.sentence, shown.look)))
         told = (shown.line, said.text or shown.sentence)
         self.entry.setAccessibleDescription(" ".join(filter(None, told)))
+
+    def _beside(self) -> Shown:
+        """What stands below the empty field."""
+        if self.seen is None or self.flow.standing is not None:
+            return Shown()
+        shown = self.flow.stepping.shown(self.seen, self.flow.at)
+        if shown == Shown() and not self.flow.at.corrects:
+            return Shown(*found_of(self.seen, self.flow.at.cell, self.house.units))
+        return shown
 
     def _show_words(self, words: tuple[str, ...], fault: str = "") -> None:
         """What the entry means on one line below it; what keeps it from being read where sentences stand, once."""

@@ -12,22 +12,33 @@ from typing import NamedTuple, cast
 from inspection.drawing.characteristic import Characteristic
 from inspection.instruments.record import Instrument
 from inspection.measuring.reading import Reading, Slot
-from inspection.measuring.verdict import Question, Verdict
+from inspection.measuring.verdict import IN_DOUBT, Question, Verdict
 from inspection.sheet import events as ev
 from inspection.sheet.cells import instrument_of, waiting_slots
+from inspection.sheet.proof_life import cells_of
 from inspection.sheet.state import Cell, Note, Sheet, Shop
 from inspection.sheet.walk import Walk
 from storage.book.outcome import Outcome
 
-_OF_WHOLE_SHEET = (ev.RouteChosen, ev.InstrumentChosen, ev.RunChanged, ev.PlanAdopted, ev.SheetSealed, ev.SheetReopened)
+_OF_WHOLE_SHEET = (
+    ev.RouteChosen,
+    ev.InstrumentChosen,
+    ev.RunChanged,
+    ev.DecisionRuleChosen,
+    ev.PlanAdopted,
+    ev.SheetSealed,
+    ev.SheetReopened,
+)
 
 
 class Count(NamedTuple):
-    """How far one piece is: cells the sheet needs, those measured, out, marginal, and those with an open question."""
+    """How far one piece is: cells the sheet needs, those measured, out, in doubt, marginal, and those with an open
+    question."""
 
     needed: int = 0
     measured: int = 0
     out: int = 0
+    doubt: int = 0
     marginal: int = 0
     asked: int = 0
 
@@ -71,6 +82,10 @@ class Seen:
     def row(self, identity: str) -> Characteristic:
         """A row of the sheet."""
         return self.sheet.characteristic(identity)
+
+    def row_at(self, cell: Cell) -> Characteristic:
+        """The row of a cell as it is measured on its piece, with the repeats that were set there after a doubt."""
+        return self.sheet.row_at(*cell)
 
     def instrument(self, row: str) -> Instrument | None:
         """The instrument that is read for a row, None if nothing in the crib answers it."""
@@ -134,14 +149,17 @@ class Seen:
 
     def _only(self, outcome: Outcome) -> bool:
         """Whether the outcome's events tell all that is new: no other hand was at the sheet, and its shape stays."""
-        new = outcome.sheet
+        new, was = outcome.sheet, self.sheet
         assert new is not None
         taken = sum(isinstance(event, ev.ReadingTaken) for event in outcome.events)
         noted = sum(isinstance(event, ev.NoteWritten) for event in outcome.events)
         answered = sum(isinstance(event, ev.QuestionAnswered) for event in outcome.events)
-        same = len(new.readings) == len(self.sheet.readings) + taken and len(new.notes) == len(self.sheet.notes) + noted
-        same = same and len(new.answers) <= len(self.sheet.answers) + answered
-        same = same and len(new.withdrawn) == len(self.sheet.withdrawn) + _withdrawn(outcome.events)
+        doubted = sum(map(_doubted, outcome.events))
+        same = len(new.readings) == len(was.readings) + taken and len(new.notes) == len(was.notes) + noted
+        same = same and len(new.answers) <= len(was.answers) + answered
+        same = same and len(new.withdrawn) == len(was.withdrawn) + _withdrawn(outcome.events)
+        same = same and len(new.repeats) <= len(was.repeats) + sum(map(_declared, outcome.events))
+        same = same and len(new.reopened) + len(new.suspect) <= len(was.reopened) + len(was.suspect) + doubted
         whole = any(isinstance(event, _OF_WHOLE_SHEET) for event in outcome.events)
         return same and not whole and self.walk.holds_for(new)
 
@@ -152,6 +170,8 @@ class Seen:
                     yield reading.characteristic, reading.piece
                 case ev.CellJudged(characteristic=row, piece=piece):
                     yield row, piece
+                case ev.ReadingsReopened(readings=names):
+                    yield from cells_of(after, names)
                 case ev.QuestionAsked(question=question):
                     yield question.characteristic, question.piece
                 case ev.QuestionAnswered(question=name):
@@ -184,6 +204,7 @@ class Seen:
         counts["needed"] += by
         counts["measured"] += by * (verdict is not Verdict.OPEN)
         counts["out"] += by * (verdict is Verdict.NOT_CONFORMING)
+        counts["doubt"] += by * (verdict in IN_DOUBT)
         counts["marginal"] += by * (verdict is Verdict.MARGINAL)
         counts["asked"] += by * (cell in self.questions)
 
@@ -197,6 +218,15 @@ def _withdrawn(events: Iterable[ev.Event]) -> int:
         )
         by -= isinstance(event, ev.ReadingPutBack)
     return by
+
+
+def _doubted(event: ev.Event) -> int:
+    """How many readings an event puts in question."""
+    return len(event.readings) if isinstance(event, ev.ReadingsReopened) else 0
+
+
+def _declared(event: ev.Event) -> bool:
+    return isinstance(event, ev.RepeatsDeclared)
 
 
 def newest_first(sheet: Sheet) -> Iterator[Reading]:

@@ -20,6 +20,7 @@ from inspection.instruments.method import Assessment, Fitness, Ratio
 from inspection.instruments.record import Instrument
 from inspection.measuring.howto import how_to_take
 from inspection.measuring.reading import Role
+from inspection.measuring.verdict import Verdict
 from inspection.quantity.units import Kind
 from inspection.reasons import Reason
 from inspection.words.say import say, word
@@ -46,8 +47,18 @@ def asked_of(seen: Seen, at: At, units: str) -> Asked:
         zone=Zone() if blind else zone_of(seen, at.cell, mark_at(seen, at.cell)),
         low=low,
         high=high,
-        kept_note=word("bench.sealed_note" if seen.sheet.sealed else "bench.judged_when_kept", round=seen.sheet.round),
+        kept_note=_beneath(seen, at, blind),
     )
+
+
+def _beneath(seen: Seen, at: At, blind: bool) -> str:
+    """What stands below the strip: the verdict once there is one, else when it is given."""
+    if seen.sheet.sealed:
+        return word("bench.sealed_note", round=seen.sheet.round)
+    verdict = seen.sheet.judgement(*at.cell).verdict
+    if blind or verdict in (Verdict.OPEN, Verdict.NOT_JUDGED):
+        return word("bench.judged_when_kept")
+    return word(f"verdict.{verdict.name.lower()}")
 
 
 def _lines(seen: Seen, at: At, units: str, blind: bool) -> Iterator[str]:
@@ -68,12 +79,11 @@ def _lines(seen: Seen, at: At, units: str, blind: bool) -> Iterator[str]:
 def _prompt(seen: Seen, at: At) -> str:
     """What is to be entered, beyond a number for the row: place, repeat, what was seen; the piece where there are
     several."""
-    row = seen.row(at.row)
     piece = word("bench.piece", serial=seen.serial(at.piece)) if len(seen.pieces) > 1 else ""
     if at.slot is None or seen.sheet.sealed:
         told_so = word("bench.prompt.sealed" if seen.sheet.sealed else "bench.prompt.read")
         return " · ".join(filter(None, (piece, told_so)))
-    what = told.slot_words(row, at.slot)
+    what = told.slot_words(seen.row_at(at.cell), at.slot)
     if at.slot.role is Role.FINDING:
         what = ", ".join(filter(None, (what, word("bench.prompt.finding"))))
     elif at.slot.role in (Role.GO, Role.NOT_GO):

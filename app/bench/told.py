@@ -5,8 +5,9 @@ from __future__ import annotations
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.record import Instrument
+from inspection.measuring.guard import RuleKind, per_cent
 from inspection.measuring.reading import Reading, Role, Slot
-from inspection.measuring.verdict import Judgement, Verdict
+from inspection.measuring.verdict import IN_DOUBT, Judgement, Verdict
 from inspection.quantity.speaker import (
     as_fine,
     degrees_minutes,
@@ -111,6 +112,10 @@ def verdict(row: Characteristic, judgement: Judgement, missing: int, asked: int,
         return out_by(judgement.out_by, row.requirement, units)
     if judgement.verdict is Verdict.OPEN and 0 < missing < asked:
         return word("bench.mark.missing", n=missing, of=asked)
+    if judgement.only_unproven:
+        return word("bench.mark.unproven")
+    if judgement.verdict in IN_DOUBT and judgement.rule == RuleKind.PROBABILITY.value and judgement.probability:
+        return word("bench.mark.doubt", p=per_cent(judgement.probability).partition(".")[0])
     if judgement.verdict is Verdict.NOT_JUDGED and row.requirement.form is Form.REFERENCE:
         return word("bench.limits.reference")
     return word(f"bench.mark.{judgement.verdict.name.lower()}")
@@ -149,7 +154,8 @@ def short_name(instrument: Instrument) -> str:
 
 
 def slot_words(row: Characteristic, slot: Slot) -> str:
-    """What a slot asks for, where the row alone does not say: role, place, repeat: "left end, 2 of 3"."""
+    """What a slot asks for, where the row (as it is measured on its piece) alone does not say: role, place, repeat:
+    "left end, 2 of 3"."""
     said = [] if slot.role in (Role.VALUE, Role.FINDING) else [word(f"role.{slot.role.name.lower()}")]
     if slot.place:
         said.append(slot.place)

@@ -26,6 +26,10 @@ class Verdict(StrEnum):
 
 #: What only a further measurement or a disposition settles.
 IN_DOUBT = frozenset({Verdict.DOUBT_INSIDE, Verdict.DOUBT_OUTSIDE})
+#: What is said beside a verdict without being a reason for it.
+BESIDE = frozenset({"judge.indication", "judge.repeated", "judge.reopened"})
+#: Why a reading rests on no check before use: codes begin so.
+UNPROVEN = "unproven."
 
 
 class Judgement(Struct, frozen=True):
@@ -54,6 +58,18 @@ class Judgement(Struct, frozen=True):
     guard: int | None = None
     probability: str = ""
     budget: StatedBudget | None = None
+
+    @property
+    def only_unproven(self) -> bool:
+        """Whether a missing check before use alone makes the verdict marginal, and not the instrument."""
+        why = [reason.code for reason in self.reasons if reason.code not in BESIDE]
+        return self.verdict is Verdict.MARGINAL and all(code.startswith(UNPROVEN) for code in why)
+
+    @property
+    def shows_nothing(self) -> bool:
+        """Whether no result inside the limits could show conformity: the uncertainty leaves no room between the guard
+        bands."""
+        return self.rule == "guarded" and self.budget is not None and self.guard is None
 
 
 class Question(Struct, frozen=True):

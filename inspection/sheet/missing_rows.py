@@ -20,8 +20,6 @@ _WITHOUT_DUE = frozenset({InstrumentKind.EYE, InstrumentKind.SMALL_HOLE_GAUGE, I
 _ATTRIBUTES = frozenset({Role.GO, Role.NOT_GO, Role.FINDING})
 _PINS = frozenset({Role.ENTERS, Role.STOPS})  # two sizes, and the result lies between
 
-#: What is said beside a verdict without being a reason for it.
-_BESIDE = frozenset({"judge.indication", "judge.repeated", "judge.reopened"})
 #: Verdicts that are named, the weightiest first.
 _NAMED: tuple[tuple[str, Set[Verdict]], ...] = (
     ("not_conforming", {Verdict.NOT_CONFORMING}),
@@ -65,8 +63,7 @@ def _judged(sheet: Sheet) -> Iterator[tuple[str, Judgement]]:
 
 def _by_instrument(judgement: Judgement) -> bool:
     """Whether the instrument makes a verdict marginal, and not the missing check alone, which is named by itself."""
-    short = (each.code for each in judgement.reasons if each.code not in _BESIDE)
-    return judgement.verdict is Verdict.MARGINAL and any(not code.startswith("unproven.") for code in short)
+    return judgement.verdict is Verdict.MARGINAL and not judgement.only_unproven
 
 
 def _numeric(requirement: Requirement) -> bool:
