@@ -29,7 +29,8 @@ class Rules(Struct, frozen=True):
     ``change_seconds`` are p and q of the route: what one pick-up and one change of set-up cost. A check before use
     lives ``check_minutes`` (a shift of eight hours, common practice); rows with a band under ``closing_band`` pm ask
     for one at the end too (0: none does). ``decision`` is the rule that results are judged by unless one of
-    ``customers`` is agreed.
+    ``customers`` is agreed. ``lead_may_approve_own`` lets a lead approve a sheet that the same person measured or
+    signed; the sheet shows it.
     """
 
     issue: int = 0
@@ -48,6 +49,7 @@ class Rules(Struct, frozen=True):
     closing_band: int = CLOSING_BAND
     decision: DecisionRule = DecisionRule()
     customers: tuple[CustomerRule, ...] = ()
+    lead_may_approve_own: bool = False
 
     def decision_for(self, customer: str) -> DecisionRule:
         """The decision rule for this customer, whatever its capitals and spaces; the shop's own where none is agreed.

@@ -19,7 +19,9 @@ from inspection.measuring.reading import Observed, Slot
 from inspection.quantity.units import Quantity
 from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head
+from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.people import Person
+from inspection.sheet.review import Returned, StatementKind
 
 
 class Act(Struct, frozen=True, kw_only=True, tag=True):
@@ -276,6 +278,57 @@ class SignSheet(OnSheet, frozen=True, kw_only=True):
     incomplete: str = ""
 
 
+class RaiseNonconformance(OnSheet, frozen=True, kw_only=True):
+    """Give rows of a piece that do not conform, or are in doubt, the shop's nonconformance number."""
+
+    piece: str
+    characteristics: tuple[str, ...]
+    number: str
+    what: str
+
+
+class DisposeNonconformance(OnSheet, frozen=True, kw_only=True):
+    """Decide what is done about a nonconformance. ``affected`` are further rows to be measured again after rework or
+    repair; ``leave`` is the customer's, asked for by repair and use as is."""
+
+    nonconformance: str
+    disposition: Disposition
+    words: str
+    affected: tuple[str, ...] = ()
+    leave: Leave | None = None
+
+
+class AnswerPoint(OnSheet, frozen=True, kw_only=True):
+    """Answer one point of the lead's list, called by its key."""
+
+    point: str
+    words: str
+
+
+class ReadRowAgain(OnSheet, frozen=True, kw_only=True):
+    """Read a row again at review, without seeing what had been read; compared, never counted."""
+
+    characteristic: str
+    piece: str
+    slot: Slot
+    quantity: Quantity | None = None
+    observed: Observed | None = None
+    method: Method | None = None  # None: the row's method
+
+
+class ReturnSheet(OnSheet, frozen=True, kw_only=True):
+    """Return a signed sheet to the bench with words to its rows; a new round begins."""
+
+    rows: tuple[Returned, ...]
+
+
+class MakeStatement(OnSheet, frozen=True, kw_only=True):
+    """Make and sign one statement of a signed sheet. A release says within what (``words``)."""
+
+    kind: StatementKind
+    words: str = ""
+
+
 class Reopen(OnSheet, frozen=True, kw_only=True):
     """Begin a new round on a sealed sheet; the old seal stays."""
 
@@ -321,6 +374,12 @@ AnyAct = (
     | StrikeEvidence
     | AdoptPlan
     | SignSheet
+    | RaiseNonconformance
+    | DisposeNonconformance
+    | AnswerPoint
+    | ReadRowAgain
+    | ReturnSheet
+    | MakeStatement
     | Reopen
     | RecordSent
 )

@@ -25,7 +25,10 @@ def instrument_of(shop: Shop, sheet: Sheet, characteristic: str) -> Instrument |
 
 
 def required(sheet: Sheet, cell: Cell) -> bool:
-    """Whether the sheet needs this cell: judged at all, and on a piece that the row's sampling names."""
+    """Whether the sheet needs this cell: judged at all, on a piece that the row's sampling names and that has not left
+    the sheet."""
+    if cell[1] in sheet.left:
+        return False
     row = sheet.characteristic(cell[0])
     place = next(i for i, piece in enumerate(sheet.pieces) if piece.identity == cell[1])
     return row.requirement.judged and needed(row, place, len(sheet.pieces))
@@ -48,7 +51,7 @@ def cells_by_route(sheet: Sheet) -> tuple[Cell, ...]:
     )
     wanted = {row.identity: _wanted(row, len(pieces)) for row in sheet.plan.characteristics}
     place = {piece: i for i, piece in enumerate(pieces)}
-    return tuple(cell for cell in in_order if place[cell[1]] in wanted[cell[0]])
+    return tuple(cell for cell in in_order if place[cell[1]] in wanted[cell[0]] and cell[1] not in sheet.left)
 
 
 def _wanted(row: Characteristic, pieces: int) -> frozenset[int]:

@@ -15,7 +15,9 @@ from inspection.measuring.temperature_log import TemperatureLog
 from inspection.measuring.verdict import Judgement, Question
 from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
+from inspection.sheet.nonconformance import Before, Disposition, Nonconformance
 from inspection.sheet.people import Person
+from inspection.sheet.review import PointAnswer, ReadAgain, Returned, StatementKind
 
 
 class Event(Struct, frozen=True, kw_only=True, tag=True):
@@ -227,6 +229,64 @@ class SheetSealed(Event, frozen=True, kw_only=True):
     incomplete: str = ""  # why it was signed with rows still open
 
 
+class NonconformanceRaised(Event, frozen=True, kw_only=True):
+    """A nonconformance has its number."""
+
+    nonconformance: Nonconformance
+
+
+class NonconformanceDisposed(Event, frozen=True, kw_only=True):
+    """It was decided what is done about a nonconformance."""
+
+    nonconformance: Nonconformance
+
+
+class PieceReworked(Event, frozen=True, kw_only=True):
+    """A piece was worked on and is "reworked n" (``round``): what these rows had come to is put aside, and they are
+    measured again."""
+
+    piece: str
+    round: int
+    nonconformance: str
+    before: tuple[Before, ...]
+
+
+class PieceLeft(Event, frozen=True, kw_only=True):
+    """A piece was scrapped or returned: nothing more is asked of it."""
+
+    piece: str
+    nonconformance: str
+    disposition: Disposition
+
+
+class PointAnswered(Event, frozen=True, kw_only=True):
+    """A point of the lead's list was answered."""
+
+    answer: PointAnswer
+
+
+class RowReadAgain(Event, frozen=True, kw_only=True):
+    """A row was read again at review."""
+
+    again: ReadAgain
+
+
+class SheetReturned(Event, frozen=True, kw_only=True):
+    """The sheet went back to the bench."""
+
+    rows: tuple[Returned, ...]
+
+
+class StatementSigned(Event, frozen=True, kw_only=True):
+    """A statement was made of the sheet: its canonical content as text, that text's SHA-256 in hex, the signature."""
+
+    kind: StatementKind
+    round: int
+    content: str
+    digest: str
+    signature: Signature
+
+
 class SheetReopened(Event, frozen=True, kw_only=True):
     """A new round began."""
 
@@ -271,6 +331,14 @@ AnyEvent = (
     | EvidenceStruck
     | PlanAdopted
     | SheetSealed
+    | NonconformanceRaised
+    | NonconformanceDisposed
+    | PieceReworked
+    | PieceLeft
+    | PointAnswered
+    | RowReadAgain
+    | SheetReturned
+    | StatementSigned
     | SheetReopened
     | SheetSent
 )

@@ -16,7 +16,8 @@ from inspection.drawing.plan import Plan
 from inspection.measuring.proofs import Proof, kept
 from inspection.sheet import events as ev
 from inspection.sheet.events import Entry, Event
-from inspection.sheet.state import Cell, Note, Rows, Seal, Sent, Sheet, Shop, Withdrawal
+from inspection.sheet.review import Return
+from inspection.sheet.state import Cell, Note, Rows, Seal, Sent, Sheet, Shop, Statement, Withdrawal
 
 Step = tuple[Event, Entry]
 
@@ -203,6 +204,42 @@ def _struck(draft: _Draft, event: ev.EvidenceStruck, entry: Entry) -> None:
     draft.own("evidence").pop(event.evidence, None)
 
 
+def _nonconformance(draft: _Draft, event: Any, entry: Entry) -> None:
+    draft.own("nonconformances")[event.nonconformance.identity] = event.nonconformance
+
+
+def _reworked(draft: _Draft, event: ev.PieceReworked, entry: Entry) -> None:
+    draft.own("reworked")[event.piece] = event.round
+    standing, judgements, before = draft.own("standing"), draft.own("judgements"), draft.own("before")
+    for held in event.before:
+        cell = (held.characteristic, event.piece)
+        before[cell] = (*before.get(cell, ()), held)
+        standing.pop(cell, None)
+        judgements.pop(cell, None)
+
+
+def _left(draft: _Draft, event: ev.PieceLeft, entry: Entry) -> None:
+    draft.own("left")[event.piece] = event.disposition
+
+
+def _point(draft: _Draft, event: ev.PointAnswered, entry: Entry) -> None:
+    draft.own("point_answers")[event.answer.point] = event.answer
+
+
+def _read_again(draft: _Draft, event: ev.RowReadAgain, entry: Entry) -> None:
+    draft.values["read_again"] = (*draft.now("read_again"), event.again)
+
+
+def _returned(draft: _Draft, event: ev.SheetReturned, entry: Entry) -> None:
+    back = Return(draft.now("round"), event.rows, entry.person, entry.at)
+    draft.values["returns"] = (*draft.now("returns"), back)
+
+
+def _stated(draft: _Draft, event: ev.StatementSigned, entry: Entry) -> None:
+    made = Statement(event.kind, event.round, entry.person, entry.at, event.content, event.digest, event.signature)
+    draft.values["statements"] = (*draft.now("statements"), made)
+
+
 def _sealed(draft: _Draft, event: ev.SheetSealed, entry: Entry) -> None:
     seal = Seal(
         event.round, entry.person, entry.at, event.content, event.digest, event.signature, incomplete=event.incomplete
@@ -243,6 +280,14 @@ _FOLDS: dict[type[Event], Callable[[_Draft, Any, Entry], None]] = {
     ev.HeadWritten: _headed,
     ev.EvidenceEntered: _evidence,
     ev.EvidenceStruck: _struck,
+    ev.NonconformanceRaised: _nonconformance,
+    ev.NonconformanceDisposed: _nonconformance,
+    ev.PieceReworked: _reworked,
+    ev.PieceLeft: _left,
+    ev.PointAnswered: _point,
+    ev.RowReadAgain: _read_again,
+    ev.SheetReturned: _returned,
+    ev.StatementSigned: _stated,
     ev.SheetSealed: _sealed,
     ev.SheetReopened: _reopened,
     ev.SheetSent: _sent,

@@ -6,7 +6,17 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from inspection.drawing.plan import Plan
 from inspection.reasons import Reason, Refused
-from inspection.sheet import acts, proof_life, reading_life, record_life, sheet_life, shop_life, withdrawals
+from inspection.sheet import (
+    acts,
+    nonconformance_life,
+    proof_life,
+    reading_life,
+    record_life,
+    review_life,
+    sheet_life,
+    shop_life,
+    withdrawals,
+)
 from inspection.sheet.acts import AnyAct
 from inspection.sheet.events import Entry, Event
 from inspection.sheet.proving import Elsewhere
@@ -110,6 +120,10 @@ def _on_sheet(
             return proof_life.log_temperature(shop, act, entry)
         case acts.SignSheet():
             return sheet_life.sign_sheet(shop, sheet, act, entry, sign)
+        case acts.MakeStatement():
+            return review_life.make_statement(shop, sheet, act, entry, sign)
+        case acts.ReadRowAgain():
+            return review_life.read_row_again(shop, sheet, act, entry)
     return _on_whole_sheet(shop, sheet, plans, act, entry)
 
 
@@ -127,6 +141,17 @@ def _on_whole_sheet(
             return sheet_life.choose_decision_rule(shop, sheet, act, entry)
         case acts.Reweigh():
             return sheet_life.reweigh(shop, sheet, entry)
+        case acts.AdoptPlan():
+            return sheet_life.adopt_plan(shop, sheet, plans, act, entry)
+        case acts.Reopen():
+            return sheet_life.reopen(shop, sheet, act, entry)
+        case acts.ReturnSheet():
+            return review_life.return_sheet(shop, sheet, act, entry)
+    return _written(sheet, act, entry)
+
+
+def _written(sheet: Sheet, act: acts.OnSheet, entry: Entry) -> tuple[Event, ...]:
+    match act:
         case acts.WriteNote():
             return sheet_life.write_note(sheet, act)
         case acts.WriteHead():
@@ -135,10 +160,12 @@ def _on_whole_sheet(
             return record_life.enter_evidence(sheet, act, entry)
         case acts.StrikeEvidence():
             return record_life.strike_evidence(sheet, act)
-        case acts.AdoptPlan():
-            return sheet_life.adopt_plan(shop, sheet, plans, act, entry)
-        case acts.Reopen():
-            return sheet_life.reopen(shop, sheet, act, entry)
+        case acts.RaiseNonconformance():
+            return nonconformance_life.raise_nonconformance(sheet, act, entry)
+        case acts.DisposeNonconformance():
+            return nonconformance_life.dispose(sheet, act, entry)
+        case acts.AnswerPoint():
+            return review_life.answer_point(act, entry)
         case acts.RecordSent():
             return sheet_life.record_sent(act)
     raise AssertionError(f"no decision for {type(act).__name__}")

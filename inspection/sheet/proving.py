@@ -210,18 +210,26 @@ def evidence_of(shop: Shop, instrument: Instrument, fitted: str, until: int | No
     if not good and not studies:
         return None
     found = [read_in(instrument, each) for each in good]
-    zeros = [each.readings for each, _ in found if each is not None]
-    blocks = [each.readings for _, each in found if each is not None]
-    block = pooled(blocks, Seen.BLOCK)
+    block = _scatter([each for _, each in found if each is not None], instrument.resolution, Seen.BLOCK)
     last_zero = next((each for each, _ in reversed(found[-1:]) if each is not None), None)
     return Evidence(
         block=block,
-        zeros=pooled(zeros, Seen.ZERO),
+        zeros=_scatter([each for each, _ in found if each is not None], instrument.resolution, Seen.ZERO),
         study=pooled((group for each in studies for group in each.groups), Seen.STUDY),
         checked=_checked(shop, instrument, good[-1], found[-1][1], block) if good else None,
         zero_total=sum(last_zero.readings) - last_zero.n * last_zero.size if last_zero else 0,
         zero_of=last_zero.n if last_zero else 0,
     )
+
+
+def _scatter(read: Sequence[Repeated], step: int, seen: Seen) -> Spread | None:
+    """The pooled deviation of groups of readings, if any group differs by more than the smallest step.
+
+    Readings that differ by one step, or not at all, show the step and not the hand: the budget has it as r/√12, and
+    three such readings would weigh as two degrees of freedom against the figure that the shop takes as known.
+    """
+    told = any(each.width > step for each in read)
+    return pooled((each.readings for each in read), seen) if told else None
 
 
 def _is_good(check: CheckRecord, fitted: str) -> bool:

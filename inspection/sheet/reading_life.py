@@ -253,6 +253,28 @@ def answer(sheet: Sheet, question: str, how: str) -> tuple[ev.Event, ...]:
     return (ev.QuestionAnswered(question=question, answer=how),)
 
 
+def read_at_review(shop: Shop, sheet: Sheet, act: acts.ReadRowAgain, entry: ev.Entry) -> Reading:
+    """A reading of a row at review, with the row's instrument or another one, in a slot that the row has."""
+    _row(sheet, act.characteristic)
+    _piece(sheet, act.piece)
+    row = sheet.row_at(act.characteristic, act.piece)
+    taking = acts.TakeReading(
+        sheet=act.sheet,
+        characteristic=act.characteristic,
+        piece=act.piece,
+        slot=act.slot,
+        quantity=act.quantity,
+        observed=act.observed,
+        method=act.method,
+        reason="read again at review",
+    )
+    method = method_for(shop, sheet, row, taking)
+    if act.slot not in slots_of(row, shop.crib[method.parts[0].identity]):
+        raise Refused(Reason("reading.no_such_slot", {"number": row.number, "role": _role_code(taking)}))
+    _check_answer(taking, row)
+    return replace(_reading(sheet, taking, entry, method, None), reason="")
+
+
 # --- repeats after a doubt ------------------------------------------------------------------------------------------
 
 

@@ -319,7 +319,12 @@ def reopen(shop: Shop, sheet: Sheet, act: acts.Reopen, entry: ev.Entry) -> tuple
     """A new round; the old seal stays. Readings that a failed check put in question meanwhile count no longer."""
     if not act.reason.strip():
         raise Refused(Reason("sheet.reopened_without_reason"))
-    opened = ev.SheetReopened(round=sheet.round + 1, reason=act.reason.strip())
+    return reopened(shop, sheet, act.reason.strip(), entry)
+
+
+def reopened(shop: Shop, sheet: Sheet, reason: str, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """A new round begins, and what a failed check put in question meanwhile is judged without it."""
+    opened = ev.SheetReopened(round=sheet.round + 1, reason=reason)
     cells = dict.fromkeys((sheet.readings[name].characteristic, sheet.readings[name].piece) for name in sheet.suspect)
     return opened, *_judged_anew(shop, sheet, opened, entry, cells)
 

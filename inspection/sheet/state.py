@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from enum import StrEnum
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -19,7 +20,9 @@ from inspection.measuring.verdict import Judgement, Question, Verdict
 from inspection.sheet import events as ev
 from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
+from inspection.sheet.nonconformance import Before, Disposition, Nonconformance
 from inspection.sheet.people import Person
+from inspection.sheet.review import PointAnswer, ReadAgain, Return, StatementKind
 
 Cell = tuple[str, str]
 """One characteristic on one piece: (characteristic identity, piece identity)."""
@@ -39,6 +42,14 @@ class Shop(Struct, frozen=True):
     def by_tag(self, tag: str) -> Instrument | None:
         """The newest issue of the instrument with this tag."""
         return next((item for item in self.crib.values() if item.tag == tag), None)
+
+
+class Stage(StrEnum):
+    """Where a sheet is in its life: open at the bench, signed and under review, or approved."""
+
+    OPEN = "open"
+    SIGNED = "signed"
+    APPROVED = "approved"
 
 
 class Note(Struct, frozen=True):
@@ -70,6 +81,18 @@ class Seal(Struct, frozen=True):
     digest: str
     signature: ev.Signature
     incomplete: str = ""
+
+
+class Statement(Struct, frozen=True):
+    """One statement made of the sheet, with who signed and when."""
+
+    kind: StatementKind
+    round: int
+    by: str
+    at: int
+    content: str
+    digest: str
+    signature: ev.Signature
 
 
 class Sent(Struct, frozen=True):
@@ -116,7 +139,8 @@ class Sheet(Struct, frozen=True):
     are those that readings rest on, or that failed and re-opened readings, by identity; ``reopened`` maps a reading
     that counts no longer to the check that failed, ``suspect`` one that a check put in question after the sheet was
     sealed: it counts until a new round begins. ``repeats`` is how many readings the mean of a cell is to have where
-    that was set after a doubt.
+    that was set after a doubt. ``reworked`` counts how often a piece was worked on, ``before`` is what a cell had come
+    to each time, ``left`` the pieces that were scrapped or returned.
     """
 
     identity: str
@@ -143,6 +167,14 @@ class Sheet(Struct, frozen=True):
     temperatures: tuple[TemperatureLog, ...] = ()
     repeats: Mapping[Cell, int] = {}
     decision_reason: str = ""
+    nonconformances: Mapping[str, Nonconformance] = {}
+    reworked: Mapping[str, int] = {}
+    before: Mapping[Cell, tuple[Before, ...]] = {}
+    left: Mapping[str, Disposition] = {}
+    point_answers: Mapping[str, PointAnswer] = {}
+    read_again: tuple[ReadAgain, ...] = ()
+    returns: tuple[Return, ...] = ()
+    statements: tuple[Statement, ...] = ()
     seals: tuple[Seal, ...] = ()
     sent: tuple[Sent, ...] = ()
     round: int = 1
@@ -177,6 +209,24 @@ class Sheet(Struct, frozen=True):
         if kept is None:
             return _OPEN if self.characteristic(characteristic).requirement.judged else _NOT_JUDGED
         return kept
+
+    @property
+    def stage(self) -> Stage:
+        """Where the sheet is in its life."""
+        if not self.sealed:
+            return Stage.OPEN
+        approved = any(each.kind is StatementKind.APPROVED and each.round == self.round for each in self.statements)
+        return Stage.APPROVED if approved else Stage.SIGNED
+
+    def is_own(self, person: str) -> bool:
+        """Whether the sheet is a person's own: signed by it, or read by it."""
+        signed = self.seals[-1].by if self.seals else ""
+        return person == signed or any(reading.by == person for reading in self.readings.values())
+
+    def stated(self, *kinds: StatementKind) -> Statement | None:
+        """The statement of one of these kinds that was made of the present round, the newest; None if none was."""
+        held = (each for each in reversed(self.statements) if each.round == self.round and each.kind in kinds)
+        return next(held, None)
 
     def open_questions(self) -> tuple[Question, ...]:
         """Slip questions that were not answered, or left open."""

@@ -7,7 +7,7 @@ from msgspec import Struct
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.people import Duty
-from inspection.sheet.state import Sheet, Shop
+from inspection.sheet.state import Sheet, Shop, Stage
 
 EVERYBODY = frozenset(Duty)
 MEASURING = frozenset({Duty.INSPECTOR, Duty.LEAD})
@@ -15,11 +15,17 @@ PLANNING = frozenset({Duty.INSPECTOR, Duty.LEAD, Duty.OFFICE})
 KEEPING = frozenset({Duty.KEEPER, Duty.LEAD})
 
 
+_OPEN = frozenset({Stage.OPEN})
+_SIGNED = frozenset({Stage.SIGNED})
+_APPROVED = frozenset({Stage.APPROVED})
+LEADING = frozenset({Duty.LEAD})
+
+
 class Step(Struct, frozen=True):
-    """The duties of which one is needed, and whether the sheet must be open (True), sealed (False) or either."""
+    """The duties of which one is needed, and the stages at which it may be done; None: at any, or on no sheet."""
 
     duties: frozenset[Duty]
-    while_open: bool | None = None
+    stages: frozenset[Stage] | None = None
 
     @property
     def duties_code(self) -> str:
@@ -38,26 +44,32 @@ STEPS: dict[type[acts.Act], Step] = {
     acts.RecordStudy: Step(MEASURING),
     acts.IssuePlan: Step(PLANNING),
     acts.MakeSheet: Step(PLANNING),
-    acts.ChooseRoute: Step(MEASURING, while_open=True),
-    acts.ChooseInstrument: Step(MEASURING, while_open=True),
-    acts.RunBy: Step(MEASURING, while_open=True),
-    acts.ChooseDecisionRule: Step(KEEPING, while_open=True),
-    acts.LogTemperature: Step(MEASURING, while_open=True),
-    acts.DeclareRepeats: Step(MEASURING, while_open=True),
+    acts.ChooseRoute: Step(MEASURING, _OPEN),
+    acts.ChooseInstrument: Step(MEASURING, _OPEN),
+    acts.RunBy: Step(MEASURING, _OPEN),
+    acts.ChooseDecisionRule: Step(KEEPING, _OPEN),
+    acts.LogTemperature: Step(MEASURING, _OPEN),
+    acts.DeclareRepeats: Step(MEASURING, _OPEN),
     acts.ReopenReadings: Step(MEASURING),
     acts.Reweigh: Step(MEASURING),
-    acts.TakeReading: Step(MEASURING, while_open=True),
-    acts.KeepAsWritten: Step(MEASURING, while_open=True),
-    acts.LeaveOpen: Step(MEASURING, while_open=True),
-    acts.TakeBack: Step(MEASURING, while_open=True),
-    acts.PutBack: Step(MEASURING, while_open=True),
-    acts.WriteNote: Step(EVERYBODY, while_open=True),
-    acts.WriteHead: Step(PLANNING, while_open=True),
-    acts.EnterEvidence: Step(PLANNING, while_open=True),
-    acts.StrikeEvidence: Step(PLANNING, while_open=True),
-    acts.AdoptPlan: Step(PLANNING, while_open=True),
-    acts.SignSheet: Step(MEASURING, while_open=True),
-    acts.Reopen: Step(MEASURING, while_open=False),
+    acts.TakeReading: Step(MEASURING, _OPEN),
+    acts.KeepAsWritten: Step(MEASURING, _OPEN),
+    acts.LeaveOpen: Step(MEASURING, _OPEN),
+    acts.TakeBack: Step(MEASURING, _OPEN),
+    acts.PutBack: Step(MEASURING, _OPEN),
+    acts.WriteNote: Step(EVERYBODY, _OPEN),
+    acts.WriteHead: Step(PLANNING, _OPEN),
+    acts.EnterEvidence: Step(PLANNING, _OPEN),
+    acts.StrikeEvidence: Step(PLANNING, _OPEN),
+    acts.AdoptPlan: Step(PLANNING, _OPEN),
+    acts.SignSheet: Step(MEASURING, _OPEN),
+    acts.Reopen: Step(MEASURING, _SIGNED),
+    acts.RaiseNonconformance: Step(MEASURING, _OPEN | _SIGNED),
+    acts.DisposeNonconformance: Step(LEADING, _OPEN | _SIGNED),
+    acts.AnswerPoint: Step(LEADING, _SIGNED),
+    acts.ReadRowAgain: Step(LEADING, _SIGNED),
+    acts.ReturnSheet: Step(LEADING, _SIGNED),
+    acts.MakeStatement: Step(LEADING, _SIGNED | _APPROVED),
     acts.RecordSent: Step(EVERYBODY),
 }
 
@@ -71,6 +83,10 @@ def require(shop: Shop, sheet: Sheet | None, act: acts.Act, person: str) -> None
     step = STEPS[type(act)]
     if not step.duties.intersection(who.duties):
         raise Refused(Reason("life.duty", {"person": who.name, "act": name, "duties": step.duties_code}))
-    if sheet is None or step.while_open is None or step.while_open is not sheet.sealed:
+    if sheet is None or step.stages is None or sheet.stage in step.stages:
         return
-    raise Refused(Reason("life.sealed" if sheet.sealed else "life.not_sealed", {"act": name}))
+    raise Refused(Reason(_OTHERWISE[sheet.stage], {"act": name}))
+
+
+#: What is said of an act that is for another stage, by the stage at which the sheet is.
+_OTHERWISE = {Stage.OPEN: "life.not_sealed", Stage.SIGNED: "life.sealed", Stage.APPROVED: "life.approved"}

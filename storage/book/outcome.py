@@ -32,6 +32,8 @@ class Change(StrEnum):
     EVIDENCE = "evidence"
     TEMPERATURE = "temperature"
     SEAL = "seal"
+    NONCONFORMANCE = "nonconformance"
+    REVIEW = "review"
     SENT = "sent"
 
 
@@ -64,6 +66,14 @@ _CHANGES: dict[type[Event], Change] = {
     ev.EvidenceEntered: Change.EVIDENCE,
     ev.EvidenceStruck: Change.EVIDENCE,
     ev.SheetSealed: Change.SEAL,
+    ev.NonconformanceRaised: Change.NONCONFORMANCE,
+    ev.NonconformanceDisposed: Change.NONCONFORMANCE,
+    ev.PieceReworked: Change.NONCONFORMANCE,
+    ev.PieceLeft: Change.NONCONFORMANCE,
+    ev.PointAnswered: Change.REVIEW,
+    ev.RowReadAgain: Change.REVIEW,
+    ev.SheetReturned: Change.REVIEW,
+    ev.StatementSigned: Change.SEAL,
     ev.SheetReopened: Change.SEAL,
     ev.SheetSent: Change.SENT,
 }

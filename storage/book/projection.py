@@ -438,6 +438,84 @@ def _sealed(event: ev.SheetSealed, where: Where) -> list[Row]:
     return [("seal", columns)]
 
 
+def _nonconformance(event: ev.NonconformanceRaised | ev.NonconformanceDisposed, where: Where) -> list[Row]:
+    held = event.nonconformance
+    columns = {
+        "sheet": where.stream,
+        "part": where.part,
+        "nonconformance": held.identity,
+        "change": "raised" if held.disposition is None else "decided",
+        "number": held.number,
+        "piece": held.piece,
+        "rows": len(held.rows),
+        "what": held.what,
+        "disposition": held.disposition.value if held.disposition else "",
+        "document": held.leave.document if held.leave else "",
+        **_by(where),
+    }
+    return [("nonconformance", columns)]
+
+
+def _reworked(event: ev.PieceReworked, where: Where) -> list[Row]:
+    told = {"sheet": where.stream, "piece": event.piece, "change": "reworked", "round": event.round}
+    return [("piece_change", {**told, "nonconformance": event.nonconformance, **_by(where)})]
+
+
+def _left(event: ev.PieceLeft, where: Where) -> list[Row]:
+    told = {"sheet": where.stream, "piece": event.piece, "change": event.disposition.value, "round": 0}
+    return [("piece_change", {**told, "nonconformance": event.nonconformance, **_by(where)})]
+
+
+def _point(event: ev.PointAnswered, where: Where) -> list[Row]:
+    answer = event.answer
+    return [("point_answer", {"sheet": where.stream, "point": answer.point, "words": answer.words, **_by(where)})]
+
+
+def _again(event: ev.RowReadAgain, where: Where) -> list[Row]:
+    reading = event.again.reading
+    columns = {
+        "sheet": where.stream,
+        "reading": reading.identity,
+        "characteristic": reading.characteristic,
+        "piece": reading.piece,
+        "amount": reading.count,
+        "written": reading.written,
+        "observed": reading.observed.value if reading.observed else "",
+        **_by(where),
+    }
+    return [("read_again", columns)]
+
+
+def _returned(event: ev.SheetReturned, where: Where) -> list[Row]:
+    return [
+        (
+            "sheet_return",
+            {
+                "sheet": where.stream,
+                "characteristic": row.characteristic,
+                "piece": row.piece,
+                "words": row.words,
+                **_by(where),
+            },
+        )
+        for row in event.rows
+    ]
+
+
+def _stated(event: ev.StatementSigned, where: Where) -> list[Row]:
+    columns = {
+        "sheet": where.stream,
+        "kind": event.kind.value,
+        "round": event.round,
+        "digest": event.digest,
+        "algorithm": event.signature.algorithm,
+        "signature": event.signature.value,
+        "certificate": event.signature.certificate,
+        **_by(where),
+    }
+    return [("statement", columns)]
+
+
 def _reopened(event: ev.SheetReopened, where: Where) -> list[Row]:
     return [("reopening", {"sheet": where.stream, "round": event.round, "reason": event.reason, **_by(where)})]
 
@@ -489,6 +567,14 @@ _ROWS: dict[type[Event], Callable[[Any, Where], list[Row]]] = {
     ev.EvidenceEntered: _evidence,
     ev.EvidenceStruck: _struck,
     ev.SheetSealed: _sealed,
+    ev.NonconformanceRaised: _nonconformance,
+    ev.NonconformanceDisposed: _nonconformance,
+    ev.PieceReworked: _reworked,
+    ev.PieceLeft: _left,
+    ev.PointAnswered: _point,
+    ev.RowReadAgain: _again,
+    ev.SheetReturned: _returned,
+    ev.StatementSigned: _stated,
     ev.SheetReopened: _reopened,
     ev.SheetSent: _sent,
 }

@@ -88,22 +88,54 @@ class Stories:
             for event in record.events:
                 if isinstance(event, ev.SheetSealed) and before is not None:
                     self._check_seal(event, record.entry, before, self.shop_at(sequence), replay)
+                if isinstance(event, ev.StatementSigned) and before is not None:
+                    self._check_statement(event, record.entry, before, self.shop_at(sequence), replay)
 
     def _plans(self, part: str) -> dict[str, Plan]:
         return {name: plan for _, record in self._records(part) for name, plan in plans_in(record.events).items()}
 
+    def _check_statement(
+        self, event: ev.StatementSigned, entry: ev.Entry, sheet: Sheet, shop: Shop, replay: Replay
+    ) -> None:
+        """A statement's digest and signature over its bytes, its signer, and its content against the sheet then."""
+        about: dict[str, Part] = {
+            **self._about(event.round, entry, sheet, shop),
+            "statement": f"statement.{event.kind.name.lower()}",
+        }
+        faults = [*self._signed(event.content, event.digest, event.signature, entry, shop, about)]
+        try:
+            held = form_3.read_statement(event.content)
+            now = form_3.statement_of(shop, sheet, entry, held.program, event.kind, held.words)
+        except (msgspec.DecodeError, KeyError, IndexError):
+            faults.append(Reason("seal.unreadable_content", {"digest": event.digest[:16]}))
+        else:
+            names = (name for name in held.__struct_fields__ if getattr(held, name) != getattr(now, name))
+            faults += [Reason("verify.statement_differs", {**about, "field": name}) for name in names]
+        replay.faults += faults
+        if not faults:
+            replay.statements.append(Reason("verify.statement_holds", {**about, "digest": event.digest}))
+
+    def _about(self, of_round: int, entry: ev.Entry, sheet: Sheet, shop: Shop) -> dict[str, Part]:
+        person = shop.people.get(entry.person)
+        name = person.name if person else entry.person
+        return {"person": name, "round": of_round, "number": sheet.plan.part.number}
+
+    def _signed(
+        self, text: str, kept: str, signature: ev.Signature, entry: ev.Entry, shop: Shop, about: dict[str, Part]
+    ) -> Iterator[Reason]:
+        """What stands against a signature in the journal: over the bytes, by the person's own certificate then."""
+        content, person = text.encode("utf-8", "surrogatepass"), shop.people.get(entry.person)
+        own = person is not None and signature.certificate == person.certificate
+        yield from check_signature(content, signature, entry.at, named=own)
+        if digest(content) != kept:
+            yield Reason("seal.digest_differs", {"digest": kept[:16]})
+        if not own:
+            yield Reason("verify.other_certificate", about)
+
     def _check_seal(self, event: ev.SheetSealed, entry: ev.Entry, sheet: Sheet, shop: Shop, replay: Replay) -> None:
         """The seal's digest and signature over its bytes, its signer, and its content against the sheet then."""
-        person = shop.people.get(entry.person)
-        who: dict[str, Part] = {"person": person.name if person else entry.person, "round": event.round}
-        about = {**who, "number": sheet.plan.part.number}
-        content = event.content.encode("utf-8", "surrogatepass")
-        own = person is not None and event.signature.certificate == person.certificate
-        faults = list(check_signature(content, event.signature, entry.at, named=own))
-        if digest(content) != event.digest:
-            faults.append(Reason("seal.digest_differs", {"digest": event.digest[:16]}))
-        if not own:
-            faults.append(Reason("verify.other_certificate", about))
+        about = self._about(event.round, entry, sheet, shop)
+        faults = [*self._signed(event.content, event.digest, event.signature, entry, shop, about)]
         faults += _content_faults(event, entry, sheet, shop, about)
         replay.faults += faults
         if not faults:

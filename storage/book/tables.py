@@ -423,6 +423,76 @@ standing = _projection(
     Index("standing_by_sheet", "sheet", "sequence"),
 )
 
+nonconformance = _projection(
+    "nonconformance",
+    _text("sheet"),
+    _text("part"),
+    _text("nonconformance"),
+    _text("change"),  # "raised" or "decided"
+    _text("number"),
+    _text("piece"),
+    _number("rows"),
+    _text("what"),
+    _text("disposition"),
+    _text("document"),
+    _text("by"),
+    _number("at"),
+    Index("nonconformance_by_number", "number"),
+    Index("nonconformance_by_sheet", "sheet", "sequence"),
+)
+
+#: What befell a piece of a sheet: "reworked" (``round`` times), or how it left.
+piece_change = _projection(
+    "piece_change",
+    _text("sheet"),
+    _text("piece"),
+    _text("change"),
+    _number("round"),
+    _text("nonconformance"),
+    _text("by"),
+    _number("at"),
+)
+
+point_answer = _projection("point_answer", _text("sheet"), _text("point"), _text("words"), _text("by"), _number("at"))
+
+read_again = _projection(
+    "read_again",
+    _text("sheet"),
+    _text("reading"),
+    _text("characteristic"),
+    _text("piece"),
+    _maybe("amount"),
+    _text("written"),
+    _text("observed"),
+    _text("by"),
+    _number("at"),
+)
+
+sheet_return = _projection(
+    "sheet_return",
+    _text("sheet"),
+    _text("characteristic"),
+    _text("piece"),
+    _text("words"),
+    _text("by"),
+    _number("at"),
+    Index("return_by_sheet", "sheet", "sequence"),
+)
+
+statement = _projection(
+    "statement",
+    _text("sheet"),
+    _text("kind"),
+    _number("round"),
+    _text("digest"),
+    _text("algorithm"),
+    _text("signature"),
+    _text("certificate"),
+    _text("by"),
+    _number("at"),
+    Index("statement_by_sheet", "sheet", "sequence"),
+)
+
 #: How many cells of a sheet are in doubt after an entry on it: a row only where any are, or the last one no longer is.
 in_doubt = _projection("in_doubt", _text("sheet"), _number("cells"), Index("in_doubt_by_sheet", "sheet", "sequence"))
 

@@ -64,9 +64,11 @@ def counted(sheet: Sheet) -> Tally:
 
 
 def tally_after(tally: Tally | None, before: Sheet | None, after: Sheet, events: Iterable[Event]) -> Tally:
-    """The tally after one entry's events: only the cells they judged are looked at, unless the plan changed."""
+    """The tally after one entry's events: only the cells they judged are looked at, unless the plan changed, or a piece
+    was worked on or left."""
     events = tuple(events)
-    if tally is None or before is None or tally.plan != after.plan.identity:
+    anew = any(isinstance(event, ev.PieceReworked | ev.PieceLeft) for event in events)
+    if tally is None or before is None or tally.plan != after.plan.identity or anew:
         return counted(after)
     numbers = dict.fromkeys((*_COUNTED.values(), "open"), 0)
     for cell in {(e.characteristic, e.piece) for e in events if isinstance(e, ev.CellJudged)}:

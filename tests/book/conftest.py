@@ -27,7 +27,9 @@ from inspection.quantity.units import Kind, Quantity
 from inspection.sheet import acts
 from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.head import Head
+from inspection.sheet.nonconformance import Disposition
 from inspection.sheet.people import Person
+from inspection.sheet.review import Returned, StatementKind
 from inspection.sheet.state import Sheet
 from storage.book.attached import attached
 from storage.book.clock import Moment
@@ -40,7 +42,7 @@ NOON = 1_772_452_800_000_000  # 2026-03-02 12:00 UTC
 PASSPHRASE = "four grey geese"
 CERTIFICATE = b"%PDF-1.7\nheat 55-201: 0.5 % silicon\n"
 #: Rules of a shop that asks for no checks before use: these tests are about the book.
-WITHOUT_CHECKS = Rules(check_minutes=0, closing_band=0)
+WITHOUT_CHECKS = Rules(check_minutes=0, closing_band=0, lead_may_approve_own=True)
 IN_HAND = (InstrumentKind.OUTSIDE_MICROMETER, InstrumentKind.DIGITAL_CALIPER, InstrumentKind.RULE)
 
 
@@ -229,6 +231,40 @@ def full_story(bench: Bench) -> None:
     bench.sign(incomplete="two rows wait")
     bench.do(acts.Reopen(sheet=bench.sheet_id, reason="the two rows"))
     prove(bench)
+    review(bench)
+
+
+def review(bench: Bench) -> None:
+    """A return, a piece worked on, rows read again, a point answered, and a statement, on a sheet of their own."""
+    made = bench.do(acts.MakeSheet(plan=bench.sheet.plan.identity, serials=("7",)))
+    kept, bench.sheet_id = bench.sheet_id, made.stream
+    bench.take(0, off=9)
+    piece, row = made.sheet.pieces[0].identity, made.sheet.plan.characteristics[0].identity
+    raised = acts.RaiseNonconformance(
+        sheet=bench.sheet_id, piece=piece, characteristics=(row,), number="NC-7", what="over by a feed step"
+    )
+    name = bench.do(raised).events[0].nonconformance.identity
+    bench.do(
+        acts.DisposeNonconformance(
+            sheet=bench.sheet_id, nonconformance=name, disposition=Disposition.REWORK, words="turn it down"
+        )
+    )
+    for place in range(4):
+        bench.take(place)
+    bench.sign()
+    words = (Returned(row, piece, "read it at both ends"),)
+    bench.do(acts.ReturnSheet(sheet=bench.sheet_id, rows=words))
+    bench.sign()
+    act = bench.reading(0)
+    again = acts.ReadRowAgain(
+        sheet=act.sheet, characteristic=act.characteristic, piece=act.piece, slot=act.slot, quantity=act.quantity
+    )
+    bench.do(again)
+    bench.do(acts.AnswerPoint(sheet=bench.sheet_id, point="marginal:1", words="read again"))
+    person = bench.book.shop().people[bench.person]
+    approved = acts.MakeStatement(sheet=bench.sheet_id, kind=StatementKind.APPROVED)
+    bench.do(approved, sign=unlock(person, PASSPHRASE))
+    bench.sheet_id = kept
 
 
 def prove(bench: Bench) -> None:

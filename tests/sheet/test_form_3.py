@@ -90,6 +90,15 @@ def test_the_kept_seal_covers_what_the_kept_entries_made() -> None:
     assert content.chain == entry.previous
 
 
+def test_a_kept_statement_is_read_and_written_back() -> None:
+    (stated,) = [event for record in records() for event in record.events if isinstance(event, ev.StatementSigned)]
+    content = form_3.read_statement(stated.content)
+    assert (content.kind.value, content.by.name, content.own) == ("sheet approved", "Lea Lund", False)
+    assert [one.number for one in content.nonconformances] == ["NC-1", "NC-2", "NC-3"]
+    assert form_3.write_statement(content).decode() == stated.content
+    assert digest(stated.content.encode()) == stated.digest
+
+
 @pytest.mark.parametrize(
     "damage",
     [

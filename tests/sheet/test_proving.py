@@ -174,14 +174,23 @@ def block(life: Any, tag: str, *readings: str, size: str = ".5") -> tuple[Answer
 
 
 def test_checks_are_pooled_with_their_degrees_of_freedom(bench: Any) -> None:
-    """Pooled by hand: (0, .0001, 0) and (.0001, .0001, 0) thousandths give Σ(x − x̄)² = 2/3 + 2/3 steps², ν = 4."""
-    bench.check("M-01", answers=block(bench, "M-01", ".5000", ".5001", ".5000"))
-    bench.check("M-01", answers=block(bench, "M-01", ".5001", ".5001", ".5000"))
-    held = evidence_of(bench.shop, bench.shop.by_tag("M-01"), "")
+    """Pooled by hand, in steps r: (0, 2, 1) gives Σ(x − x̄)² = 2, (1, 1, 0) gives 2/3; ν = 4."""
+    bench.check("C-05", answers=block(bench, "C-05", ".5000", ".5010", ".5005"))
+    bench.check("C-05", answers=block(bench, "C-05", ".5005", ".5005", ".5000"))
+    held = evidence_of(bench.shop, bench.shop.by_tag("C-05"), "")
     assert held is not None and held.block is not None
-    step = 2_540_000
-    assert (held.block.square, held.block.freedom) == (Fraction(4, 3) / 4 * step**2, 4)
+    step = 12_700_000
+    assert (held.block.square, held.block.freedom) == (Fraction(8, 3) / 4 * step**2, 4)
     assert held.checked is not None and held.checked.error == Fraction(2, 3) * step
+
+
+def test_readings_that_differ_by_one_step_show_the_step_alone(bench: Any) -> None:
+    """Three readings that differ by a step would weigh as two degrees of freedom against the shop's own figure: the
+    budget already holds the step as r/√12."""
+    bench.check("M-01", answers=block(bench, "M-01", ".5000", ".5001", ".5000"))
+    held = evidence_of(bench.shop, bench.shop.by_tag("M-01"), "")
+    assert held is not None and held.block is None
+    assert held.checked is not None and held.checked.of == 3, "what it says of the error stays"
 
 
 def test_readings_that_never_differ_are_no_evidence(bench: Any) -> None:
@@ -196,16 +205,15 @@ def test_a_failed_check_is_no_evidence(bench: Any) -> None:
 
 
 def test_a_fresh_check_changes_what_is_suggested_at_once(bench: Any) -> None:
-    """A micrometer whose readings of a block scatter is no longer fine enough; the row says so at once."""
-    before = bench.sheet.assignments[bench.row("2").identity].assessment
+    """A caliper whose readings of a block scatter is no longer fine enough; the row says so at once."""
+    before = bench.sheet.assignments[bench.row("1").identity].assessment
     assert before.fitness.value == "fit"
-    scatter = block(bench, "M-01", ".5000", ".5001", ".5000")
-    bench.check("M-01", answers=scatter, sheet=bench.sheet_id)
-    after = bench.sheet.assignments[bench.row("2").identity].assessment
-    assert after != before
-    uncertainty = {ratio.name: ratio for ratio in after.ratios}.get("uncertainty")
-    worse = after.method != before.method or (uncertainty is not None and not uncertainty.holds)
-    assert worse, "another instrument is suggested, or this one is marginal by its uncertainty"
+    scatter = block(bench, "C-05", ".5000", ".5010", ".5000")
+    bench.check("C-05", answers=scatter, sheet=bench.sheet_id)
+    after = bench.sheet.assignments[bench.row("1").identity].assessment
+    assert after.method == before.method, "it was taken by hand, and stays"
+    assert after.fitness.value == "marginal"
+    assert [ratio.name for ratio in after.ratios if not ratio.holds] == ["uncertainty"]
 
 
 def test_a_study_on_parts_replaces_the_default(bench: Any) -> None:

@@ -24,7 +24,9 @@ from inspection.sheet import acts
 from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.head import Head, SubItem
 from inspection.sheet.measured import measurement
+from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.people import Duty, Person
+from inspection.sheet.review import StatementKind
 from inspection.words.catalogue import entries, files
 from inspection.words.say import say
 
@@ -729,3 +731,252 @@ def _(life: Any) -> Any:
     overdue = Instrument("", 0, "T-9", InstrumentKind.THERMOMETER, "thermometer", due="2026-03-01", kelvin=500)
     life.do(acts.IssueInstrument(instrument=overdue))
     return life.refused(log(life, thermometer="T-9", within=0))
+
+
+# --- nonconformance and review --------------------------------------------------------------------------------------
+
+
+def lead_of(life: Any) -> str:
+    known = next((name for name, one in life.shop.people.items() if one.name == "Lea"), "")
+    return known or str(life.enter("Lea", Duty.LEAD))
+
+
+def out(life: Any) -> None:
+    """A sheet of one piece on which row 1 is out."""
+    life.make(("001",), row(1), row(2))
+    life.take("1", ".5070")
+    life.take("2", ".6000")
+
+
+def row(n: int) -> dict[str, str]:
+    return {"number": str(n), "kind": "length", "requirement": f".{n + 4}00 ±.005"}
+
+
+def raising(life: Any, *numbers: str, **changes: Any) -> acts.RaiseNonconformance:
+    given = {
+        "piece": life.sheet.pieces[0].identity,
+        "characteristics": tuple(life.row(number).identity for number in numbers),
+        "number": "NC-7",
+        "what": "over",
+    }
+    return acts.RaiseNonconformance(sheet=life.sheet_id, **{**given, **changes})
+
+
+def deciding(life: Any, how: Disposition = Disposition.REWORK, **changes: Any) -> acts.DisposeNonconformance:
+    name = next(iter(life.sheet.nonconformances), "none")
+    given = {"nonconformance": name, "disposition": how, "words": "turn it down"}
+    return acts.DisposeNonconformance(sheet=life.sheet_id, **{**given, **changes})
+
+
+def stating(life: Any, kind: StatementKind, **given: Any) -> Any:
+    act = acts.MakeStatement(sheet=life.sheet_id, kind=kind)
+    who = given.pop("person", "") or lead_of(life)
+    return life.refused(act, person=who, sign=life.signer(who))
+
+
+@meets("life.approved")
+def _(life: Any) -> Any:
+    approve(life)
+    return life.refused(life.reading("1", ".5"))
+
+
+def approve(life: Any) -> None:
+    life.make(("001",), row(1))
+    life.take("1", ".5000")
+    life.sign()
+    who = lead_of(life)
+    act = acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.APPROVED)
+    life.do(act, person=who, sign=life.signer(who))
+
+
+@meets("nonconformance.unnumbered")
+def _(life: Any) -> Any:
+    out(life)
+    return life.refused(raising(life, "1", number=" "))
+
+
+@meets("nonconformance.number_known")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    return life.refused(raising(life, "1"))
+
+
+@meets("nonconformance.row_known")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    return life.refused(raising(life, "1", number="NC-8"))
+
+
+@meets("nonconformance.without_words")
+def _(life: Any) -> Any:
+    out(life)
+    return life.refused(raising(life, "1", what=" "))
+
+
+@meets("nonconformance.no_rows")
+def _(life: Any) -> Any:
+    out(life)
+    return life.refused(raising(life))
+
+
+@meets("nonconformance.conforms")
+def _(life: Any) -> Any:
+    out(life)
+    return life.refused(raising(life, "2"))
+
+
+@meets("nonconformance.unknown")
+def _(life: Any) -> Any:
+    return life.refused(deciding(life), person=lead_of(life))
+
+
+@meets("nonconformance.decided")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    life.do(deciding(life), person=lead_of(life))
+    return life.refused(deciding(life), person=lead_of(life))
+
+
+@meets("nonconformance.decided_without_words")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    return life.refused(deciding(life, words=" "), person=lead_of(life))
+
+
+@meets("nonconformance.without_leave")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    return life.refused(deciding(life, Disposition.USE_AS_IS), person=lead_of(life))
+
+
+@meets("nonconformance.leave_no_day")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    leave = Leave("CR-1", "31.3.2026", "all")
+    return life.refused(deciding(life, Disposition.USE_AS_IS, leave=leave), person=lead_of(life))
+
+
+@meets("nonconformance.sheet_signed")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    life.sign()
+    return life.refused(deciding(life), person=lead_of(life))
+
+
+@meets("nonconformance.affected_for_nothing")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    affected = (life.row("2").identity,)
+    return life.refused(deciding(life, Disposition.SCRAP, affected=affected), person=lead_of(life))
+
+
+@meets("approve.undecided")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    life.sign()
+    return stating(life, StatementKind.APPROVED)
+
+
+@meets("approve.not_named")
+def _(life: Any) -> Any:
+    out(life)
+    life.sign()
+    return stating(life, StatementKind.APPROVED)
+
+
+@meets("review.answer_without_words")
+def _(life: Any) -> Any:
+    life.sign("nothing yet")
+    return life.refused(acts.AnswerPoint(sheet=life.sheet_id, point="doubt:1", words=" "), person=lead_of(life))
+
+
+@meets("review.returned_without_words")
+def _(life: Any) -> Any:
+    life.sign("nothing yet")
+    return life.refused(acts.ReturnSheet(sheet=life.sheet_id, rows=()), person=lead_of(life))
+
+
+@meets("review.own_sheet")
+def _(life: Any) -> Any:
+    out(life)
+    life.sign()
+    return stating(life, StatementKind.APPROVED, person=life.person)
+
+
+@meets("review.suspect")
+def _(life: Any) -> Any:
+    life.make(("001",), row(1))
+    tag = "C-05"
+    life.choose("1", tag)
+    life.take("1", ".5000")
+    life.sign()
+    good = good_answers(life.shop.by_tag(tag))
+    bad = tuple(replace(one, seen=False) if one.seen else one for one in good)
+    life.do(check(life, tag, answers=bad))
+    return stating(life, StatementKind.APPROVED)
+
+
+@meets("review.clock_set_back")
+def _(life: Any) -> Any:
+    who = lead_of(life)
+    life.make(("001",), row(1))
+    life.take("1", ".5000")
+    life.sign()
+    life.entries -= 3
+    return stating(life, StatementKind.APPROVED, person=who)
+
+
+@meets("review.not_approved")
+def _(life: Any) -> Any:
+    life.sign("nothing yet")
+    return stating(life, StatementKind.COMPLETE)
+
+
+@meets("review.stated_already")
+def _(life: Any) -> Any:
+    approve(life)
+    return stating(life, StatementKind.APPROVED)
+
+
+@meets("review.not_complete")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    leave = Leave("CR-1", "2026-03-31", "all")
+    who = lead_of(life)
+    life.do(deciding(life, Disposition.USE_AS_IS, leave=leave), person=who)
+    life.sign()
+    life.do(acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.APPROVED), person=who, sign=life.signer(who))
+    return stating(life, StatementKind.COMPLETE)
+
+
+@meets("review.no_piece_left")
+def _(life: Any) -> Any:
+    out(life)
+    life.do(raising(life, "1"))
+    who = lead_of(life)
+    life.do(deciding(life, Disposition.SCRAP), person=who)
+    life.sign()
+    life.do(acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.APPROVED), person=who, sign=life.signer(who))
+    return stating(life, StatementKind.COMPLETE)
+
+
+@meets("review.not_complete_without_words")
+def _(life: Any) -> Any:
+    approve(life)
+    return stating(life, StatementKind.NOT_COMPLETE)
+
+
+@meets("review.released_without_words")
+def _(life: Any) -> Any:
+    approve(life)
+    return stating(life, StatementKind.RELEASED)

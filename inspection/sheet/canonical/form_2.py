@@ -13,7 +13,19 @@ from inspection.sheet.canonical.form_3 import Content, Record
 FORM = 2
 
 #: Fields of the sealed content that came later: a seal of this form says nothing of them.
-UNSAID = frozenset({"checks", "reopened", "temperatures", "repeats", "decision_reason"})
+UNSAID = frozenset(
+    {
+        "checks",
+        "reopened",
+        "temperatures",
+        "repeats",
+        "nonconformances",
+        "reworked",
+        "left",
+        "returns",
+        "decision_reason",
+    }
+)
 
 _record = msgspec.json.Decoder(Record)
 _content = msgspec.json.Decoder(Content)

@@ -22,6 +22,8 @@ from inspection.sheet.certificates import fingerprint
 from inspection.sheet.events import AnyEvent, Entry, QuestionAnswered
 from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
+from inspection.sheet.nonconformance import Before, Disposition, Nonconformance
+from inspection.sheet.review import PointAnswer, ReadAgain, Return, StatementKind
 from inspection.sheet.state import Note, Seal, Sheet, Shop, Withdrawal
 
 FORM = 3
@@ -69,6 +71,21 @@ class Repeated(Struct, frozen=True):
     repeats: int
 
 
+class Reworked(Struct, frozen=True):
+    """What a cell had come to each time before its piece was worked on."""
+
+    characteristic: str
+    piece: str
+    before: tuple[Before, ...]
+
+
+class LeftPiece(Struct, frozen=True):
+    """A piece that left the sheet, and how."""
+
+    piece: str
+    disposition: Disposition
+
+
 class Named(Struct, frozen=True):
     """A person as named on the sheet."""
 
@@ -108,8 +125,36 @@ class Content(Struct, frozen=True, kw_only=True):
     reopened: tuple[Reopened, ...] = ()
     temperatures: tuple[TemperatureLog, ...] = ()
     repeats: tuple[Repeated, ...] = ()
+    nonconformances: tuple[Nonconformance, ...] = ()
+    reworked: tuple[Reworked, ...] = ()
+    left: tuple[LeftPiece, ...] = ()
+    returns: tuple[Return, ...] = ()
     decision_reason: str = ""  # why the sheet is judged by another rule than the shop's or the customer's
     certificate: str = ""  # fingerprint of the signer's certificate, so that no other can stand in for it
+
+
+class StatementContent(Struct, frozen=True, kw_only=True):
+    """What the signature of a statement covers: what is stated, of which seal of the sheet (its digest), on what
+    answers and decisions. ``own`` says that the lead had measured or signed the sheet; ``earlier`` are the digests of
+    the statements made before."""
+
+    form: int = FORM
+    program: str
+    kind: StatementKind
+    sheet: str
+    round: int
+    shop: str
+    seal: str
+    chain: str
+    words: str
+    own: bool
+    answers: tuple[PointAnswer, ...]
+    read_again: tuple[ReadAgain, ...]
+    nonconformances: tuple[Nonconformance, ...]
+    earlier: tuple[str, ...]
+    by: Named
+    at: int
+    certificate: str
 
 
 _record = msgspec.json.Decoder(Record)
@@ -129,6 +174,44 @@ def read_entry(content: bytes) -> Record:
 def write_content(content: Content) -> bytes:
     """The canonical bytes that a seal covers."""
     return dumps(content)
+
+
+_statement = msgspec.json.Decoder(StatementContent)
+
+
+def write_statement(content: StatementContent) -> bytes:
+    """The canonical bytes that the signature of a statement covers."""
+    return dumps(content)
+
+
+def read_statement(content: bytes | str) -> StatementContent:
+    """The statement in these bytes; raises msgspec.ValidationError or DecodeError if they hold none."""
+    return _statement.decode(content)
+
+
+def statement_of(
+    shop: Shop, sheet: Sheet, entry: Entry, program: str, kind: StatementKind, words: str
+) -> StatementContent:
+    """A statement of the sheet's present round as ``entry``'s person makes it."""
+    person = shop.people[entry.person]
+    return StatementContent(
+        program=program,
+        kind=kind,
+        sheet=sheet.identity,
+        round=sheet.round,
+        shop=shop.name,
+        seal=sheet.seals[-1].digest,
+        chain=entry.previous,
+        words=words,
+        own=sheet.is_own(entry.person),
+        answers=tuple(sheet.point_answers.values()),
+        read_again=sheet.read_again,
+        nonconformances=tuple(sheet.nonconformances.values()),
+        earlier=tuple(each.digest for each in sheet.statements),
+        by=Named(entry.person, person.name),
+        at=entry.at,
+        certificate=fingerprint(person.certificate),
+    )
 
 
 def read_content(content: bytes | str) -> Content:
@@ -173,6 +256,10 @@ def content_of(shop: Shop, sheet: Sheet, entry: Entry, program: str, incomplete:
         reopened=tuple(Reopened(reading, check) for reading, check in sheet.reopened.items()),
         temperatures=sheet.temperatures,
         repeats=tuple(Repeated(*cell, repeats) for cell, repeats in sheet.repeats.items()),
+        nonconformances=tuple(sheet.nonconformances.values()),
+        reworked=tuple(Reworked(*cell, before) for cell, before in sheet.before.items()),
+        left=tuple(LeftPiece(piece, disposition) for piece, disposition in sheet.left.items()),
+        returns=sheet.returns,
         decision_reason=sheet.decision_reason,
         certificate=fingerprint(shop.people[entry.person].certificate) if entry.person in shop.people else "",
     )

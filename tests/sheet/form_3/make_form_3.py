@@ -22,12 +22,16 @@ from inspection.measuring.checks import configured
 from inspection.measuring.checks_life import Upset
 from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.measuring.reading import Role, Slot
+from inspection.quantity.reader import read
 from inspection.sheet import acts
 from inspection.sheet.canonical.form_3 import write_entry
+from inspection.sheet.cells import open_cells
 from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.head import Head, SubItem
 from inspection.sheet.measured import measurement
+from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.people import Duty, Person
+from inspection.sheet.review import Returned, StatementKind
 
 HERE = Path(__file__).parent
 ENTRIES, CONTENT = HERE / "entries.jsonl", HERE / "content.json"
@@ -57,12 +61,12 @@ def written() -> tuple[list[bytes], str]:
             return events
 
     life = Writing().open(module.hand_crib(tags=("C-05", "M-01", "M-02", "P-32", "R-02", "T-06", "EYE")), checks=True)
-    story(life, module.rows_of())
-    return lines, life.sheet.seals[0].content
+    first = story(life, module.rows_of())
+    return lines, first.seals[0].content
 
 
-def story(life: Any, rows: Any) -> None:
-    """Every kind of act once, and some twice."""
+def story(life: Any, rows: Any) -> Any:
+    """Every kind of act once, and some twice; the sheet that was sealed first."""
     life.enter("Bo Birch", Duty.LEAD, Duty.OFFICE)
     life.do(acts.EnterPerson(person=Person("", "Zoë Ångström", (Duty.INSPECTOR,))))
     life.change_instrument("C-05", due="2026-12-24", note="jaws lapped ⌀")
@@ -110,6 +114,8 @@ def story(life: Any, rows: Any) -> None:
     life.do(acts.RecordSent(sheet=sheet, form="pdf", name="hb-7.pdf", digest="ab" * 32))
     life.reopen("the second piece came")
     life.take("1", ".5", piece=1)
+    review(life)
+    return life.sheets[sheet]
 
 
 def prove(life: Any) -> None:
@@ -139,6 +145,45 @@ def prove(life: Any) -> None:
     life.check("M-01", bad="wipe")
     life.do(acts.ReportUpset(instrument=life.shop.by_tag("M-02").identity, what=Upset.DROPPED, note="off the bench"))
     life.do(acts.RemoveForCause(instrument=life.shop.by_tag("R-02").identity, reason="bent"))
+
+
+def review(life: Any) -> None:
+    """A return, nonconformances decided in several ways, rows read again, points answered, and a statement."""
+    sheet, lead = life.sheet_id, life.enter("Lea Lund", Duty.LEAD)
+    life.sign("the rest waits")
+    words = (Returned(life.row("1").identity, life.sheet.pieces[0].identity, "read it at both ends ⌀"),)
+    life.do(acts.ReturnSheet(sheet=sheet, rows=words), person=lead)
+    life.make(("1", "2", "3"), *({"number": n, "kind": "length", "requirement": ".500 ±.005"} for n in ("1", "2")))
+    for piece in (0, 1, 2):
+        life.take("1", ".5070", piece)
+        life.take("2", ".5000", piece)
+    ways = (Disposition.REWORK, Disposition.SCRAP, Disposition.USE_AS_IS)
+    for place, (how, piece) in enumerate(zip(ways, life.sheet.pieces, strict=True), 1):
+        raised = acts.RaiseNonconformance(
+            sheet=life.sheet_id,
+            piece=piece.identity,
+            characteristics=(life.row("1").identity,),
+            number=f"NC-{place}",
+            what="over by one feed step",
+        )
+        name = life.do(raised)[0].nonconformance.identity
+        by_leave = Leave("CR-118", "2026-03-01", "piece 3, row 1") if how.by_leave else None
+        affected = (life.row("2").identity,) if how.measured_again else ()
+        decided = acts.DisposeNonconformance(
+            sheet=life.sheet_id, nonconformance=name, disposition=how, words="agreed", affected=affected, leave=by_leave
+        )
+        life.do(decided, person=lead)
+    life.take("1", ".5000")
+    life.take("2", ".5000")
+    life.sign("the caliper was not checked after the work") if open_cells(life.sheet) else life.sign()
+    row, piece = life.cell("1")
+    again = acts.ReadRowAgain(
+        sheet=life.sheet_id, characteristic=row, piece=piece, slot=Slot(), quantity=read(".5005", unit="in")
+    )
+    life.do(again, person=lead)
+    life.do(acts.AnswerPoint(sheet=life.sheet_id, point="marginal:1", words="read again"), person=lead)
+    approved = acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.APPROVED)
+    life.do(approved, person=lead, sign=life.signer(lead))
 
 
 def assembled(head: Head) -> Head:

@@ -160,9 +160,127 @@ _STATEMENTS = (
      STRICT
     """,
     "CREATE INDEX in_doubt_by_sheet ON in_doubt (sheet, sequence)",
+    """
+    CREATE TABLE nonconformance (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        part TEXT NOT NULL,
+        nonconformance TEXT NOT NULL,
+        change TEXT NOT NULL,
+        number TEXT NOT NULL,
+        piece TEXT NOT NULL,
+        rows INTEGER NOT NULL,
+        what TEXT NOT NULL,
+        disposition TEXT NOT NULL,
+        document TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX nonconformance_by_number ON nonconformance (number)",
+    "CREATE INDEX nonconformance_by_sheet ON nonconformance (sheet, sequence)",
+    """
+    CREATE TABLE piece_change (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        piece TEXT NOT NULL,
+        change TEXT NOT NULL,
+        round INTEGER NOT NULL,
+        nonconformance TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    """
+    CREATE TABLE point_answer (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        point TEXT NOT NULL,
+        words TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    """
+    CREATE TABLE read_again (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        reading TEXT NOT NULL,
+        characteristic TEXT NOT NULL,
+        piece TEXT NOT NULL,
+        amount INTEGER,
+        written TEXT NOT NULL,
+        observed TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    """
+    CREATE TABLE sheet_return (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        characteristic TEXT NOT NULL,
+        piece TEXT NOT NULL,
+        words TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX return_by_sheet ON sheet_return (sheet, sequence)",
+    """
+    CREATE TABLE statement (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        round INTEGER NOT NULL,
+        digest TEXT NOT NULL,
+        algorithm TEXT NOT NULL,
+        signature TEXT NOT NULL,
+        certificate TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX statement_by_sheet ON statement (sheet, sequence)",
 )
 
 _APPEND_ONLY = (
+    "nonconformance",
+    "piece_change",
+    "point_answer",
+    "read_again",
+    "sheet_return",
+    "statement",
     "doubt",
     "check_made",
     "upset",

@@ -1,0 +1,56 @@
+"""What a review leaves on a sheet: points answered, rows read again, words of a return, statements."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from msgspec import Struct
+
+from inspection.measuring.reading import Reading
+
+
+class StatementKind(StrEnum):
+    """What is stated of a signed sheet: three statements, never one button, each signed for itself.
+
+    Approved: the record is true and complete. First article complete: every characteristic was measured and conforms,
+    on this sheet or on it and its baseline together; not complete otherwise. Released: the run may go on, within what
+    the words say.
+    """
+
+    APPROVED = "sheet approved"
+    COMPLETE = "first article complete"
+    NOT_COMPLETE = "first article not complete"
+    RELEASED = "run released"
+
+
+class PointAnswer(Struct, frozen=True):
+    """What a lead answered to one point of the computed list, called by its ``point`` key."""
+
+    point: str
+    words: str
+    by: str
+    at: int
+
+
+class Returned(Struct, frozen=True):
+    """Words with which a sheet was returned, to one row on one piece (piece empty: on all; row empty: to the sheet)."""
+
+    characteristic: str
+    piece: str
+    words: str
+
+
+class Return(Struct, frozen=True):
+    """A sheet returned to the bench from a round."""
+
+    round: int
+    rows: tuple[Returned, ...]
+    by: str
+    at: int
+
+
+class ReadAgain(Struct, frozen=True):
+    """A row that the lead read again, without seeing what had been read; it counts for nothing but the comparison."""
+
+    reading: Reading
+    round: int

@@ -1,0 +1,125 @@
+"""Acts of a review, and what follows: points answered, rows read again, the sheet returned, statements signed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+
+from msgspec.structs import replace
+
+from inspection.measuring.verdict import Verdict
+from inspection.reasons import Reason, Refused
+from inspection.sheet import acts
+from inspection.sheet import events as ev
+from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical.canonical import digest
+from inspection.sheet.cells import cells_by_route, open_cells
+from inspection.sheet.edition import PROGRAM
+from inspection.sheet.nonconformance_life import unsettled
+from inspection.sheet.reading_life import read_at_review
+from inspection.sheet.review import PointAnswer, ReadAgain, StatementKind
+from inspection.sheet.sheet_life import reopened
+from inspection.sheet.state import Sheet, Shop, Stage
+
+Sign = Callable[[bytes], ev.Signature]
+
+_GOOD = frozenset({Verdict.CONFORMING, Verdict.MARGINAL})
+
+
+def answer_point(act: acts.AnswerPoint, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """A point of the lead's list is answered; a later answer stands in place of an earlier one."""
+    if not act.words.strip() or not act.point.strip():
+        raise Refused(Reason("review.answer_without_words"))
+    answer = PointAnswer(act.point, act.words.strip(), entry.person, entry.at)
+    return (ev.PointAnswered(answer=answer),)
+
+
+def read_row_again(shop: Shop, sheet: Sheet, act: acts.ReadRowAgain, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """A row is read again by the lead: kept beside the readings, to be compared with them."""
+    reading = read_at_review(shop, sheet, act, entry)
+    return (ev.RowReadAgain(again=ReadAgain(reading, sheet.round)),)
+
+
+def return_sheet(shop: Shop, sheet: Sheet, act: acts.ReturnSheet, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """The sheet goes back to the bench with words to its rows, and a new round begins; the old seal stays."""
+    faults = [Reason("review.returned_without_words")] if not any(row.words.strip() for row in act.rows) else []
+    pieces = {piece.identity for piece in sheet.pieces}
+    for row in act.rows:
+        if row.characteristic and row.characteristic not in sheet.rows.by_identity:
+            faults.append(Reason("sheet.no_such_row", {"row": row.characteristic}))
+        if row.piece and row.piece not in pieces:
+            faults.append(Reason("sheet.no_such_piece", {"piece": row.piece}))
+    if faults:
+        raise Refused(*faults)
+    rows = tuple(replace(row, words=row.words.strip()) for row in act.rows if row.words.strip())
+    reason = next((row.words for row in rows if not row.characteristic), rows[0].words)
+    return ev.SheetReturned(rows=rows), *reopened(shop, sheet, reason, entry)
+
+
+# --- statements -----------------------------------------------------------------------------------------------------
+
+
+def make_statement(
+    shop: Shop, sheet: Sheet, act: acts.MakeStatement, entry: ev.Entry, sign: Sign | None
+) -> tuple[ev.Event, ...]:
+    """One of the three statements, signed for itself over its own canonical bytes, which name the seal it speaks of."""
+    faults = list(_not_to_state(shop, sheet, act, entry))
+    if sign is None:
+        faults.append(Reason("sign.without_key"))
+    if faults or sign is None:
+        raise Refused(*faults)
+    content = form_3.write_statement(form_3.statement_of(shop, sheet, entry, PROGRAM, act.kind, act.words.strip()))
+    signature = sign(content)
+    if signature.certificate != shop.people[entry.person].certificate:
+        raise Refused(Reason("sign.other_key", {"person": shop.people[entry.person].name}))
+    stated = ev.StatementSigned(
+        kind=act.kind, round=sheet.round, content=content.decode(), digest=digest(content), signature=signature
+    )
+    return (stated,)
+
+
+def _not_to_state(shop: Shop, sheet: Sheet, act: acts.MakeStatement, entry: ev.Entry) -> Iterator[Reason]:
+    if act.kind is StatementKind.APPROVED:
+        yield from _not_to_approve(shop, sheet, entry)
+        return
+    if sheet.stage is not Stage.APPROVED:
+        yield Reason("review.not_approved", {"statement": f"statement.{act.kind.name.lower()}"})
+        return
+    if sheet.stated(act.kind) is not None and act.kind is not StatementKind.RELEASED:
+        yield Reason("review.stated_already", {"statement": f"statement.{act.kind.name.lower()}"})
+    if act.kind is StatementKind.COMPLETE:
+        yield from incomplete(sheet)
+    if act.kind in (StatementKind.NOT_COMPLETE, StatementKind.RELEASED) and not act.words.strip():
+        yield Reason(f"review.{act.kind.name.lower()}_without_words")
+
+
+def _not_to_approve(shop: Shop, sheet: Sheet, entry: ev.Entry) -> Iterator[Reason]:
+    if sheet.stage is Stage.APPROVED:
+        yield Reason("review.stated_already", {"statement": "statement.approved"})
+        return
+    if sheet.is_own(entry.person) and not sheet.rules.lead_may_approve_own:
+        yield Reason("review.own_sheet", {"person": shop.people[entry.person].name})
+    for row, piece in open_cells(sheet):
+        serial = next(each.serial for each in sheet.pieces if each.identity == piece)
+        yield Reason("sign.row_open", {"number": sheet.characteristic(row).number, "serial": serial})
+    if sheet.suspect:
+        yield Reason("review.suspect", {"n": len(sheet.suspect)})
+    yield from unsettled(sheet)
+    signed = max((seal.at for seal in sheet.seals), default=0)
+    if entry.at < signed:
+        day = datetime.fromtimestamp(signed / 1_000_000, UTC).isoformat(sep=" ", timespec="minutes")
+        yield Reason("review.clock_set_back", {"signed": day})
+
+
+def incomplete(sheet: Sheet) -> Iterator[Reason]:
+    """What keeps a first article from being complete: every required characteristic, on every piece that is left, has
+    to have been measured and to conform, whatever the customer accepts."""
+    for row, piece in cells_by_route(sheet):
+        verdict = sheet.judgement(row, piece).verdict
+        if verdict not in _GOOD:
+            serial = next(each.serial for each in sheet.pieces if each.identity == piece)
+            found = f"verdict.{verdict.name.lower()}"
+            parts = {"number": sheet.characteristic(row).number, "serial": serial, "verdict": found}
+            yield Reason("review.not_complete", {**parts})
+    if not sheet.pieces or all(piece.identity in sheet.left for piece in sheet.pieces):
+        yield Reason("review.no_piece_left")

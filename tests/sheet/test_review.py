@@ -1,0 +1,298 @@
+"""The way from signed to released: a review with its answers, a return, nonconformances, and three statements.
+
+Three statements, never one button, and use as is completing nothing: trade practice and the field content of the
+aerospace first-article standard, from memory ("common practice").
+"""
+
+from __future__ import annotations
+
+from typing import Any, get_args
+
+import pytest
+from msgspec.structs import replace
+
+from inspection.measuring.reading import Slot
+from inspection.quantity.reader import read
+from inspection.sheet import acts
+from inspection.sheet.canonical import form_3
+from inspection.sheet.cells import open_cells, required
+from inspection.sheet.nonconformance import Disposition, Leave
+from inspection.sheet.people import Duty
+from inspection.sheet.review import Returned, StatementKind
+from inspection.sheet.state import Stage
+from inspection.sheet.steps import STEPS
+
+ROWS = (
+    {"number": "1", "kind": "length", "requirement": ".500 ±.005"},
+    {"number": "2", "kind": "length", "requirement": ".600 ±.005"},
+)
+LEAVE = Leave("CR-118", "2026-03-01", "piece 001, row 1, up to .002 over")
+
+
+@pytest.fixture
+def shop(life_kind: Any) -> Any:
+    """A sheet of two rows on two pieces, and a lead who has not touched it."""
+    life = life_kind().open()
+    life.make(("001", "002"), *ROWS)
+    life.lead = life.enter("Lea Lund", Duty.LEAD)
+    return life
+
+
+def measured(life: Any, first: str = ".5000") -> Any:
+    """Every row read, row 1 of the first piece as ``first``."""
+    for piece in (0, 1):
+        life.take("1", first if piece == 0 else ".5000", piece)
+        life.take("2", ".6000", piece)
+    return life
+
+
+def stating(life: Any, kind: StatementKind, words: str = "") -> acts.MakeStatement:
+    return acts.MakeStatement(sheet=life.sheet_id, kind=kind, words=words)
+
+
+def state(life: Any, kind: StatementKind, words: str = "", person: str = "") -> Any:
+    who = person or life.lead
+    return life.do(stating(life, kind, words), person=who, sign=life.signer(who))
+
+
+def refused(life: Any, kind: StatementKind, words: str = "", person: str = "") -> list[str]:
+    who = person or life.lead
+    return list(life.codes(stating(life, kind, words), person=who, sign=life.signer(who)))
+
+
+def raised(life: Any, number: str = "NC-7", rows: tuple[str, ...] = ("1",), piece: int = 0) -> str:
+    act = acts.RaiseNonconformance(
+        sheet=life.sheet_id,
+        piece=life.sheet.pieces[piece].identity,
+        characteristics=tuple(life.row(row).identity for row in rows),
+        number=number,
+        what="bore is over by the amount of one feed step",
+    )
+    return str(life.do(act)[0].nonconformance.identity)
+
+
+def dispose(life: Any, name: str, how: Disposition, **more: Any) -> acts.DisposeNonconformance:
+    return acts.DisposeNonconformance(
+        sheet=life.sheet_id, nonconformance=name, disposition=how, words="as agreed", **more
+    )
+
+
+# --- approval ---------------------------------------------------------------------------------------------------------
+
+
+def test_the_three_statements_follow_one_another(shop: Any) -> None:
+    measured(shop).sign()
+    assert shop.sheet.stage is Stage.SIGNED
+    assert refused(shop, StatementKind.COMPLETE) == ["review.not_approved"]
+    assert refused(shop, StatementKind.RELEASED, "lot 4") == ["review.not_approved"]
+    (approved,) = state(shop, StatementKind.APPROVED)
+    content = form_3.read_statement(approved.content)
+    assert (content.seal, content.kind, content.own) == (shop.sheet.seals[-1].digest, StatementKind.APPROVED, False)
+    assert shop.sheet.stage is Stage.APPROVED
+    state(shop, StatementKind.COMPLETE)
+    (released,) = state(shop, StatementKind.RELEASED, "lot 4711, 200 pieces, this set-up")
+    said = form_3.read_statement(released.content)
+    assert said.words == "lot 4711, 200 pieces, this set-up"
+    assert said.earlier == tuple(each.digest for each in shop.sheet.statements[:2])
+
+
+def test_an_approved_sheet_is_left_alone(shop: Any) -> None:
+    measured(shop).sign()
+    state(shop, StatementKind.APPROVED)
+    assert shop.codes(acts.Reopen(sheet=shop.sheet_id, reason="one more thing")) == ["life.approved"]
+    assert shop.codes(shop.reading("1", ".5")) == ["life.approved"]
+    assert refused(shop, StatementKind.APPROVED) == ["review.stated_already"]
+
+
+def test_nobody_approves_an_own_sheet_unless_the_shop_allows_it(shop: Any) -> None:
+    both = shop.enter("Ola", Duty.LEAD, Duty.INSPECTOR)
+    measured(shop)
+    shop.take("1", ".5005", replaces=shop.counted("1"), reason="read again", person=both)
+    shop.sign()
+    assert refused(shop, StatementKind.APPROVED, person=both) == ["review.own_sheet"]
+    assert refused(shop, StatementKind.APPROVED, person=shop.person) == ["review.own_sheet"], "who signed it"
+    shop.sheets[shop.sheet_id] = replace(shop.sheet, rules=replace(shop.sheet.rules, lead_may_approve_own=True))
+    (approved,) = state(shop, StatementKind.APPROVED, person=both)
+    assert form_3.read_statement(approved.content).own, "and the statement shows it"
+
+
+def test_open_rows_stop_approval(shop: Any) -> None:
+    shop.take("1", ".5000")
+    shop.sign("the rest waits")
+    assert refused(shop, StatementKind.APPROVED) == ["sign.row_open"] * 3
+
+
+def test_a_clock_set_back_stops_approval(shop: Any) -> None:
+    measured(shop).sign()
+    shop.entries -= 5
+    assert refused(shop, StatementKind.APPROVED) == ["review.clock_set_back"]
+
+
+def test_a_statement_needs_the_signer_s_own_key(shop: Any) -> None:
+    measured(shop).sign()
+    act = stating(shop, StatementKind.APPROVED)
+    assert shop.codes(act, person=shop.lead) == ["sign.without_key"]
+    assert shop.codes(act, person=shop.lead, sign=shop.signer()) == ["sign.other_key"]
+
+
+def test_a_release_says_within_what(shop: Any) -> None:
+    measured(shop).sign()
+    state(shop, StatementKind.APPROVED)
+    assert refused(shop, StatementKind.RELEASED) == ["review.released_without_words"]
+    assert refused(shop, StatementKind.NOT_COMPLETE) == ["review.not_complete_without_words"]
+
+
+# --- the review -------------------------------------------------------------------------------------------------------
+
+
+def test_a_point_is_answered_and_under_the_statement(shop: Any) -> None:
+    measured(shop).sign()
+    shop.do(acts.AnswerPoint(sheet=shop.sheet_id, point="marginal:1", words="measured again"), person=shop.lead)
+    (approved,) = state(shop, StatementKind.APPROVED)
+    assert [each.words for each in form_3.read_statement(approved.content).answers] == ["measured again"]
+
+
+def test_what_the_lead_reads_again_counts_for_nothing(shop: Any) -> None:
+    measured(shop).sign()
+    row, piece = shop.cell("1")
+    before = shop.judgement("1")
+    act = acts.ReadRowAgain(
+        sheet=shop.sheet_id, characteristic=row, piece=piece, slot=Slot(), quantity=read(".5010", unit="in")
+    )
+    shop.do(act, person=shop.lead)
+    assert shop.judgement("1") == before
+    (again,) = shop.sheet.read_again
+    assert (again.reading.written, again.reading.by) == (".5010", shop.lead)
+    assert again.reading.identity not in shop.sheet.readings
+
+
+def test_a_returned_sheet_is_at_the_bench_with_words_to_its_rows(shop: Any) -> None:
+    measured(shop).sign()
+    rows = (Returned(shop.row("1").identity, "", "read it at both ends"), Returned("", "", "see row 1"))
+    shop.do(acts.ReturnSheet(sheet=shop.sheet_id, rows=rows), person=shop.lead)
+    assert (shop.sheet.stage, shop.sheet.round) == (Stage.OPEN, 2)
+    assert shop.sheet.returns[-1].rows == rows
+    shop.take("1", ".5005", replaces=shop.counted("1"), reason="as the lead asked")
+    shop.sign()
+    state(shop, StatementKind.APPROVED)
+    assert shop.sheet.stage is Stage.APPROVED
+
+
+# --- nonconformance ---------------------------------------------------------------------------------------------------
+
+
+def test_what_does_not_conform_is_named_and_decided_before_approval(shop: Any) -> None:
+    measured(shop, ".5070").sign()
+    assert refused(shop, StatementKind.APPROVED) == ["approve.not_named"]
+    name = raised(shop)
+    assert refused(shop, StatementKind.APPROVED) == ["approve.undecided"]
+    shop.do(dispose(shop, name, Disposition.USE_AS_IS, leave=LEAVE), person=shop.lead)
+    state(shop, StatementKind.APPROVED)
+    assert refused(shop, StatementKind.COMPLETE) == ["review.not_complete"], "whatever the customer accepts"
+    state(shop, StatementKind.NOT_COMPLETE, "row 1 of piece 001; a partial follows")
+
+
+@pytest.mark.parametrize("how", [Disposition.USE_AS_IS, Disposition.REPAIR])
+@pytest.mark.parametrize("leave", [None, Leave("", "2026-03-01", "all"), Leave("CR-1", "2026-03-01", " ")])
+def test_a_customer_s_leave_has_document_day_and_scope(shop: Any, how: Disposition, leave: Leave | None) -> None:
+    name = raised(measured(shop, ".5070"))
+    assert shop.codes(dispose(shop, name, how, leave=leave), person=shop.lead) == ["nonconformance.without_leave"]
+
+
+def test_rework_reopens_the_failed_row_and_those_it_affects(shop: Any) -> None:
+    name = raised(measured(shop, ".5070"))
+    first = shop.judgement("1")
+    affected = (shop.row("2").identity,)
+    shop.do(dispose(shop, name, Disposition.REWORK, affected=affected), person=shop.lead)
+    cells = {(shop.sheet.characteristic(row).number, piece) for row, piece in open_cells(shop.sheet)}
+    assert cells == {("1", shop.sheet.pieces[0].identity), ("2", shop.sheet.pieces[0].identity)}
+    assert shop.sheet.reworked == {shop.sheet.pieces[0].identity: 1}
+    (before,) = shop.sheet.before[shop.cell("1")]
+    assert before.judgement == first and len(before.readings) == 1, "first values stay"
+    shop.take("1", ".5000")
+    shop.take("2", ".6000")
+    shop.sign()
+    state(shop, StatementKind.APPROVED)
+    state(shop, StatementKind.COMPLETE)
+
+
+def test_a_piece_that_fails_again_after_rework_gets_another_number(shop: Any) -> None:
+    name = raised(measured(shop, ".5070"))
+    shop.do(dispose(shop, name, Disposition.REWORK), person=shop.lead)
+    shop.take("1", ".5065")
+    shop.sign()
+    assert refused(shop, StatementKind.APPROVED) == ["approve.not_named"]
+    raised(shop, "NC-8")
+    assert refused(shop, StatementKind.APPROVED) == ["approve.undecided"]
+
+
+def test_a_scrapped_piece_is_asked_nothing_more(shop: Any) -> None:
+    name = raised(measured(shop, ".5070"))
+    shop.do(dispose(shop, name, Disposition.SCRAP), person=shop.lead)
+    assert not required(shop.sheet, shop.cell("1"))
+    shop.sign()
+    state(shop, StatementKind.APPROVED)
+    state(shop, StatementKind.COMPLETE)
+
+
+def test_work_on_a_piece_is_not_decided_on_a_signed_sheet(shop: Any) -> None:
+    measured(shop, ".5070").sign()
+    name = raised(shop)
+    assert shop.codes(dispose(shop, name, Disposition.REWORK), person=shop.lead) == ["nonconformance.sheet_signed"]
+    assert shop.codes(dispose(shop, name, Disposition.SCRAP), person=shop.lead) == ["nonconformance.sheet_signed"]
+
+
+def test_what_is_in_doubt_is_named_as_well(shop: Any) -> None:
+    from inspection.measuring.guard import DecisionRule, RuleKind
+
+    rule = DecisionRule(RuleKind.GUARDED)
+    shop.do(acts.ChooseDecisionRule(sheet=shop.sheet_id, decision=rule, reason="agreed"))
+    measured(shop, ".5050").sign()
+    assert shop.verdict("1") == "in doubt, measured inside"
+    assert refused(shop, StatementKind.APPROVED) == ["approve.not_named"]
+
+
+# --- who and when -----------------------------------------------------------------------------------------------------
+
+
+def at_stage(life: Any, stage: Stage) -> Any:
+    measured(life)
+    if stage is not Stage.OPEN:
+        life.sign()
+    if stage is Stage.APPROVED:
+        state(life, StatementKind.APPROVED)
+    assert life.sheet.stage is stage
+    return life
+
+
+@pytest.mark.parametrize("stage", list(Stage))
+def test_every_act_every_duty_every_stage(shop: Any, stage: Stage) -> None:
+    """What the table says is what is refused, whatever the act would say of itself: duty first, then stage."""
+    life = at_stage(shop, stage)
+    people = {duty: life.enter(f"only {duty.value}", duty) for duty in Duty}
+    for kind in get_args(acts.AnyAct):
+        if kind is acts.OpenShop or not issubclass(kind, acts.OnSheet):
+            continue
+        step = STEPS[kind]
+        for duty, person in people.items():
+            expected = "life.duty" if duty not in step.duties else OTHERWISE[stage] if not_now(step, stage) else ""
+            if expected:
+                assert life.codes(example(life, kind), person=person) == [expected], (kind, duty, stage)
+
+
+OTHERWISE = {Stage.OPEN: "life.not_sealed", Stage.SIGNED: "life.sealed", Stage.APPROVED: "life.approved"}
+
+
+def not_now(step: Any, stage: Stage) -> bool:
+    return step.stages is not None and stage not in step.stages
+
+
+def example(life: Any, kind: type[acts.Act]) -> acts.Act:
+    """An act of this kind, as far as the table of steps looks at it."""
+    import msgspec
+
+    given: dict[str, Any] = {}
+    for field in msgspec.structs.fields(kind):
+        if field.required:
+            given[field.name] = life.sheet_id if field.name == "sheet" else None
+    return kind(**given)
