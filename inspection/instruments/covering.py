@@ -1,6 +1,6 @@
 """Which methods to take in hand in one set-up: an exact optimum of handling and pick-ups.
 
-Every row goes to the quickest method taken that answers it; every method taken costs one pick-up. This is the
+Every row goes to the cheapest method taken that answers it; every method taken costs one pick-up. This is the
 uncapacitated location problem; it is solved by branch and bound over its dual ascent (D. Erlenkotter, A dual-based
 procedure for uncapacitated facility location, Operations Research 26, 1978).
 """
@@ -8,16 +8,20 @@ procedure for uncapacitated facility location, Operations Research 26, 1978).
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 
 from msgspec import Struct
 
 
 class Group(Struct, frozen=True):
-    """Rows that the same methods answer: how many readings they need in all, and the methods' indices."""
+    """Rows that the same methods answer at the same cost: the seconds of all their readings by each method's index."""
 
-    readings: int
-    methods: frozenset[int]
+    seconds: Mapping[int, int]
+
+    @property
+    def methods(self) -> Set[int]:
+        """The methods that answer these rows."""
+        return self.seconds.keys()
 
 
 class Taken(Struct, frozen=True):
@@ -27,17 +31,23 @@ class Taken(Struct, frozen=True):
     methods: frozenset[int]
 
 
-def without_dominated(groups: Sequence[Group], handling: Mapping[int, int], kept: frozenset[int]) -> set[int]:
-    """Methods worth considering: all but those for which a no slower one answers at least the same groups."""
-    answers: dict[int, set[int]] = {}
+def without_dominated(groups: Sequence[Group], kept: frozenset[int]) -> set[int]:
+    """Methods worth considering: all but those for which another answers at least the same groups, none of them at a
+    greater cost."""
+    answers: dict[int, dict[int, int]] = {}
     for g, group in enumerate(groups):
-        for method in group.methods:
-            answers.setdefault(method, set()).add(g)
+        for method, seconds in group.seconds.items():
+            answers.setdefault(method, {})[g] = seconds
     left: list[int] = []
-    for method in sorted(answers, key=lambda m: (handling[m], -len(answers[m]), m)):
-        if method in kept or not any(answers[method] <= answers[other] for other in left):
+    # what dominates a method answers more, or the same at no greater cost: it comes before it
+    for method in sorted(answers, key=lambda m: (-len(answers[m]), sum(answers[m].values()), m)):
+        if method in kept or not any(_dominates(answers[other], answers[method]) for other in left):
             left.append(method)
     return set(left)
+
+
+def _dominates(one: Mapping[int, int], other: Mapping[int, int]) -> bool:
+    return other.keys() <= one.keys() and all(one[g] <= seconds for g, seconds in other.items())
 
 
 _NEVER = 1 << 62
@@ -49,15 +59,15 @@ class _Search:
     def __init__(
         self,
         groups: Sequence[Group],
-        handling: Mapping[int, int],
         pick_up: int,
         forced: frozenset[int],
         start: frozenset[int],
     ) -> None:
         self.pick_up = pick_up
-        useful = without_dominated(groups, handling, forced)
+        useful = without_dominated(groups, forced)
         self.costs = [
-            sorted((group.readings * handling[method], method) for method in group.methods & useful) for group in groups
+            sorted((seconds, method) for method, seconds in group.seconds.items() if method in useful)
+            for group in groups
         ]
         self.reach = Counter(method for costs in self.costs for _, method in costs)
         self.taken = frozenset(useful & start) | forced
@@ -146,7 +156,6 @@ class _Search:
 
 def cheapest(
     groups: Sequence[Group],
-    handling: Mapping[int, int],
     pick_up: int,
     forced: frozenset[int],
     start: frozenset[int],
@@ -155,7 +164,7 @@ def cheapest(
 
     Every group must have a method. ``start`` is a choice to improve on, any at all.
     """
-    search = _Search(groups, handling, pick_up, forced, start)
+    search = _Search(groups, pick_up, forced, start)
     search.improve(search.taken, forced)
     search.run(forced, frozenset())
     return Taken(search.best, search.taken)

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from functools import partial
 from itertools import pairwise
 
 from msgspec import Struct
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.numbers import natural_key
+from inspection.drawing.requirement import Form
 from inspection.instruments.assess import assess
 from inspection.instruments.covering import Group, Taken, cheapest
 from inspection.instruments.crib import Offer
@@ -23,6 +25,13 @@ from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
 from inspection.instruments.ways import Issues
 from inspection.measuring.known import NOTHING_KNOWN, Known
+from inspection.quantity.reader import INCH_UNITS
+from inspection.quantity.units import UNITS, Kind
+
+#: What a row costs more by an instrument in the other system than it is drawn in, in seconds, however often it is read:
+#: the mind has to change over to limits in another unit (our own judgement; no source). Small beside a pick-up: where
+#: another instrument would have to be fetched for a row or two, the one in hand is read on.
+OTHER_SYSTEM_SECONDS = 5
 
 ByHand = Mapping[str, tuple[Method, str]]
 
@@ -40,14 +49,19 @@ class _Setup:
     """One set-up: its rows by index, each row's methods, and solutions as they are asked for."""
 
     def __init__(
-        self, name: str, options: Mapping[int, frozenset[int]], readings: Sequence[int], route: _Costs
+        self, name: str, options: Mapping[int, frozenset[int]], rows: Sequence[Characteristic], route: _Costs
     ) -> None:
         self.name, self.options, self.costs = name, options, route
-        merged: dict[frozenset[int], int] = {}
+        readings: Counter[tuple[frozenset[int], str]] = Counter()
+        merged: Counter[tuple[frozenset[int], str]] = Counter()
         for row, methods in options.items():
-            merged[methods] = merged.get(methods, 0) + readings[row]
-        self.groups = [Group(weight, methods) for methods, weight in merged.items()]
-        self.methods = frozenset().union(*merged)
+            merged[methods, system_of(rows[row])] += 1
+            readings[methods, system_of(rows[row])] += readings_of(rows[row])
+        self.groups = [
+            Group({method: route.seconds(method, system, held, readings[methods, system]) for method in methods})
+            for (methods, system), held in merged.items()
+        ]
+        self.methods = frozenset[int]().union(*(methods for methods, _ in merged))
         self.solved: dict[frozenset[int], Taken] = {}
 
     def taking(self, *methods: int | None) -> Taken:
@@ -58,15 +72,15 @@ class _Setup:
         if forced not in self.solved:
             part = next((t for f, t in self.solved.items() if f < forced <= t.methods), None)
             start = self.solved[frozenset()].methods if self.solved else self.methods
-            self.solved[forced] = part or cheapest(self.groups, self.costs.handling, self.costs.pick_up, forced, start)
+            self.solved[forced] = part or cheapest(self.groups, self.costs.pick_up, forced, start)
         return self.solved[forced]
 
     def alone(self, method: int) -> Taken | None:
         """The set-up by one method alone; None if it does not answer every row."""
         if not all(method in group.methods for group in self.groups):
             return None
-        readings = sum(group.readings for group in self.groups)
-        return Taken(readings * self.costs.handling[method] + self.costs.pick_up, frozenset((method,)))
+        seconds = sum(group.seconds[method] for group in self.groups)
+        return Taken(seconds + self.costs.pick_up, frozenset((method,)))
 
     def least(self, first: int | None, last: int | None) -> int:
         """A lower bound of what it costs to begin with one method and end with another."""
@@ -80,10 +94,15 @@ class _Setup:
 
 
 class _Costs(Struct, frozen=True):
-    """Seconds of one reading by each method, and of a pick-up."""
+    """Seconds of one reading by each method, the system that it is read in, and seconds of a pick-up."""
 
     handling: Mapping[int, int]
+    systems: Mapping[int, str]
     pick_up: int
+
+    def seconds(self, method: int, system: str, rows: int, readings: int) -> int:
+        """What so many rows of this system cost, read so often in all."""
+        return self.handling[method] * readings + seconds_apart(self.systems[method], system) * rows
 
 
 class _State(Struct, frozen=True):
@@ -143,12 +162,32 @@ def _stops(
 ) -> list[tuple[int, list[int]]]:
     """Methods of one set-up in order, each with its rows: what is carried in first, what is carried out last."""
     taken, first, last = found
-    handling = setup.costs.handling
     given: dict[int, list[int]] = {}
     for row in sorted(setup.options, key=lambda r: (natural_key(rows[r].number), r)):
-        method = min(setup.options[row] & taken.methods, key=lambda m: (handling[m], m != first, m != last, m))
+        cost = partial(setup.costs.seconds, system=system_of(rows[row]), rows=1, readings=readings_of(rows[row]))
+        method = min(setup.options[row] & taken.methods, key=lambda m: (cost(m), m != first, m != last, m))
         given.setdefault(method, []).append(row)
     return sorted(given.items(), key=lambda item: (item[0] != first, item[0] == last and item[0] != first))
+
+
+def system_of(row: Characteristic) -> str:
+    """The system that a row's number is read in, "in" or "mm"; "" where no number is read, or a gauge may answer it,
+    and for angles, which have one system."""
+    asked = row.requirement
+    if asked.form in (Form.NOTE, Form.THREAD) or row.attribute_allowed:
+        return ""
+    return _system(asked.unit)
+
+
+def _system(unit: str) -> str:
+    if unit not in UNITS or UNITS[unit].kind is not Kind.LENGTH:
+        return ""
+    return "in" if unit in INCH_UNITS else "mm"
+
+
+def seconds_apart(one: str, other: str) -> int:
+    """What a row costs more between two systems."""
+    return OTHER_SYSTEM_SECONDS if one and other and one != other else 0
 
 
 def readings_of(row: Characteristic) -> int:
@@ -179,13 +218,12 @@ def plan_route(
     choice = choose(characteristics, crib, rules, day, material, known, issues)
     preferred = _preferred(choice.offers, characteristics)
     methods = [choice.offers[j].method for j in preferred]
-    seconds = {place: choice.offers[j].handling_seconds for place, j in enumerate(preferred)}
     places = {j: place for place, j in enumerate(preferred)}
     options = [frozenset(places[j] for j in mask.nonzero()[0].tolist()) for mask in choice.candidates]
     for i, row in enumerate(characteristics):
         if row.identity in chosen:
-            options[i] = frozenset((_place(chosen[row.identity][0], methods, seconds, crib),))
-    costs = _Costs(seconds, rules.pick_up_seconds)
+            options[i] = frozenset((_place(chosen[row.identity][0], methods),))
+    costs = _costs(methods, crib, rules)
     given, stops = _routed(characteristics, options, [method.key for method in methods], costs)
     assignments = tuple(
         Assignment(
@@ -200,31 +238,35 @@ def plan_route(
 
 def _preferred(offers: Sequence[Offer], rows: Sequence[Characteristic]) -> list[int]:
     """The offers' indices in the order in which equally cheap ones are taken: first those that are read in the unit
-    that most rows are drawn in, so that nothing need be converted."""
+    that most rows are drawn in."""
     units = Counter(row.requirement.unit for row in rows if row.requirement.judged)
     most = units.most_common(1)[0][0] if units else ""
     return sorted(range(len(offers)), key=lambda j: (offers[j].parts[0].unit != most, j))
 
 
-def _place(method: Method, methods: list[Method], seconds: dict[int, int], crib: Mapping[str, Instrument]) -> int:
+def _place(method: Method, methods: list[Method]) -> int:
     """The index of a method, added if the crib's own combinations lack it."""
     if method not in methods:
         methods.append(method)
-        seconds[len(methods) - 1] = sum(crib[part.identity].handling_seconds for part in method.parts)
     return methods.index(method)
+
+
+def _costs(methods: Sequence[Method], crib: Mapping[str, Instrument], rules: Rules) -> _Costs:
+    parts = [[crib[part.identity] for part in method.parts] for method in methods]
+    handling = {j: sum(part.handling_seconds for part in held) for j, held in enumerate(parts)}
+    return _Costs(handling, {j: _system(held[0].unit) for j, held in enumerate(parts)}, rules.pick_up_seconds)
 
 
 def _routed(
     rows: Sequence[Characteristic], options: Sequence[frozenset[int]], keys: Sequence[str], costs: _Costs
 ) -> tuple[dict[int, int], tuple[Stop, ...]]:
     """Method of every answered row, and the stops in order."""
-    readings = [readings_of(row) for row in rows]
     by_setup: dict[str, list[int]] = {}
     for i in sorted(range(len(rows)), key=lambda i: (natural_key(rows[i].number), i)):
         by_setup.setdefault(rows[i].set_up, []).append(i)
     names = sorted(by_setup, key=natural_key)
     held = {name: {i: options[i] for i in by_setup[name] if options[i]} for name in names}
-    setups = [_Setup(name, held[name], readings, costs) for name in names if held[name]]
+    setups = [_Setup(name, held[name], rows, costs) for name in names if held[name]]
     found = dict(zip((setup.name for setup in setups), _through(setups, costs.pick_up).way, strict=True))
     by_name = {setup.name: setup for setup in setups}
     given: dict[int, int] = {}
@@ -249,7 +291,7 @@ def route_cost(
     rows = {row.identity: row for row in characteristics}
     held = [stop for stop in stops if stop.method]
     handling = sum(
-        sum(crib[name].handling_seconds for name in stop.method.split("+")[1:]) * readings_of(rows[identity])
+        _handling([crib[name] for name in stop.method.split("+")[1:]], rows[identity])
         for stop in held
         for identity in stop.characteristics
     )
@@ -258,3 +300,9 @@ def route_cost(
     pick_ups = len(held) - kept
     seconds = handling + pick_ups * rules.pick_up_seconds + changes * rules.change_seconds
     return RouteCost(handling, pick_ups, changes, seconds)
+
+
+def _handling(parts: Sequence[Instrument], row: Characteristic) -> int:
+    """Seconds of all readings of a row by a method's instruments."""
+    handling = sum(part.handling_seconds for part in parts) * readings_of(row)
+    return handling + seconds_apart(_system(parts[0].unit), system_of(row))

@@ -13,7 +13,7 @@ from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.method import Fitness, InstrumentIssue, Method
 from inspection.instruments.record import Contacts, Instrument, InstrumentKind, Permissible, Use
-from inspection.instruments.route import plan_route, route_cost
+from inspection.instruments.route import OTHER_SYSTEM_SECONDS, plan_route, route_cost
 from inspection.instruments.rules import Rules
 
 IN = 25_400_000_000
@@ -21,7 +21,7 @@ THOU = IN // 1000
 DAY = "2026-11-25"
 
 
-def caliper(name: str, seconds: int, low: int, high: int, error: int = THOU) -> Instrument:
+def caliper(name: str, seconds: int, low: int, high: int, error: int = THOU, unit: str = "in") -> Instrument:
     return Instrument(
         name,
         1,
@@ -34,13 +34,14 @@ def caliper(name: str, seconds: int, low: int, high: int, error: int = THOU) -> 
         permissible=(Permissible(Use.OUTSIDE, 100 * IN, error),),
         contacts=Contacts(),
         handling_seconds=seconds,
+        unit=unit,
     )
 
 
-def length(i: int, nominal: int, set_up: str = "", repeats: int = 1) -> Characteristic:
+def length(i: int, nominal: int, set_up: str = "", repeats: int = 1, unit: str = "in") -> Characteristic:
     half = 10 * THOU
     requirement = Requirement(
-        "x", Form.PLUS_MINUS, nominal=nominal, lower=nominal - half, upper=nominal + half, band=2 * half
+        "x", Form.PLUS_MINUS, unit=unit, nominal=nominal, lower=nominal - half, upper=nominal + half, band=2 * half
     )
     return Characteristic(f"c{i}", str(i), FeatureKind.LENGTH, requirement, set_up=set_up, repeats=repeats)
 
@@ -72,13 +73,16 @@ class Programme:
         return round(found.fun)
 
 
-def optimum(set_ups: list[list[tuple[int, frozenset[int]]]], handling: list[int], pick_up: int) -> int:
-    """Least seconds; a row is its readings and the instruments that answer it; set-ups stand in their order."""
-    model, n = Programme(), len(handling)
+def optimum(set_ups: list[list[dict[int, int]]], n: int, pick_up: int) -> int:
+    """Least seconds; a row is what it costs by each of the ``n`` instruments that answers it; set-ups stand in their
+    order."""
+    model = Programme()
+    if not set_ups:
+        return 0
     for k, rows in enumerate(set_ups):
         taken = [model.name("taken", k, j, cost=pick_up) for j in range(n)]
-        for i, (readings, answers) in enumerate(rows):
-            uses = {j: model.name("by", k, i, j, cost=readings * handling[j]) for j in answers}
+        for i, answers in enumerate(rows):
+            uses = {j: model.name("by", k, i, j, cost=seconds) for j, seconds in answers.items()}
             model.rows.append((dict.fromkeys(uses.values(), 1.0), 1, 1))
             model.rows += [({use: 1.0, taken[j]: -1.0}, -np.inf, 0) for j, use in uses.items()]
     for k in range(len(set_ups) - 1):
@@ -94,33 +98,38 @@ def optimum(set_ups: list[list[tuple[int, frozenset[int]]]], handling: list[int]
     return model.solve()
 
 
+@pytest.mark.parametrize("units", [("in",), ("in", "mm")])
 @pytest.mark.parametrize("seed", range(100))
-def test_route_costs_what_the_integer_programme_says(seed: int) -> None:
+def test_route_costs_what_the_integer_programme_says(seed: int, units: tuple[str, ...]) -> None:
     rng = random.Random(seed)
     n, setups = rng.randint(2, 20), rng.randint(1, 4)
     held = [
-        caliper(f"i{j:02d}", rng.randint(5, 60), low * IN, (low + rng.randint(1, 6)) * IN)
+        caliper(f"i{j:02d}", rng.randint(5, 60), low * IN, (low + rng.randint(1, 6)) * IN, unit=rng.choice(units))
         for j, low in ((j, rng.randint(0, 8)) for j in range(n))
     ]
     rows = [
-        length(i, rng.randint(1, 280) * IN // 20, str(rng.randrange(setups)), rng.randint(1, 3))
+        length(i, rng.randint(1, 280) * IN // 20, str(rng.randrange(setups)), rng.randint(1, 3), rng.choice(units))
         for i in range(rng.randint(1, 40))
     ]
     rules = Rules(pick_up_seconds=rng.choice([3, 30, 60, 200]))
     crib = {item.identity: item for item in held}
     assignments, stops = plan_route(rows, crib, rules, DAY)
 
-    def answers(row: Characteristic) -> frozenset[int]:
+    def answers(row: Characteristic) -> dict[int, int]:
         need = row.requirement
         assert need.lower is not None and need.upper is not None
-        return frozenset(j for j, c in enumerate(held) if c.low <= need.lower and need.upper <= c.high)
+        return {
+            j: row.repeats * one.handling_seconds + OTHER_SYSTEM_SECONDS * (one.unit != need.unit)
+            for j, one in enumerate(held)
+            if one.low <= need.lower and need.upper <= one.high
+        }
 
-    by_setup: dict[str, list[tuple[int, frozenset[int]]]] = {}
+    by_setup: dict[str, list[dict[int, int]]] = {}
     for row in sorted(rows, key=lambda row: row.set_up):
         if answers(row):
-            by_setup.setdefault(row.set_up, []).append((row.repeats, answers(row)))
+            by_setup.setdefault(row.set_up, []).append(answers(row))
     cost = route_cost(stops, rows, crib, rules)
-    want = optimum(list(by_setup.values()), [c.handling_seconds for c in held], rules.pick_up_seconds)
+    want = optimum(list(by_setup.values()), n, rules.pick_up_seconds)
     assert cost.seconds - cost.changes * rules.change_seconds == want
     assert sorted(name for stop in stops for name in stop.characteristics) == sorted(row.identity for row in rows)
     at_stop = {name: stop.method for stop in stops for name in stop.characteristics}
