@@ -322,7 +322,7 @@ def tabbed(texts: tuple[str, ...]) -> list[str]:
 def issue_and_make_sheet(shop: Shop) -> int:
     plan, bench = shop.room("plan").writing, shop.room("bench")
     took = shop.type("<Ctrl+S>", shop.asked, "<Return>", lambda: plan.untouched)
-    assert shop.frame.notice() == "Issue 1 of QH-220 is in the book, with 24 rows."
+    assert shop.frame.notice() == "Issue 1 of QH-220 is in the book, with 24 rows. Next: Ctrl+M makes a sheet of it."
     took += shop.type("<Ctrl+M>", shop.asked, "001", "<Return>", bench.isVisible)
     return took
 
