@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
+import shutil
 import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from pathlib import Path
 
 import pytest
 from alembic.autogenerate import compare_metadata
@@ -50,6 +52,23 @@ def test_first_schema(before_the_first, tmp_path):
         assert moved.execute("SELECT version_num FROM schema_step").fetchall() == [(str(SCHEMA),)]
         assert new.execute("SELECT version_num FROM schema_step").fetchall() == [(str(SCHEMA),)]
         assert moved.execute("PRAGMA user_version").fetchone() == (SCHEMA,)
+
+
+def test_doubt_and_review(tmp_path):
+    """What changed: the tables of doubt and review are there, empty. What remained: every row of a kept book."""
+    kept = Path(__file__).parents[1] / "books" / "schema_2.tenthwright"
+    path = Path(shutil.copy(kept, tmp_path / "kept.tenthwright"))
+    new = {"check_made", "upset", "study", "doubt", "in_doubt", "nonconformance", "statement", "read_again"}
+    with closing(sqlite3.connect(path)) as connection:
+        names = [name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        before = {name: connection.execute(f'SELECT * FROM "{name}"').fetchall() for name in names}
+    assert not new & set(before)
+    open_book(path).engines.close()
+    with closing(sqlite3.connect(path)) as connection:
+        after = {name: connection.execute(f'SELECT * FROM "{name}"').fetchall() for name in (*before, *new)}
+    del before["schema_step"], after["schema_step"]
+    assert {name: after[name] for name in before} == before
+    assert all(after[name] == [] for name in new)
 
 
 def test_the_steps_make_what_the_tables_say(before_the_first):

@@ -50,6 +50,7 @@ def summary(book: Book) -> dict[str, Any]:
                 for (row, piece), judged in sheet.judgements.items()
             ),
             "seals": [seal.digest for seal in sheet.seals],
+            **({"statements": [each.kind.value for each in sheet.statements]} if sheet.statements else {}),
             "notes": [note.text for note in sheet.notes],
             "journal": [line.act for line in book.ask(sheet_journal, book.shop(), sheet, limit=1_000)],
         }

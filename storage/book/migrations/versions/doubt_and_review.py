@@ -1,5 +1,5 @@
-"""Doubt, computed: checks before use, what happened to instruments, studies, temperatures, repeats, decision rules, and
-what verdicts came to beyond their row."""
+"""Doubt and review: checks before use, mishaps, studies, temperatures, repeats, decision rules and what verdicts came to
+beyond their row; nonconformances, what befell pieces, answers, returns and statements."""
 
 from __future__ import annotations
 
