@@ -31,6 +31,11 @@ class RailButton(QAbstractButton):
         self.setToolTip(word("window.room.tip", room=action.text(), key=self._key))
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.clicked.connect(action.trigger)
+        action.enabledChanged.connect(self.setEnabled)
+        self.setEnabled(action.isEnabled())
+
+    def nextCheckState(self) -> None:
+        """A click marks nothing by itself: the room that is entered is marked, and no other."""
 
     def show_text(self, value: str, caption: str = "") -> None:
         """What stands on it: a value, and a quiet caption above."""

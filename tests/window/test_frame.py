@@ -22,6 +22,25 @@ def press(frame, key, modifier=Qt.KeyboardModifier.NoModifier):
     QTest.keyClick(frame.windowHandle(), key, modifier)
 
 
+def test_a_click_on_the_rail_marks_no_room_that_is_not_entered(frame, qtbot):
+    """Without a book no room can be entered, so none is marked."""
+    shown(frame, qtbot)
+    buttons = frame._rail._rooms
+    for button in buttons.values():
+        place = button.mapTo(frame, button.rect().center())
+        QTest.mouseClick(frame.windowHandle(), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, place)
+    assert not any(button.isChecked() or button.isEnabled() for button in buttons.values())
+
+
+def test_a_click_on_the_room_that_is_entered_leaves_it_marked(frame):
+    rail, entered = frame._rail, frame._rail._rooms["plan"]
+    rail.enter("plan")
+    entered.setEnabled(True)
+    entered.clicked.disconnect()  # the room itself needs a book
+    entered.click()
+    assert [name for name, button in rail._rooms.items() if button.isChecked()] == ["plan"]
+
+
 def test_units_are_a_matter_of_display_and_go_round(frame, qtbot):
     shown(frame, qtbot)
     seen = []
