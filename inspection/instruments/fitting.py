@@ -13,6 +13,8 @@ from inspection.drawing.rows import KINDS, characteristic
 from inspection.instruments.method import Fitness
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
+from inspection.instruments.ways import Issues
+from inspection.measuring.known import NOTHING_KNOWN, Known
 from inspection.reasons import Reason, Refused
 
 
@@ -38,12 +40,21 @@ def feature_asked(text: str, unit: str = "in") -> Characteristic:
     raise Refused(Reason("crib.fits.no_kind", {"kinds": kinds}))
 
 
-def fitting(text: str, crib: Mapping[str, Instrument], rules: Rules, day: str, unit: str = "in") -> Fitting:
-    """What in the crib answers the feature of a text on ``day`` (ISO). Raises Refused as ``feature_asked``."""
+def fitting(
+    text: str,
+    crib: Mapping[str, Instrument],
+    rules: Rules,
+    day: str,
+    unit: str = "in",
+    known: Known = NOTHING_KNOWN,
+    issues: Issues | None = None,
+) -> Fitting:
+    """What in the crib answers the feature of a text on ``day`` (ISO), by what is ``known``; ``issues`` hold the crib's
+    earlier issues. Raises Refused as ``feature_asked``."""
     from inspection.instruments.choice import FITNESS, choose
 
     asked = feature_asked(text, unit)
-    choice = choose([asked], crib, rules, day)
+    choice = choose([asked], crib, rules, day, "", known, issues)
     found: dict[str, Fitness] = {}
     for place, offer in enumerate(choice.offers):
         fitness = FITNESS[choice.fitness[0, place]]
