@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from app.parts.paper import moment
+from app.jobs.local_time import moment
 from storage.book.clock import Moment, wall_clock
 
 if TYPE_CHECKING:

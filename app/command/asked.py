@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
 from difflib import get_close_matches
 from typing import Any
 
@@ -84,13 +83,6 @@ def read_options(*given: tuple[str, str, Callable[[Text], Any]]) -> tuple[Any, .
     if faults:
         raise Refused(*faults, NOTHING_CHANGED)
     return tuple(found)
-
-
-def when(at: int) -> str:
-    """UTC microseconds as this computer's day and time, to the minute."""
-    from app.jobs.sending import LocalZone
-
-    return datetime.fromtimestamp(at / 1_000_000, UTC).astimezone(LocalZone()).strftime("%Y-%m-%d %H:%M")
 
 
 def name_of(hand: Hand, person: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec import to_builtins
 
-from app.command.asked import NOTHING_CHANGED, instrument_asked, name_of, when
+from app.command.asked import NOTHING_CHANGED, instrument_asked, name_of
 from app.command.book_verbs import SHORT
 from app.command.outcome import Answer, Exit
 from app.command.sheets import acting, opened, sheet_asked
@@ -16,6 +16,7 @@ from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.checking import Checked, ReopenedCell, alive, begun, record
 from app.jobs.hand import Hand
+from app.jobs.local_time import moment
 from inspection.instruments.record import Instrument
 from inspection.measuring.checks import CheckLine, amount, checklist
 from inspection.measuring.checks_cautions import cautions
@@ -164,7 +165,7 @@ def _serving(hand: Hand, instrument: Instrument) -> list[str]:
     found = alive(hand, instrument)
     if not found.serves or not hand.book.shop().rules.check_minutes:
         return []
-    return [word("command.check.serves", person=name_of(hand, hand.person), until=when(found.until))]
+    return [word("command.check.serves", person=name_of(hand, hand.person), until=moment(found.until))]
 
 
 def _reopened(cells: tuple[ReopenedCell, ...]) -> list[str]:
@@ -234,7 +235,7 @@ def _standing(hand: Hand, found: list[Alive]) -> list[str]:
         [
             each.instrument.tag,
             each.instrument.name,
-            when(each.last.at) if each.last is not None else "",
+            moment(each.last.at) if each.last is not None else "",
             name_of(hand, each.last.made.by) if each.last is not None else "",
             _now(each) if asked else word("command.checks.not_asked"),
         ]
@@ -244,7 +245,7 @@ def _standing(hand: Hand, found: list[Alive]) -> list[str]:
 
 
 def _now(each: Alive) -> str:
-    return say(each.why) if each.why is not None else word("command.checks.serves", until=when(each.until))
+    return say(each.why) if each.why is not None else word("command.checks.serves", until=moment(each.until))
 
 
 def _standing_data(each: Alive) -> dict[str, Any]:
@@ -267,7 +268,7 @@ def _history(hand: Hand, records: list[Proof]) -> list[str]:
 def _record(hand: Hand, each: Proof) -> list[str]:
     if isinstance(each, UpsetRecord):
         what = word("command.checks.upset", what=each.happened.what.value)
-        return [when(each.at), name_of(hand, each.by), what, "", each.note, ""]
+        return [moment(each.at), name_of(hand, each.by), what, "", each.note, ""]
     if isinstance(each, CheckRecord):
         made = each.made
         what = word("command.checks.closing" if made.closing else "command.checks.check")
@@ -275,8 +276,8 @@ def _record(hand: Hand, each: Proof) -> list[str]:
         against = [say(finding.reason) for finding in each.findings if not finding.holds]
         set_up = " ".join(filter(None, (made.configuration.unit, made.configuration.fitted)))
         said = " ".join([word(came), *against])
-        return [when(each.at), name_of(hand, made.by), what, set_up, said, each.sheet[:SHORT]]
+        return [moment(each.at), name_of(hand, made.by), what, set_up, said, each.sheet[:SHORT]]
     n = sum(len(group) for group in each.groups)
     set_up = " ".join(filter(None, (each.configuration.unit, each.configuration.fitted)))
     came = word("command.checks.study_of", n=n, groups=len(each.groups))
-    return [when(each.at), name_of(hand, each.by), word("command.checks.study"), set_up, came, ""]
+    return [moment(each.at), name_of(hand, each.by), word("command.checks.study"), set_up, came, ""]

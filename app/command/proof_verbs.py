@@ -8,10 +8,11 @@ from collections.abc import Iterable, Iterator
 from msgspec import to_builtins
 from msgspec.structs import replace
 
-from app.command.asked import NOTHING_CHANGED, instrument_asked, piece_asked, read_options, row_asked, when
+from app.command.asked import NOTHING_CHANGED, instrument_asked, piece_asked, read_options, row_asked
 from app.command.outcome import Answer
 from app.command.sheets import acting, opened, sheet_asked
 from app.command.world import World, plain_text
+from app.jobs.local_time import moment
 from inspection.instruments.known_within import read_kelvin
 from inspection.instruments.record import Instrument
 from inspection.instruments.spelling import Piece
@@ -100,7 +101,7 @@ def temperature(options: Namespace, world: World) -> Answer:
     log = next(event.log for event in outcome.events if isinstance(event, ev.TemperatureLogged))
     assert outcome.sheet is not None
     rules = outcome.sheet.rules
-    until = when(log.at + rules.temperature_minutes * MICROSECONDS_PER_MINUTE)
+    until = moment(log.at + rules.temperature_minutes * MICROSECONDS_PER_MINUTE)
     figures = {name: celsius(getattr(log, name)) for name in ("part", "instrument", "within")}
     said = say(Reason("command.temperature.done", {"thermometer": log.thermometer, "until": until, **figures}))
     used = word("command.temperature.corrected" if rules.temperature_corrected else "command.temperature.left")

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING, NamedTuple
 
-from app.jobs.sending import LocalZone
+from app.jobs.local_time import moment
 from inspection.words.say import word
 
 if TYPE_CHECKING:
@@ -30,7 +29,6 @@ class SentLine(NamedTuple):
 def sent_line(sent: SentOfSheet, shop: Shop) -> SentLine:
     """A file that was sent, in words."""
     person = shop.people.get(sent.by)
-    moment = datetime.fromtimestamp(sent.at / 1_000_000, UTC).astimezone(LocalZone())
     form = word(f"desk.form.{sent.form}") if sent.form in ("pdf", "xlsx", "csv", "data") else sent.form
     name = person.name if person is not None else sent.by
-    return SentLine(moment.strftime("%Y-%m-%d %H:%M"), form, sent.name, sent.digest, name, sent.since)
+    return SentLine(moment(sent.at), form, sent.name, sent.digest, name, sent.since)

@@ -4,17 +4,16 @@ the book. What is shown before sending is made by the same call, so that it is t
 from __future__ import annotations
 
 import hashlib
-from calendar import timegm
 from collections.abc import Callable, Mapping
-from datetime import datetime, timedelta, tzinfo
+from datetime import tzinfo
 from pathlib import Path
-from time import localtime, tzname
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from app.jobs.hand import Hand
+from app.jobs.local_time import LocalZone
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.steps import require
@@ -175,26 +174,3 @@ def _report(sheet: Sheet, shop: Shop, zone: tzinfo | None) -> Report:
     from inspection.sheet.reporting import report
 
     return report(sheet, shop, zone=zone or LocalZone())
-
-
-class LocalZone(tzinfo):
-    """This computer's time zone, with its changes of clocks through the years."""
-
-    def __str__(self) -> str:
-        """The zone's abbreviations through the year."""
-        return "/".join(dict.fromkeys(tzname))
-
-    def fromutc(self, moment: datetime) -> datetime:
-        """The local time at a moment given in UTC."""
-        return moment + timedelta(seconds=localtime(timegm(moment.timetuple())).tm_gmtoff)
-
-    def utcoffset(self, moment: datetime | None) -> timedelta | None:
-        """How far local time is from UTC then."""
-        return None if moment is None else moment.replace(tzinfo=None).astimezone().utcoffset()
-
-    def dst(self, _moment: datetime | None) -> None:
-        """Not told: the offset holds it."""
-
-    def tzname(self, moment: datetime | None) -> str | None:
-        """The zone's abbreviation then."""
-        return None if moment is None else moment.replace(tzinfo=None).astimezone().tzname()

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Set
 
+from app.jobs.local_time import moment
 from app.ledger.work import Looked, PartLooked, Told
 from app.parts.marks import Mark, color_of, mark_of
-from app.parts.paper import SIGNS, Paper, moment
+from app.parts.paper import SIGNS, Paper
 from app.window.theme import Theme
 from inspection.measuring.verdict import IN_DOUBT, Verdict
 from inspection.sheet import figures

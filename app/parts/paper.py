@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import UTC, datetime
 from html import escape
 
 from app.parts.marks import Mark
@@ -14,13 +13,6 @@ SIGNS = {
     Mark.CONFORMING: "●", Mark.OUT: "▲", Mark.MARGINAL: "◐", Mark.DOUBT_INSIDE: "⊖", Mark.DOUBT_OUTSIDE: "⊗",
     Mark.NOT_JUDGED: "–", Mark.OPEN: "○", Mark.QUESTION: "?", Mark.WRITING: "…",
 }  # fmt: skip
-
-
-def moment(at: int) -> str:
-    """A moment (UTC µs) in this computer's time, to the minute."""
-    from app.jobs.sending import LocalZone
-
-    return datetime.fromtimestamp(at / 1_000_000, UTC).astimezone(LocalZone()).strftime("%Y-%m-%d %H:%M")
 
 
 class Paper:
