@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
+from app.background.worker import Failure
 from app.bench import pulling, questions, showing, told, undoing, weighing
+from app.bench.checks import Checks
 from app.bench.flow import Flow
 from app.bench.line import is_blind
 from app.bench.seen import Seen
@@ -17,6 +19,7 @@ from app.parts import signing
 from app.window.house import House
 from inspection.measuring.reading import Reading
 from inspection.sheet import acts
+from inspection.sheet.proof_life import closing_checks_missing
 from inspection.sheet.pull_page import pull_page
 from inspection.words.say import word
 
@@ -27,9 +30,9 @@ if TYPE_CHECKING:
 class Asking(QObject):
     """Correct, take back, put back, another instrument, note, order of the run."""
 
-    def __init__(self, house: House, flow: Flow, room: QWidget) -> None:
+    def __init__(self, house: House, flow: Flow, checks: Checks, room: QWidget) -> None:
         super().__init__(room)
-        self._house, self._flow, self._room = house, flow, room
+        self._house, self._flow, self._checks, self._room = house, flow, checks, room
         flow.ask_reason = self._ask_correction
 
     @property
@@ -143,10 +146,23 @@ class Asking(QObject):
             self._flow.when_settled(self._sign)
 
     def _sign(self) -> None:
+        """First the checks after use that are asked for, if the person will make them now."""
+        assert self._seen is not None
+        missing = closing_checks_missing(self._seen.shop, self._seen.sheet)
+        if not missing or not self._checks.close(missing, self.sign):
+            self._ask_and_sign()
+
+    def _ask_and_sign(self) -> None:
         assert self._seen is not None
         wanted = signing.to_sign(self._seen.shop, self._seen.sheet)
-        if signing.sign(self._room, self._house, wanted, self._signed, self._house.fail) is not None:
+        if signing.sign(self._room, self._house, wanted, self._signed, self._not_signed) is not None:
             self._flow.say_plainly(word("sign.working"))
+
+    def _not_signed(self, failure: Failure) -> None:
+        """The rules said no: a check after use that is asked for since the question was put can be made at once."""
+        tags = [str(reason.parts["tag"]) for reason in failure.reasons if reason.code == "sign.closing_check"]
+        if not tags or not self._checks.close(tuple(tags), self.sign):
+            self._house.fail(failure)
 
     def _signed(self, said: str) -> None:
         """The sheet is sealed: show it so."""

@@ -12,8 +12,8 @@ LEAST = {
     "instrument": 176,
     "readings": 174,
     "zone": 92,
-    "verdict": 152,
-    "note": 104,
+    "verdict": 144,
+    "note": 92,
 }
 SHARE = {"requirement": 20, "limits": 2, "instrument": 40, "readings": 12, "zone": 4, "verdict": 2, "note": 20}
 #: Left out first to last; no., requirement, readings and verdict stay.

@@ -25,7 +25,7 @@ SECOND_END = 10
 #: A hand that types on with pauses shorter than this has not looked up.
 LOOKS_UP = 400
 #: Letters that act by themselves on an empty field.
-LETTERS = frozenset("ENSIWD")
+LETTERS = frozenset("ENSIWKMD")
 
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 _HELD_DOWN = (

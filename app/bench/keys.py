@@ -16,11 +16,25 @@ KEYS = {
     "skip": Key("Alt+S", "bench.action.skip"),
     "instrument": Key("Alt+I", "bench.action.instrument"),
     "why": Key("Alt+W", "bench.action.why"),
+    "check": Key("Alt+K", "bench.action.check"),
+    "repeats": Key("Alt+M", "bench.action.repeats"),
     "note": Key("Alt+D", "bench.action.note"),
+    "upset": Key("Ctrl+K", "bench.action.upset"),
+    "temperature": Key("Ctrl+T", "bench.action.temperature"),
+    "rule": Key("Ctrl+Shift+R", "bench.action.rule"),
     "sign": Key("Ctrl+G", "bench.action.sign"),
     "fetch": Key("Ctrl+L", "bench.action.fetch"),
     "take_held": Key("Alt+R", "bench.action.take_held"),
     "drop_held": Key("Alt+X", "bench.action.drop_held"),
 }
 #: What a single letter on the empty field does.
-BY_LETTER = {"E": "enters", "N": "stops", "S": "skip", "I": "instrument", "W": "why", "D": "note"}
+BY_LETTER = {
+    "E": "enters",
+    "N": "stops",
+    "S": "skip",
+    "I": "instrument",
+    "W": "why",
+    "K": "check",
+    "M": "repeats",
+    "D": "note",
+}

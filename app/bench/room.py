@@ -13,6 +13,7 @@ from app.background.worker import Ticket
 from app.bench import asking, showing
 from app.bench.card import Card
 from app.bench.cells import RowCell
+from app.bench.checks import Checks
 from app.bench.columns import widths
 from app.bench.conditions import state_of
 from app.bench.flow import Flow
@@ -22,9 +23,11 @@ from app.bench.keys import BY_LETTER, KEYS
 from app.bench.line import Line, is_blind, line_of, mark_at
 from app.bench.meaning import meaning_of
 from app.bench.model import SheetModel
+from app.bench.proven import Proving
 from app.bench.reading_text import SEEN
 from app.bench.result_told import found_of
 from app.bench.seen import Seen
+from app.bench.setting import Setting
 from app.bench.stepping import Shown
 from app.bench.table import SheetTable
 from app.bench.times import now_at
@@ -63,7 +66,10 @@ class BenchRoom(Room):
         self._empty.setWordWrap(True)
         self._empty.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.flow = Flow(house, self.entry, self)
-        self.asking = asking.Asking(house, self.flow, self)
+        self.proving = Proving(house, self)
+        self.checks = Checks(house, self.flow, self.proving, self)
+        self.setting = Setting(house, self.flow, self)
+        self.asking = asking.Asking(house, self.flow, self.checks, self)
         self.history = History(house, self)
         self.actions_by_name = self._make_actions()
         self._soon = self._timer(0, self._show_place)
@@ -99,7 +105,12 @@ class BenchRoom(Room):
             "skip": self.flow.skip,
             "instrument": self.asking.instrument,
             "why": self.asking.tell_others,
+            "check": self.checks.check,
+            "repeats": self.setting.repeats,
             "note": self.asking.note,
+            "upset": self.checks.upset,
+            "temperature": self.setting.temperature,
+            "rule": self.setting.rule,
             "fetch": self.asking.fetch,
             "sign": self.asking.sign,
             "take_held": self.entry.take_first,
@@ -161,6 +172,8 @@ class BenchRoom(Room):
         self.head.switch.chosen.connect(self.house.set_units)
         self.house.units_changed.connect(self._units_changed)
         self.house.warmed.connect(self._idle.start)
+        self.house.person_changed.connect(self._idle.start)
+        self.proving.came.connect(self._idle.start)
         if self.house.worker is not None:
             self.house.worker.acted.connect(self._acted)
 
@@ -297,8 +310,9 @@ class BenchRoom(Room):
         self._show_meaning()
 
     def _a_minute_later(self) -> None:
-        if self.seen is not None:
-            self.head.show_state(state_of(self.seen.sheet, now_at(self.house)))
+        self.proving.grow_old()
+        self._soon.start()
+        self._idle.start()
 
     def _hints(self) -> str:
         if self.seen is not None and self.seen.sheet.sealed:
@@ -317,6 +331,8 @@ class BenchRoom(Room):
         at, units = self.flow.at, self.house.units
         blind = is_blind(self.seen, at.cell)
         self.card.why.show_chosen(showing.chosen_of(self.seen, at, units))
+        proven = self.proving.of(self.seen, at.row, now_at(self.house))
+        self.card.why.show_proven(proven.text, lacks=proven.lacks)
         self.card.show_how(showing.how_of(self.seen, at, units))
         self.ahead.show_text(showing.route_ahead(self.seen, at))
         shown = self.card.why.isVisible() and not blind and quantiles.warmed()

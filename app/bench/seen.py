@@ -124,9 +124,13 @@ class Seen:
         found = self._counts[piece]
         return Count(*(found[name] for name in Count._fields))
 
+    def newest_readings(self) -> Iterator[Reading]:
+        """Every reading of the sheet, withdrawn ones too, the one taken last first."""
+        return newest_first(self.sheet)
+
     def last_reading(self) -> Reading | None:
         """The reading taken last, withdrawn or not."""
-        return next(newest_first(self.sheet), None)
+        return next(self.newest_readings(), None)
 
     # --- changing -------------------------------------------------------------------------------------------------
 

@@ -33,6 +33,8 @@ class Why(QWidget):
         super().__init__(parent)
         self._theme, self._look = theme, "ink"
         self.name, self.facts = Fitted("head", self), Fitted("soft", self)
+        self.proven = Fitted("soft", self)
+        self._lacks = False
         self.bars = RatioBars(theme, self)
         self.bars.setAccessibleName(word("bench.ratios"))
         self.sentence = QLabel(self)
@@ -49,7 +51,7 @@ class Why(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         layout = self._layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
-        for widget in (self.name, self.facts, self.bars, self.sentence, self.more, self.others_title):
+        for widget in (self.name, self.facts, self.proven, self.bars, self.sentence, self.more, self.others_title):
             layout.addWidget(widget)
         layout.addWidget(self.others, 1)
         layout.addWidget(self.earlier)
@@ -68,6 +70,18 @@ class Why(QWidget):
         self.sentence.setVisible(bool(chosen.sentence))
         self.more.setText(chosen.more)
         self.more.setVisible(bool(chosen.more))
+
+    def show_proven(self, text: str, *, lacks: bool) -> None:
+        """On which check before use a reading taken now would rest, or that it ``lacks`` one and why."""
+        self.proven.show_text(text)
+        self.proven.setVisible(bool(text))
+        self._lacks = lacks
+        self._color_proven()
+
+    def _color_proven(self) -> None:
+        style = f"color: {self._theme.palette.doubt};" if self._lacks else ""
+        if style != self.proven.styleSheet():
+            self.proven.setStyleSheet(style)
 
     def _color_sentence(self) -> None:
         """Colour by style sheet only where it changes: Qt lays the whole label out anew for it."""
@@ -92,3 +106,4 @@ class Why(QWidget):
         self.earlier.take_theme(theme)
         self.bars.take_theme(theme)
         self._color_sentence()
+        self._color_proven()

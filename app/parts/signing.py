@@ -12,6 +12,7 @@ from app.window import words
 from app.window.asking import Field, Question, Sort, ask
 from app.window.keys import ROOMS
 from inspection.sheet.cells import open_cells
+from inspection.sheet.proof_life import closing_checks_missing
 from inspection.words.say import word
 
 if TYPE_CHECKING:
@@ -29,19 +30,21 @@ _SAID_ANYWAY = frozenset({"missing.unsigned", "missing.rows_open"})
 
 
 class ToSign(NamedTuple):
-    """A sheet to be signed: its identity, its part's number, how many cells are still open, and what else would still
-    stop it from going out once it is sealed."""
+    """A sheet to be signed: its identity, its part's number, how many cells are still open, what else would still stop
+    it from going out once it is sealed, and the tags of instruments that a check after use is still asked of."""
 
     sheet: str
     part: str
     open: int
     stops: tuple[Lack, ...] = ()
+    closing: tuple[str, ...] = ()
 
 
 def to_sign(shop: Shop, sheet: Sheet) -> ToSign:
     """What is to be signed of this sheet, as it stands now."""
     stops = tuple(lack for lack in lacks_of(sheet, shop) if lack.stops and lack.code not in _SAID_ANYWAY)
-    return ToSign(sheet.identity, sheet.plan.part.number, len(open_cells(sheet)), stops)
+    closing = closing_checks_missing(shop, sheet)
+    return ToSign(sheet.identity, sheet.plan.part.number, len(open_cells(sheet)), stops, closing)
 
 
 def sign(
@@ -66,12 +69,15 @@ def sign(
 
 
 def ask_signing(parent: QWidget, wanted: ToSign, person: str, desk_key: str) -> tuple[str, str] | None:
-    """The passphrase that signs, and why the sheet is signed with rows open if there are any."""
+    """The passphrase that signs, and why the sheet is signed with rows open or without checks after use if it is."""
     fields = [Field("passphrase", word("sign.passphrase", person=person), Sort.SECRET)]
     text = word("sign.text", person=person)
-    if wanted.open:
+    if wanted.open or wanted.closing:
         fields.insert(0, Field("incomplete", word("sign.incomplete")))
+    if wanted.open:
         text = f"{text} {word('sign.open', n=wanted.open)}"
+    if wanted.closing:
+        text = f"{text} {word('sign.closing', n=len(wanted.closing), tags=', '.join(wanted.closing))}"
     if wanted.stops:
         text = f"{text} {word('sign.stops', n=len(wanted.stops), key=desk_key)}"
     title, rows = word("sign.title", part=wanted.part), tuple(_named(wanted.stops))
@@ -89,7 +95,8 @@ def _named(stops: tuple[Lack, ...]) -> Iterator[tuple[str, str]]:
 
 
 class Signing(NamedTuple):
-    """Sign a sheet with the person's passphrase; ``incomplete`` says why rows are still open, if any are."""
+    """Sign a sheet with the person's passphrase; ``incomplete`` says why rows are still open or checks after use were
+    not made, if that is so."""
 
     to_sign: ToSign
     passphrase: str

@@ -23,7 +23,7 @@ class Sort(Enum):
 
 class Field(NamedTuple):
     """One field: its name in the answer, its label, what stands in it at first. ``choices`` are (value, label) pairs;
-    ``files`` is a file pattern such as ``*.csv``."""
+    ``files`` is a file pattern such as ``*.csv``; ``hint`` stands in a line that is empty."""
 
     name: str
     label: str
@@ -32,6 +32,15 @@ class Field(NamedTuple):
     choices: tuple[tuple[str, str], ...] = ()
     files: str = ""
     needed: bool = True
+    hint: str = ""
+
+
+class Fault(NamedTuple):
+    """What is wrong with one field: a sentence, and the character of its text (-1: all of it)."""
+
+    field: str
+    text: str
+    at: int = -1
 
 
 class Question(NamedTuple):
@@ -39,7 +48,7 @@ class Question(NamedTuple):
 
     Without fields it is a statement to agree to; without ``no`` there is one button. ``rows`` are shown in columns, a
     name first. ``check`` looks at the answer before it is taken and returns a sentence if it cannot be, which is shown
-    while the question stays.
+    while the question stays, or what is wrong with one field, which is shown there.
     """
 
     title: str
@@ -48,7 +57,7 @@ class Question(NamedTuple):
     yes: str = ""
     no: str = ""
     rows: tuple[tuple[str, ...], ...] = ()
-    check: Callable[[dict[str, str]], str] | None = None
+    check: Callable[[dict[str, str]], str | Fault] | None = None
 
 
 Answer = dict[str, str] | None

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.window.asking import Field, Question, Sort
+from app.window.asking import Fault, Field, Question, Sort
 from app.window.path_line import PathLine
 from app.window.words import word
 
@@ -53,9 +53,10 @@ class QuestionDialog(QDialog):
         self._question = question
         self._fields: dict[str, QLineEdit | QComboBox] = {}
         self._browsers: list[QPushButton] = []
-        self._problem = self._label("", "problem")
+        self._problem, self._at_field = self._label("", "problem"), self._label("", "problem")
         self._problem.hide()
-        layout = QVBoxLayout(self)
+        self._at_field.hide()
+        layout = self._lines = QVBoxLayout(self)
         layout.addWidget(self._label(question.title, "head"))
         if question.text:
             layout.addWidget(self._label(question.text, ""))
@@ -70,6 +71,7 @@ class QuestionDialog(QDialog):
         layout.setSpacing(em * 3 // 4)
         wide = bool(question.rows) or any(field.sort in _PATHS for field in question.fields)
         self.setMinimumWidth(em * (44 if wide else 34))
+        self._make_room()
         for widget in list(self._fields.values())[:1]:
             widget.setFocus()  # not what is scrolled above it
 
@@ -112,9 +114,10 @@ class QuestionDialog(QDialog):
         return label
 
     def _grid(self, fields: tuple[Field, ...]) -> QGridLayout:
-        grid = QGridLayout()
+        """A field a row, below it the row in which its fault is told."""
+        grid = self._fields_grid = QGridLayout()
         grid.setColumnStretch(1, 1)
-        for row, field in enumerate(fields):
+        for row, field in zip(range(0, 2 * len(fields), 2), fields, strict=True):
             label = QLabel(field.label, self)
             widget = self._widget(field)
             widget.setAccessibleName(field.label)
@@ -135,6 +138,7 @@ class QuestionDialog(QDialog):
             box.setCurrentIndex(max(0, box.findData(field.value)))
             return box
         line = PathLine(field.value, self) if field.sort in _PATHS else QLineEdit(field.value, self)
+        line.setPlaceholderText(field.hint)
         if field.sort is Sort.SECRET:
             line.setEchoMode(QLineEdit.EchoMode.Password)
         return line
@@ -193,16 +197,39 @@ class QuestionDialog(QDialog):
 
     def accept(self) -> None:
         """Agree, unless something is missing or the question's own check finds a fault."""
-        problem = self._fault()
-        self._problem.setText(problem)
-        self._problem.setVisible(bool(problem))
-        if not problem:
+        found = self._fault()
+        fault = found if isinstance(found, Fault) else Fault("", found)
+        if fault.field:
+            self._point_at(fault)
+        at_field, below = (fault.text, "") if fault.field else ("", fault.text)
+        for label, text in ((self._at_field, at_field), (self._problem, below)):
+            label.setText(text)
+            label.setVisible(bool(text))
+        self._make_room()
+        if not fault.text:
             super().accept()
 
-    def _fault(self) -> str:
+    def _make_room(self) -> None:
+        """As high as broken lines need: a layout asks for what they would need on wider ones."""
+        layout = self._lines
+        wanted = layout.totalSizeHint().expandedTo(self.minimumSize())
+        wide = max(wanted.width(), self.width() if self.isVisible() else 0)
+        high = layout.totalHeightForWidth(wide) if layout.hasHeightForWidth() else wanted.height()
+        self.resize(wide, min(high, self.screen().availableGeometry().height()))
+
+    def _point_at(self, fault: Fault) -> None:
+        """Tell the fault below its field and go there, to the character if it is one."""
+        widget = self._fields[fault.field]
+        row = self._fields_grid.getItemPosition(self._fields_grid.indexOf(widget))[0]  # type: ignore[index]
+        self._fields_grid.addWidget(self._at_field, row + 1, 1, 1, 2)
+        widget.setAccessibleDescription(fault.text)
+        widget.setFocus()
+        if isinstance(widget, QLineEdit) and fault.at >= 0:
+            widget.setSelection(fault.at, 1)
+
+    def _fault(self) -> str | Fault:
         answer = self.answer()
         for field in self._question.fields:
             if field.needed and not (answer[field.name] or "").strip():
-                self._fields[field.name].setFocus()
-                return word("field.needed", field=field.label)
+                return Fault(field.name, word("field.needed", field=field.label))
         return self._question.check(answer) if self._question.check else ""

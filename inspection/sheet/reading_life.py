@@ -278,21 +278,23 @@ def read_at_review(shop: Shop, sheet: Sheet, act: acts.ReadRowAgain, entry: ev.E
 # --- repeats after a doubt ------------------------------------------------------------------------------------------
 
 
-def declare_repeats(shop: Shop, sheet: Sheet, act: acts.DeclareRepeats, entry: ev.Entry) -> tuple[ev.Event, ...]:
-    """m is set before the further readings are taken; all of them, the first included, enter the mean.
-
-    Only a cell in doubt, or marginal, is repeated: a result that nobody doubts is not read again until it is better.
-    """
-    row = _row(sheet, act.characteristic)
-    _piece(sheet, act.piece)
-    now = sheet.row_at(row.identity, act.piece).repeats
-    verdict = sheet.judgement(row.identity, act.piece).verdict
-    if verdict not in _REPEATED:
+def repeats_now(sheet: Sheet, characteristic: str, piece: str) -> int:
+    """How many readings the mean of a cell has that more may be set for. Raises Refused for any other cell: only one in
+    doubt, or marginal, is repeated, for a result that nobody doubts is not read again until it is better."""
+    row = _row(sheet, characteristic)
+    _piece(sheet, piece)
+    if sheet.judgement(row.identity, piece).verdict not in _REPEATED:
         raise Refused(Reason("repeats.not_in_doubt", {"number": row.number}))
+    if any(reading.slot.role is not Role.VALUE for reading in sheet.counting(row.identity, piece)):
+        raise Refused(Reason("repeats.no_numbers", {"number": row.number}))
+    return sheet.row_at(row.identity, piece).repeats
+
+
+def declare_repeats(shop: Shop, sheet: Sheet, act: acts.DeclareRepeats, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """m is set before the further readings are taken; all of them, the first included, enter the mean."""
+    row, now = _row(sheet, act.characteristic), repeats_now(sheet, act.characteristic, act.piece)
     if not now < act.repeats <= MOST:
         raise Refused(Reason("repeats.number", {"number": row.number, "now": now, "most": MOST}))
-    if any(reading.slot.role is not Role.VALUE for reading in sheet.counting(row.identity, act.piece)):
-        raise Refused(Reason("repeats.no_numbers", {"number": row.number}))
     declared = ev.RepeatsDeclared(characteristic=row.identity, piece=act.piece, repeats=act.repeats)
     after = fold_sheet(sheet, [(declared, entry)], {})
     return declared, judged(shop, after, row, act.piece)
