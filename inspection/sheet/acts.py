@@ -119,11 +119,23 @@ class IssuePlan(Act, frozen=True, kw_only=True):
 
 
 class MakeSheet(Act, frozen=True, kw_only=True):
-    """Begin a sheet on one issue of a plan, for pieces by serial; instruments and route are chosen at once."""
+    """Begin a sheet on one issue of a plan, for pieces by serial; instruments and route are chosen at once.
+
+    ``completes`` names a sheet whose first article is not complete: this is then a partial first article of the same
+    part, on ``rows`` (characteristics; none: those that were not complete there)."""
 
     plan: str
     serials: tuple[str, ...]
     head: Head = Head()
+    completes: str = ""
+    rows: tuple[str, ...] = ()
+
+
+class AmendSheet(Act, frozen=True, kw_only=True):
+    """Begin a sheet that stands in place of an approved one, with all that was read on it, and the reason."""
+
+    amended: str
+    reason: str
 
 
 class OnSheet(Act, frozen=True, kw_only=True):
@@ -355,6 +367,7 @@ AnyAct = (
     | RecordStudy
     | IssuePlan
     | MakeSheet
+    | AmendSheet
     | ChooseRoute
     | ChooseInstrument
     | RunBy

@@ -25,9 +25,9 @@ def instrument_of(shop: Shop, sheet: Sheet, characteristic: str) -> Instrument |
 
 
 def required(sheet: Sheet, cell: Cell) -> bool:
-    """Whether the sheet needs this cell: judged at all, on a piece that the row's sampling names and that has not left
-    the sheet."""
-    if cell[1] in sheet.left:
+    """Whether the sheet needs this cell: judged at all, a row that the sheet is about, on a piece that the row's
+    sampling names and that has not left the sheet."""
+    if cell[1] in sheet.left or (sheet.only and cell[0] not in sheet.only):
         return False
     row = sheet.characteristic(cell[0])
     place = next(i for i, piece in enumerate(sheet.pieces) if piece.identity == cell[1])
@@ -49,7 +49,10 @@ def cells_by_route(sheet: Sheet) -> tuple[Cell, ...]:
         if sheet.order == "piece"
         else [(row, piece) for row in rows for piece in pieces]
     )
-    wanted = {row.identity: _wanted(row, len(pieces)) for row in sheet.plan.characteristics}
+    wanted = {
+        row.identity: _wanted(row, len(pieces)) if not sheet.only or row.identity in sheet.only else frozenset()
+        for row in sheet.plan.characteristics
+    }
     place = {piece: i for i, piece in enumerate(pieces)}
     return tuple(cell for cell in in_order if place[cell[1]] in wanted[cell[0]] and cell[1] not in sheet.left)
 

@@ -81,6 +81,29 @@ class SheetMade(Event, frozen=True, kw_only=True):
     head: Head
     pieces: tuple[Piece, ...]
     rules: Rules
+    only: tuple[str, ...] = ()  # a partial first article: the characteristics that it is about
+    completes: str = ""
+    amends: str = ""
+    reason: str = ""
+
+
+class CellJudged(Event, frozen=True, kw_only=True):
+    """A cell's verdict as computed then."""
+
+    characteristic: str
+    piece: str
+    judgement: Judgement
+
+
+class ReadingsCarried(Event, frozen=True, kw_only=True):
+    """What counted on another sheet counts on this one as well: carried by reference to its last ``seal`` (digest)."""
+
+    sheet: str
+    seal: str
+    readings: tuple[Reading, ...]
+    judged: tuple[CellJudged, ...]
+    checks: tuple[CheckRecord, ...] = ()
+    temperatures: tuple[TemperatureLog, ...] = ()
 
 
 class RouteChosen(Event, frozen=True, kw_only=True):
@@ -137,14 +160,6 @@ class ReadingsReopened(Event, frozen=True, kw_only=True):
 
     check: CheckRecord
     readings: tuple[str, ...]
-
-
-class CellJudged(Event, frozen=True, kw_only=True):
-    """A cell's verdict as computed then."""
-
-    characteristic: str
-    piece: str
-    judgement: Judgement
 
 
 class QuestionAsked(Event, frozen=True, kw_only=True):
@@ -312,6 +327,7 @@ AnyEvent = (
     | StudyRecorded
     | PlanIssued
     | SheetMade
+    | ReadingsCarried
     | RouteChosen
     | InstrumentChosen
     | RunChanged

@@ -82,6 +82,9 @@ def _begin(event: ev.SheetMade, entry: Entry, plan: Plan) -> Sheet:
         made_at=entry.at,
         last_entry=entry.identity,
         rows=Rows.of(plan),
+        only=frozenset(event.only),
+        completes=event.completes,
+        amends=event.amends,
     )
 
 
@@ -156,6 +159,19 @@ def _logged(draft: _Draft, event: ev.TemperatureLogged, entry: Entry) -> None:
 
 def _repeats(draft: _Draft, event: ev.RepeatsDeclared, entry: Entry) -> None:
     draft.own("repeats")[event.characteristic, event.piece] = event.repeats
+
+
+def _carried(draft: _Draft, event: ev.ReadingsCarried, entry: Entry) -> None:
+    readings, standing = draft.own("readings"), draft.own("standing")
+    for reading in event.readings:
+        cell = (reading.characteristic, reading.piece)
+        readings[reading.identity] = reading
+        standing[cell] = (*standing.get(cell, ()), reading.identity)
+    for each in event.judged:
+        draft.own("judgements")[each.characteristic, each.piece] = each.judgement
+    draft.own("checks").update((check.made.identity, check) for check in event.checks)
+    draft.values["temperatures"] = event.temperatures
+    draft.values["under_seal"] = frozenset(reading.identity for reading in event.readings)
 
 
 def _judged(draft: _Draft, event: ev.CellJudged, entry: Entry) -> None:
@@ -266,6 +282,7 @@ _FOLDS: dict[type[Event], Callable[[_Draft, Any, Entry], None]] = {
     ev.RouteChosen: _route,
     ev.InstrumentChosen: _instrument,
     ev.RunChanged: _run,
+    ev.ReadingsCarried: _carried,
     ev.DecisionRuleChosen: _decided_by,
     ev.TemperatureLogged: _logged,
     ev.RepeatsDeclared: _repeats,

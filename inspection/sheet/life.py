@@ -8,6 +8,7 @@ from inspection.drawing.plan import Plan
 from inspection.reasons import Reason, Refused
 from inspection.sheet import (
     acts,
+    linked_life,
     nonconformance_life,
     proof_life,
     reading_life,
@@ -33,12 +34,14 @@ def decide(
     entry: Entry,
     sign: Sign | None = None,
     elsewhere: Elsewhere | None = None,
+    other: Sheet | None = None,
 ) -> tuple[Event, ...]:
     """The events that follow from ``act``, done by ``entry.person`` at ``entry.at``.
 
     ``sheet`` is the one the act names, None for acts on the shop or a plan; ``plans`` finds plan issues of the part
     concerned by identity; ``sign`` signs canonical bytes with the person's key where the act needs it; ``elsewhere``
-    tells uses of an instrument on other sheets. Raises Refused with the reasons, and then nothing may be written.
+    tells uses of an instrument on other sheets; ``other`` is the sheet that the act's one completes or amends. Raises
+    Refused with the reasons, and then nothing may be written.
     """
     if isinstance(act, acts.OpenShop):
         return shop_life.open_shop(shop, act, entry)
@@ -48,8 +51,10 @@ def decide(
     if isinstance(act, acts.OnSheet):
         if sheet is None:
             raise Refused(Reason("sheet.unknown"))
+        if isinstance(act, acts.MakeStatement):
+            return review_life.make_statement(shop, sheet, act, entry, sign, other)
         return _on_sheet(shop, sheet, plans, act, entry, sign, elsewhere)
-    return _on_shop(shop, plans, act, entry)
+    return _on_shop(shop, plans, act, entry, other)
 
 
 def follow_ups(
@@ -67,7 +72,19 @@ def follow_ups(
         yield acts.Reweigh(sheet=act.sheet)
 
 
-def _on_shop(shop: Shop, plans: Mapping[str, Plan], act: acts.Act, entry: Entry) -> tuple[Event, ...]:
+def other_named(act: acts.Act, sheet: Sheet | None) -> str:
+    """The further sheet that has to be known to decide an act: the one it completes or amends; empty if none."""
+    match act:
+        case acts.MakeSheet(completes=name) | acts.AmendSheet(amended=name):
+            return name
+        case acts.MakeStatement() if sheet is not None:
+            return sheet.completes
+    return ""
+
+
+def _on_shop(
+    shop: Shop, plans: Mapping[str, Plan], act: acts.Act, entry: Entry, other: Sheet | None
+) -> tuple[Event, ...]:
     match act:
         case acts.EnterPerson():
             return shop_life.enter_person(shop, act, entry)
@@ -88,7 +105,11 @@ def _on_shop(shop: Shop, plans: Mapping[str, Plan], act: acts.Act, entry: Entry)
         case acts.IssuePlan():
             return shop_life.issue_plan(plans, act, entry)
         case acts.MakeSheet():
+            if act.completes:
+                return linked_life.make_partial(shop, plans, act, entry, other)
             return sheet_life.make_sheet(shop, plans, act, entry)
+        case acts.AmendSheet():
+            return linked_life.amend(shop, act, entry, other)
     raise AssertionError(f"no decision for {type(act).__name__}")
 
 
@@ -120,8 +141,6 @@ def _on_sheet(
             return proof_life.log_temperature(shop, act, entry)
         case acts.SignSheet():
             return sheet_life.sign_sheet(shop, sheet, act, entry, sign)
-        case acts.MakeStatement():
-            return review_life.make_statement(shop, sheet, act, entry, sign)
         case acts.ReadRowAgain():
             return review_life.read_row_again(shop, sheet, act, entry)
     return _on_whole_sheet(shop, sheet, plans, act, entry)

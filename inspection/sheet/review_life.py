@@ -7,13 +7,13 @@ from datetime import UTC, datetime
 
 from msgspec.structs import replace
 
-from inspection.measuring.verdict import Verdict
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.canonical import form_3
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.cells import cells_by_route, open_cells
+from inspection.sheet.cells import open_cells
+from inspection.sheet.complete_rows import no_piece_left, unfinished, unfinished_together
 from inspection.sheet.edition import PROGRAM
 from inspection.sheet.nonconformance_life import unsettled
 from inspection.sheet.reading_life import read_at_review
@@ -22,8 +22,6 @@ from inspection.sheet.sheet_life import reopened
 from inspection.sheet.state import Sheet, Shop, Stage
 
 Sign = Callable[[bytes], ev.Signature]
-
-_GOOD = frozenset({Verdict.CONFORMING, Verdict.MARGINAL})
 
 
 def answer_point(act: acts.AnswerPoint, entry: ev.Entry) -> tuple[ev.Event, ...]:
@@ -60,15 +58,23 @@ def return_sheet(shop: Shop, sheet: Sheet, act: acts.ReturnSheet, entry: ev.Entr
 
 
 def make_statement(
-    shop: Shop, sheet: Sheet, act: acts.MakeStatement, entry: ev.Entry, sign: Sign | None
+    shop: Shop,
+    sheet: Sheet,
+    act: acts.MakeStatement,
+    entry: ev.Entry,
+    sign: Sign | None,
+    baseline: Sheet | None = None,
 ) -> tuple[ev.Event, ...]:
-    """One of the three statements, signed for itself over its own canonical bytes, which name the seal it speaks of."""
-    faults = list(_not_to_state(shop, sheet, act, entry))
+    """One of the three statements, signed for itself over its own canonical bytes, which name the seal it speaks of;
+    that a partial first article completes its ``baseline`` names the baseline's seal too."""
+    faults = list(_not_to_state(shop, sheet, act, entry, baseline))
     if sign is None:
         faults.append(Reason("sign.without_key"))
     if faults or sign is None:
         raise Refused(*faults)
-    content = form_3.write_statement(form_3.statement_of(shop, sheet, entry, PROGRAM, act.kind, act.words.strip()))
+    seal = baseline.seals[-1].digest if baseline is not None and act.kind is StatementKind.COMPLETE else ""
+    made = form_3.statement_of(shop, sheet, entry, PROGRAM, act.kind, act.words.strip(), seal)
+    content = form_3.write_statement(made)
     signature = sign(content)
     if signature.certificate != shop.people[entry.person].certificate:
         raise Refused(Reason("sign.other_key", {"person": shop.people[entry.person].name}))
@@ -78,7 +84,9 @@ def make_statement(
     return (stated,)
 
 
-def _not_to_state(shop: Shop, sheet: Sheet, act: acts.MakeStatement, entry: ev.Entry) -> Iterator[Reason]:
+def _not_to_state(
+    shop: Shop, sheet: Sheet, act: acts.MakeStatement, entry: ev.Entry, baseline: Sheet | None
+) -> Iterator[Reason]:
     if act.kind is StatementKind.APPROVED:
         yield from _not_to_approve(shop, sheet, entry)
         return
@@ -88,7 +96,7 @@ def _not_to_state(shop: Shop, sheet: Sheet, act: acts.MakeStatement, entry: ev.E
     if sheet.stated(act.kind) is not None and act.kind is not StatementKind.RELEASED:
         yield Reason("review.stated_already", {"statement": f"statement.{act.kind.name.lower()}"})
     if act.kind is StatementKind.COMPLETE:
-        yield from incomplete(sheet)
+        yield from incomplete(sheet, baseline)
     if act.kind in (StatementKind.NOT_COMPLETE, StatementKind.RELEASED) and not act.words.strip():
         yield Reason(f"review.{act.kind.name.lower()}_without_words")
 
@@ -111,15 +119,18 @@ def _not_to_approve(shop: Shop, sheet: Sheet, entry: ev.Entry) -> Iterator[Reaso
         yield Reason("review.clock_set_back", {"signed": day})
 
 
-def incomplete(sheet: Sheet) -> Iterator[Reason]:
+def incomplete(sheet: Sheet, baseline: Sheet | None = None) -> Iterator[Reason]:
     """What keeps a first article from being complete: every required characteristic, on every piece that is left, has
-    to have been measured and to conform, whatever the customer accepts."""
-    for row, piece in cells_by_route(sheet):
-        verdict = sheet.judgement(row, piece).verdict
-        if verdict not in _GOOD:
-            serial = next(each.serial for each in sheet.pieces if each.identity == piece)
-            found = f"verdict.{verdict.name.lower()}"
-            parts = {"number": sheet.characteristic(row).number, "serial": serial, "verdict": found}
-            yield Reason("review.not_complete", {**parts})
-    if not sheet.pieces or all(piece.identity in sheet.left for piece in sheet.pieces):
+    to have been measured and to conform, whatever the customer accepts; for a partial first article on it and its
+    ``baseline`` together."""
+    serials = {piece.identity: piece.serial for piece in sheet.pieces}
+    cells = unfinished(sheet) if baseline is None else unfinished_together(sheet, baseline)
+    for row, piece in cells:
+        number = sheet.characteristic(row).number if row in sheet.rows.by_identity else row
+        if piece:
+            found = f"verdict.{sheet.judgement(row, piece).verdict.name.lower()}"
+            yield Reason("review.not_complete", {"number": number, "serial": serials[piece], "verdict": found})
+        else:
+            yield Reason("review.not_completed_here", {"number": number})
+    if no_piece_left(sheet):
         yield Reason("review.no_piece_left")

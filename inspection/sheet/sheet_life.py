@@ -80,11 +80,12 @@ def _route(
 def choose_route(shop: Shop, sheet: Sheet, entry: ev.Entry) -> tuple[ev.Event, ...]:
     """Instruments and route afresh, by the rules that the sheet is judged by; rows chosen by hand keep their choice
     while it may still be chosen."""
-    chosen = _route_again(shop, sheet, entry)
+    chosen = routed(shop, sheet, entry)
     return chosen, *_judged_anew(shop, sheet, chosen, entry, sheet.judgements)
 
 
-def _route_again(shop: Shop, sheet: Sheet, entry: ev.Entry) -> ev.RouteChosen:
+def routed(shop: Shop, sheet: Sheet, entry: ev.Entry) -> ev.RouteChosen:
+    """Instruments and route for a sheet as it stands; rows chosen by hand keep their choice."""
     by_hand = {name: (method, a.chosen_by_hand) for name, a, method in _chosen_by_hand(shop, sheet, entry)}
     return _route(shop, sheet.plan, sheet.rules, entry, by_hand, known_now(shop, entry.at, sheet))
 
@@ -208,7 +209,7 @@ def adopt_plan(
     faults = tuple(_unreadable(sheet, moved))
     if faults:
         raise Refused(*faults)
-    chosen = _route_again(shop, moved, entry)
+    chosen = routed(shop, moved, entry)
     after = _judged_anew(shop, moved, chosen, entry, sheet.judgements)
     _check_accepted(sheet, moved, after, act.accepted)
     return ev.PlanAdopted(plan=plan.identity), chosen, *after

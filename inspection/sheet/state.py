@@ -140,7 +140,8 @@ class Sheet(Struct, frozen=True):
     that counts no longer to the check that failed, ``suspect`` one that a check put in question after the sheet was
     sealed: it counts until a new round begins. ``repeats`` is how many readings the mean of a cell is to have where
     that was set after a doubt. ``reworked`` counts how often a piece was worked on, ``before`` is what a cell had come
-    to each time, ``left`` the pieces that were scrapped or returned.
+    to each time, ``left`` the pieces that were scrapped or returned. ``only`` are the characteristics of a partial
+    first article that ``completes`` another sheet (empty: all); ``amends`` is the sheet in whose place this one stands.
     """
 
     identity: str
@@ -167,6 +168,9 @@ class Sheet(Struct, frozen=True):
     temperatures: tuple[TemperatureLog, ...] = ()
     repeats: Mapping[Cell, int] = {}
     decision_reason: str = ""
+    only: frozenset[str] = frozenset()
+    completes: str = ""
+    amends: str = ""
     nonconformances: Mapping[str, Nonconformance] = {}
     reworked: Mapping[str, int] = {}
     before: Mapping[Cell, tuple[Before, ...]] = {}

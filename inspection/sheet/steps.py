@@ -44,6 +44,7 @@ STEPS: dict[type[acts.Act], Step] = {
     acts.RecordStudy: Step(MEASURING),
     acts.IssuePlan: Step(PLANNING),
     acts.MakeSheet: Step(PLANNING),
+    acts.AmendSheet: Step(LEADING),
     acts.ChooseRoute: Step(MEASURING, _OPEN),
     acts.ChooseInstrument: Step(MEASURING, _OPEN),
     acts.RunBy: Step(MEASURING, _OPEN),

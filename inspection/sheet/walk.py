@@ -55,4 +55,4 @@ class Walk(Struct, frozen=True):
 
 
 def _made_of(sheet: Sheet) -> tuple[object, ...]:
-    return sheet.plan, sheet.pieces, sheet.stops, sheet.order, sheet.left
+    return sheet.plan, sheet.pieces, sheet.stops, sheet.order, sheet.left, sheet.only

@@ -25,7 +25,7 @@ from inspection.sheet import events as ev
 from inspection.sheet.acts import Act, AnyAct
 from inspection.sheet.canonical.form_3 import read_entry, write_entry
 from inspection.sheet.events import Entry, Event
-from inspection.sheet.life import decide, follow_ups
+from inspection.sheet.life import decide, follow_ups, other_named
 from inspection.sheet.sheet_life import Sign
 from inspection.sheet.state import Sheet, Shop
 from storage.book import held as holding
@@ -222,12 +222,23 @@ class Book:
             based_on=based_on,
             previous=held.digest,
         )
+        held, other = self._other(sitting, held, act, sheet)
         elsewhere = partial(uses_by_others, sitting.connection)
-        events = decide(held.shop, sheet, plans, act, entry, sign, elsewhere)
+        events = decide(held.shop, sheet, plans, act, entry, sign, elsewhere, other)
         waiting = [row["digest"] for row in sitting.attached_rows]
         sitting.attached_rows += attached_rows(sitting.connection, act, sitting.files, held.sequence + 1, waiting)
         notices = second_hands(sitting.connection, held.shop, sheet, act, entry) if sheet is not None else ()
         return _noted_down(sitting, held, act, entry, events, notices)
+
+    def _other(self, sitting: _Sitting, held: Held, act: Act, sheet: Sheet | None) -> tuple[Held, Sheet | None]:
+        """The held state with the further sheet that an act speaks of, and that sheet."""
+        name = other_named(act, sheet)
+        if not name:
+            return held, None
+        if name not in held.sheets:
+            _write(sitting)  # as for the act's own
+        held = holding.with_sheet(sitting.connection, self.path, held, name)
+        return held, held.sheets.get(name)
 
     def _follow(self, sitting: _Sitting, act: AnyAct, outcome: Outcome, person: str) -> tuple[Outcome, ...]:
         """What an act brings with it on sheets, in the same transaction and by the same person."""

@@ -48,6 +48,7 @@ _CHANGES: dict[type[Event], Change] = {
     ev.PlanIssued: Change.PLAN,
     ev.SheetMade: Change.SHEET,
     ev.PlanAdopted: Change.SHEET,
+    ev.ReadingsCarried: Change.READING,
     ev.RouteChosen: Change.ROUTE,
     ev.InstrumentChosen: Change.ROUTE,
     ev.RunChanged: Change.ROUTE,

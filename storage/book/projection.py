@@ -139,7 +139,14 @@ def _sheet(event: ev.SheetMade, where: Where) -> list[Row]:
         "lot": event.head.lot,
     }
     pieces = ({"sheet": event.sheet, "piece": piece.identity, "serial": piece.serial} for piece in event.pieces)
-    return [("sheet", columns), *(("piece", piece) for piece in pieces)]
+    return [("sheet", columns), *(("piece", piece) for piece in pieces), *_links(event, where)]
+
+
+def _links(event: ev.SheetMade, where: Where) -> Iterable[Row]:
+    for how, other in (("completes", event.completes), ("amends", event.amends)):
+        if other:
+            told = {"sheet": event.sheet, "other": other, "how": how, "reason": event.reason}
+            yield "sheet_link", {**told, **_by(where)}
 
 
 def _assignment(assignment: Assignment, where: Where) -> Row:

@@ -105,7 +105,7 @@ class Stories:
         faults = [*self._signed(event.content, event.digest, event.signature, entry, shop, about)]
         try:
             held = form_3.read_statement(event.content)
-            now = form_3.statement_of(shop, sheet, entry, held.program, event.kind, held.words)
+            now = form_3.statement_of(shop, sheet, entry, held.program, event.kind, held.words, held.baseline)
         except (msgspec.DecodeError, KeyError, IndexError):
             faults.append(Reason("seal.unreadable_content", {"digest": event.digest[:16]}))
         else:

@@ -441,6 +441,18 @@ nonconformance = _projection(
     Index("nonconformance_by_sheet", "sheet", "sequence"),
 )
 
+#: Sheets that follow from another one: "completes" it as a partial first article, or "amends" it.
+sheet_link = _projection(
+    "sheet_link",
+    _text("sheet"),
+    _text("other"),
+    _text("how"),
+    _text("reason"),
+    _text("by"),
+    _number("at"),
+    Index("link_by_other", "other"),
+)
+
 #: What befell a piece of a sheet: "reworked" (``round`` times), or how it left.
 piece_change = _projection(
     "piece_change",

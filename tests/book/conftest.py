@@ -264,6 +264,9 @@ def review(bench: Bench) -> None:
     person = bench.book.shop().people[bench.person]
     approved = acts.MakeStatement(sheet=bench.sheet_id, kind=StatementKind.APPROVED)
     bench.do(approved, sign=unlock(person, PASSPHRASE))
+    said = acts.MakeStatement(sheet=bench.sheet_id, kind=StatementKind.NOT_COMPLETE, words="the notes are missing")
+    bench.do(said, sign=unlock(person, PASSPHRASE))
+    bench.do(acts.AmendSheet(amended=bench.sheet_id, reason="the notes are missing"))
     bench.sheet_id = kept
 
 

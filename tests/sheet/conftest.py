@@ -26,7 +26,7 @@ from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
-from inspection.sheet.life import decide, follow_ups
+from inspection.sheet.life import decide, follow_ups, other_named
 from inspection.sheet.people import Duty, Person
 from inspection.sheet.state import Sheet, Shop
 
@@ -85,7 +85,8 @@ class Life:
     def do(self, act: acts.AnyAct, person: str | None = None, based_on: str = "", sign: Any = None) -> tuple[Any, ...]:
         entry = self.entry(person, based_on)
         of_sheet = self.sheets.get(act.sheet) if isinstance(act, acts.OnSheet) else None
-        events = decide(self.shop, of_sheet, self.plans, act, entry, sign)
+        other = self.sheets.get(other_named(act, of_sheet))
+        events = decide(self.shop, of_sheet, self.plans, act, entry, sign, other=other)
         self.entries += 1
         steps = [(event, entry) for event in events]
         self.shop = fold_shop(self.shop, steps)

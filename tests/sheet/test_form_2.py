@@ -48,6 +48,8 @@ LATER = {
     ev.RowReadAgain,
     ev.SheetReturned,
     ev.StatementSigned,
+    acts.AmendSheet,
+    ev.ReadingsCarried,
     ev.CheckRecorded,
     ev.UpsetReported,
     ev.StudyRecorded,

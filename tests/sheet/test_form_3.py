@@ -91,7 +91,7 @@ def test_the_kept_seal_covers_what_the_kept_entries_made() -> None:
 
 
 def test_a_kept_statement_is_read_and_written_back() -> None:
-    (stated,) = [event for record in records() for event in record.events if isinstance(event, ev.StatementSigned)]
+    stated = next(event for record in records() for event in record.events if isinstance(event, ev.StatementSigned))
     content = form_3.read_statement(stated.content)
     assert (content.kind.value, content.by.name, content.own) == ("sheet approved", "Lea Lund", False)
     assert [one.number for one in content.nonconformances] == ["NC-1", "NC-2", "NC-3"]

@@ -980,3 +980,66 @@ def _(life: Any) -> Any:
 def _(life: Any) -> Any:
     approve(life)
     return stating(life, StatementKind.RELEASED)
+
+
+# --- sheets that follow ---------------------------------------------------------------------------------------------
+
+
+def used_as_is(life: Any, *, stated: bool = True) -> str:
+    """An approved sheet whose row 1 is out and used as is; stated as not complete."""
+    out(life)
+    life.do(raising(life, "1"))
+    who = lead_of(life)
+    life.do(deciding(life, Disposition.USE_AS_IS, leave=Leave("CR-1", "2026-03-31", "all")), person=who)
+    life.sign()
+    life.do(acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.APPROVED), person=who, sign=life.signer(who))
+    if stated:
+        said = acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.NOT_COMPLETE, words="row 1")
+        life.do(said, person=who, sign=life.signer(who))
+    return str(life.sheet_id)
+
+
+def following(life: Any, baseline: str, *numbers: str) -> acts.MakeSheet:
+    rows = tuple(life.row(number).identity for number in numbers)
+    return acts.MakeSheet(plan=life.sheet.plan.identity, serials=("9",), completes=baseline, rows=rows)
+
+
+@meets("review.not_completed_here")
+def _(life: Any) -> Any:
+    life.do(following(life, used_as_is(life), "2"))
+    life.take("2", ".6000")
+    life.sign()
+    who = lead_of(life)
+    life.do(acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.APPROVED), person=who, sign=life.signer(who))
+    return stating(life, StatementKind.COMPLETE)
+
+
+@meets("partial.other_part")
+def _(life: Any) -> Any:
+    baseline = used_as_is(life)
+    life.make(("1",), row(1))
+    return life.refused(following(life, baseline))
+
+
+@meets("partial.baseline_not_stated")
+def _(life: Any) -> Any:
+    return life.refused(following(life, used_as_is(life, stated=False)))
+
+
+@meets("partial.nothing_left")
+def _(life: Any) -> Any:
+    approve(life)
+    who = lead_of(life)
+    said = acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.NOT_COMPLETE, words="the notes are missing")
+    life.do(said, person=who, sign=life.signer(who))
+    return life.refused(following(life, life.sheet_id))
+
+
+@meets("amend.without_reason")
+def _(life: Any) -> Any:
+    return life.refused(acts.AmendSheet(amended=used_as_is(life), reason=" "), person=lead_of(life))
+
+
+@meets("amend.not_approved")
+def _(life: Any) -> Any:
+    return life.refused(acts.AmendSheet(amended=life.sheet_id, reason="one more"), person=lead_of(life))

@@ -252,6 +252,72 @@ def test_what_is_in_doubt_is_named_as_well(shop: Any) -> None:
     assert refused(shop, StatementKind.APPROVED) == ["approve.not_named"]
 
 
+# --- sheets that follow -----------------------------------------------------------------------------------------------
+
+
+def not_complete(life: Any) -> str:
+    """A sheet approved with row 1 of one piece used as is; its name."""
+    name = raised(measured(life, ".5070"))
+    life.do(dispose(life, name, Disposition.USE_AS_IS, leave=LEAVE), person=life.lead)
+    life.sign()
+    state(life, StatementKind.APPROVED)
+    state(life, StatementKind.NOT_COMPLETE, "row 1 of piece 001")
+    return str(life.sheet_id)
+
+
+def partial(life: Any, baseline: str, *numbers: str) -> Any:
+    rows = tuple(life.row(number).identity for number in numbers)
+    plan = life.sheets[baseline].plan.identity
+    return acts.MakeSheet(plan=plan, serials=("014",), completes=baseline, rows=rows)
+
+
+def test_a_partial_first_article_on_a_later_piece_completes_it(shop: Any) -> None:
+    baseline = not_complete(shop)
+    shop.do(partial(shop, baseline))
+    assert [shop.sheet.characteristic(row).number for row, _ in open_cells(shop.sheet)] == ["1"]
+    assert shop.sheet.head.extent == "partial" and "HB-7 B, 001, 002" in shop.sheet.head.baseline
+    shop.take("1", ".5000")
+    shop.sign()
+    state(shop, StatementKind.APPROVED)
+    (complete,) = state(shop, StatementKind.COMPLETE)
+    assert form_3.read_statement(complete.content).baseline == shop.sheets[baseline].seals[-1].digest
+
+
+def test_a_partial_that_leaves_a_row_of_the_baseline_does_not_complete_it(shop: Any) -> None:
+    baseline = not_complete(shop)
+    shop.do(partial(shop, baseline, "2"))
+    shop.take("2", ".6000")
+    shop.sign()
+    state(shop, StatementKind.APPROVED)
+    assert refused(shop, StatementKind.COMPLETE) == ["review.not_completed_here"]
+
+
+def test_a_partial_asks_for_a_baseline_that_is_stated(shop: Any) -> None:
+    measured(shop).sign()
+    assert shop.codes(partial(shop, shop.sheet_id)) == ["partial.baseline_not_stated"]
+
+
+def test_an_approved_sheet_is_amended_by_another_one(shop: Any) -> None:
+    old = not_complete(shop)
+    before = shop.sheets[old]
+    act = acts.AmendSheet(amended=old, reason="row 2 was read at the wrong end")
+    shop.do(act, person=shop.lead)
+    assert shop.sheets[old] == before, "the old one is left alone"
+    assert (shop.sheet.amends, shop.sheet.stage) == (old, Stage.OPEN)
+    assert {str(one.verdict) for one in shop.sheet.judgements.values()} == {"conforming", "not conforming"}
+    first = shop.counted("2")
+    back = acts.TakeBack(sheet=shop.sheet_id, reading=first, reason="wrong end")
+    assert shop.codes(back) == ["reading.under_seal"]
+    shop.take("2", ".6005", replaces=first, reason="read at the other end")
+    assert shop.verdict("2") == "conforming"
+
+
+def test_only_an_approved_sheet_is_amended(shop: Any) -> None:
+    measured(shop).sign()
+    act = acts.AmendSheet(amended=shop.sheet_id, reason="one more thing")
+    assert shop.codes(act, person=shop.lead) == ["amend.not_approved"]
+
+
 # --- who and when -----------------------------------------------------------------------------------------------------
 
 

@@ -23,6 +23,9 @@ UNSAID = frozenset(
         "reworked",
         "left",
         "returns",
+        "only",
+        "completes",
+        "amends",
         "decision_reason",
     }
 )

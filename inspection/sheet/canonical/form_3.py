@@ -129,6 +129,9 @@ class Content(Struct, frozen=True, kw_only=True):
     reworked: tuple[Reworked, ...] = ()
     left: tuple[LeftPiece, ...] = ()
     returns: tuple[Return, ...] = ()
+    only: tuple[str, ...] = ()
+    completes: str = ""
+    amends: str = ""
     decision_reason: str = ""  # why the sheet is judged by another rule than the shop's or the customer's
     certificate: str = ""  # fingerprint of the signer's certificate, so that no other can stand in for it
 
@@ -136,7 +139,8 @@ class Content(Struct, frozen=True, kw_only=True):
 class StatementContent(Struct, frozen=True, kw_only=True):
     """What the signature of a statement covers: what is stated, of which seal of the sheet (its digest), on what
     answers and decisions. ``own`` says that the lead had measured or signed the sheet; ``earlier`` are the digests of
-    the statements made before."""
+    the statements made before; ``baseline`` is the seal of the sheet that this one completes, where that is stated.
+    """
 
     form: int = FORM
     program: str
@@ -155,6 +159,7 @@ class StatementContent(Struct, frozen=True, kw_only=True):
     by: Named
     at: int
     certificate: str
+    baseline: str = ""
 
 
 _record = msgspec.json.Decoder(Record)
@@ -190,7 +195,7 @@ def read_statement(content: bytes | str) -> StatementContent:
 
 
 def statement_of(
-    shop: Shop, sheet: Sheet, entry: Entry, program: str, kind: StatementKind, words: str
+    shop: Shop, sheet: Sheet, entry: Entry, program: str, kind: StatementKind, words: str, baseline: str = ""
 ) -> StatementContent:
     """A statement of the sheet's present round as ``entry``'s person makes it."""
     person = shop.people[entry.person]
@@ -211,6 +216,7 @@ def statement_of(
         by=Named(entry.person, person.name),
         at=entry.at,
         certificate=fingerprint(person.certificate),
+        baseline=baseline,
     )
 
 
@@ -260,6 +266,9 @@ def content_of(shop: Shop, sheet: Sheet, entry: Entry, program: str, incomplete:
         reworked=tuple(Reworked(*cell, before) for cell, before in sheet.before.items()),
         left=tuple(LeftPiece(piece, disposition) for piece, disposition in sheet.left.items()),
         returns=sheet.returns,
+        only=tuple(row.identity for row in sheet.plan.characteristics if row.identity in sheet.only),
+        completes=sheet.completes,
+        amends=sheet.amends,
         decision_reason=sheet.decision_reason,
         certificate=fingerprint(shop.people[entry.person].certificate) if entry.person in shop.people else "",
     )

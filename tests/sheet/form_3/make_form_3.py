@@ -184,6 +184,16 @@ def review(life: Any) -> None:
     life.do(acts.AnswerPoint(sheet=life.sheet_id, point="marginal:1", words="read again"), person=lead)
     approved = acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.APPROVED)
     life.do(approved, person=lead, sign=life.signer(lead))
+    follow(life, lead)
+
+
+def follow(life: Any, lead: str) -> None:
+    """A partial first article that completes a sheet, and a sheet that stands in another's place."""
+    baseline = life.sheet_id
+    said = acts.MakeStatement(sheet=baseline, kind=StatementKind.NOT_COMPLETE, words="row 1 of piece 3")
+    life.do(said, person=lead, sign=life.signer(lead))
+    life.do(acts.MakeSheet(plan=life.sheet.plan.identity, serials=("14",), completes=baseline))
+    life.do(acts.AmendSheet(amended=baseline, reason="row 2 was read at the wrong end"), person=lead)
 
 
 def assembled(head: Head) -> Head:

@@ -1,5 +1,5 @@
-"""Doubt and review: checks before use, mishaps, studies, temperatures, repeats, decision rules and what verdicts came to
-beyond their row; nonconformances, what befell pieces, answers, returns and statements."""
+"""Doubt and review: checks before use, mishaps, studies, temperatures, repeats, decision rules, what verdicts came to
+beyond their row; nonconformances, what befell pieces, answers, returns, statements, and links between sheets."""
 
 from __future__ import annotations
 
@@ -272,9 +272,27 @@ _STATEMENTS = (
      STRICT
     """,
     "CREATE INDEX statement_by_sheet ON statement (sheet, sequence)",
+    """
+    CREATE TABLE sheet_link (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        other TEXT NOT NULL,
+        how TEXT NOT NULL,
+        reason TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX link_by_other ON sheet_link (other)",
 )
 
 _APPEND_ONLY = (
+    "sheet_link",
     "nonconformance",
     "piece_change",
     "point_answer",
