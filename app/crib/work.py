@@ -68,11 +68,9 @@ class Reading(NamedTuple):
 
     def run(self, _book: Book, _progress: Progress) -> tuple[Attached, bytes]:
         """How the record names the file, and its bytes. Raises Refused or BookFailure."""
-        from storage.book.attached import attached
-        from storage.files import read_file
+        from storage.book.attached import read_attached
 
-        content = read_file(self.file)
-        return attached(self.file.name, content), content
+        return read_attached(self.file)
 
 
 class SavingOut(NamedTuple):

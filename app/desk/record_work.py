@@ -20,14 +20,9 @@ class ReadFile(NamedTuple):
     def run(self, _book: Book, _progress: Progress) -> tuple[Attached, bytes]:
         """Its name with its digest, and its bytes. Raises BookFailure for a file that cannot be read, Refused for one
         that is empty or too large."""
-        from storage.book.attached import LARGEST, attached
-        from storage.book.failures import failure, telling
+        from storage.book.attached import read_attached
 
-        if not self.path.exists():
-            raise failure("file.missing", self.path)
-        with telling(self.path, "file"), self.path.open("rb") as stream:
-            content = stream.read(LARGEST + 1)
-        return attached(self.path.name, content), content
+        return read_attached(self.path)
 
 
 class WriteOut(NamedTuple):

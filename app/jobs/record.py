@@ -9,15 +9,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from app.jobs.hand import Hand
-from inspection.attached import Attached
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.causes import read_cause
 from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, SubItem
 from inspection.sheet.state import Sheet
-from storage.book.attached import LARGEST, attached
-from storage.book.failures import failure, telling
+from storage.book.attached import read_attached
 from storage.intake.evidence import EvidenceRow
 from storage.intake.heads import field_of, names, unknown_head
 
@@ -41,7 +39,7 @@ def enter_record(hand: Hand, sheet: str, rows: Sequence[EvidenceRow], folder: Pa
         before = known.get(_called(row.evidence))
         files = {file.digest: file for file in (before.files if before else ())}
         for name in row.files:
-            named, content = _read(folder / name)
+            named, content = read_attached(folder / name)
             files[named.digest], contents[named.digest] = named, content
         identity = before.identity if before else ""
         evidence = replace(row.evidence, identity=identity, files=tuple(files.values()))
@@ -55,14 +53,6 @@ def enter_record(hand: Hand, sheet: str, rows: Sequence[EvidenceRow], folder: Pa
 
 def _called(evidence: Evidence) -> tuple[str, str]:
     return evidence.kind, evidence.name.strip().casefold()
-
-
-def _read(path: Path) -> tuple[Attached, bytes]:
-    if not path.exists():
-        raise failure("file.missing", path)
-    with telling(path, "file"), path.open("rb") as stream:
-        content = stream.read(LARGEST + 1)
-    return attached(path.name, content), content
 
 
 def head_with(head: Head, told: Mapping[str, str], sub_items: Sequence[str] | None = None) -> Head:

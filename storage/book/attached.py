@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, select
@@ -13,6 +14,7 @@ from inspection.sheet import acts
 from inspection.sheet.acts import Act
 from inspection.sheet.canonical.canonical import digest
 from storage.book.engines import Engines
+from storage.book.failures import failure, telling
 from storage.book.tables import attached_file
 
 #: Larger files are kept elsewhere and named in a note; a book is copied whole at every backup.
@@ -26,6 +28,18 @@ def attached(name: str, content: bytes) -> Attached:
     if len(content) > LARGEST:
         raise Refused(Reason("file.attached_too_large", {"name": name, "most": LARGEST // 1_000_000}))
     return Attached(name, digest(content), len(content))
+
+
+def read_attached(path: Path) -> tuple[Attached, bytes]:
+    """How a record names this file, and its bytes; of a file that is too large no more is read than shows it.
+
+    Raises BookFailure if it cannot be read, Refused for one that is empty or too large.
+    """
+    if not path.exists():
+        raise failure("file.missing", path)
+    with telling(path, "file"), path.open("rb") as stream:
+        content = stream.read(LARGEST + 1)
+    return attached(path.name, content), content
 
 
 def attached_rows(
