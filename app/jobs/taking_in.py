@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from app.jobs.hand import Hand
 from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.numbers import in_short
 from inspection.drawing.plan import Plan
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
@@ -93,8 +94,7 @@ def _changes(hand: Hand, file: FeatureFile) -> tuple[Reason, ...]:
         ("preview.rows_gone", [number for number in known if number not in coming]),
     ):
         if numbers:
-            listed = ", ".join(numbers[:_MOST_LISTED]) + (" …" if len(numbers) > _MOST_LISTED else "")
-            told.append(Reason(code, {"n": len(numbers), "numbers": listed}))
+            told.append(Reason(code, {"n": len(numbers), "numbers": in_short(numbers, _MOST_LISTED)}))
     return tuple(told)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 _PIECES = re.compile(r"[0-9]+|[^0-9]+")
 _WHOLE = re.compile(r"[0-9]+")
@@ -20,6 +20,17 @@ def natural_key(number: str) -> tuple[Key, str]:
     pieces = _PIECES.findall(number.strip())
     key = tuple((0, int(piece), "") if _WHOLE.fullmatch(piece) else (1, 0, piece.casefold()) for piece in pieces)
     return key, number
+
+
+def in_short(numbers: Sequence[str], most: int) -> str:
+    """Numbers on one line in the order given; of more than ``most`` the first ones and the last.
+
+    >>> in_short(["1", "2", "3", "4"], 3), in_short(["1", "2", "3"], 3)
+    ('1, 2 … 4', '1, 2, 3')
+    """
+    if len(numbers) <= most:
+        return ", ".join(numbers)
+    return f"{', '.join(numbers[: most - 1])} … {numbers[-1]}"
 
 
 def split_count(number: str, count: int, places: Iterable[str] = ()) -> tuple[tuple[str, str], ...]:

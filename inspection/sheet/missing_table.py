@@ -10,7 +10,7 @@ from functools import cache
 
 from msgspec import Struct
 
-from inspection.drawing.numbers import natural_key
+from inspection.drawing.numbers import in_short, natural_key
 from inspection.reasons import Part, Reason
 from inspection.standards.tables import rows
 
@@ -45,8 +45,5 @@ def lack_rows(code: str, numbers: Iterable[str], **parts: Part) -> Iterator[Miss
     named = tuple(sorted(dict.fromkeys(numbers), key=natural_key))
     if not named:
         return
-    told = ", ".join(named)
-    if len(named) > MOST_NAMED:
-        told = f"{', '.join(named[: MOST_NAMED - 1])} … {named[-1]}"
-    reason = Reason(f"missing.{code}", {"numbers": told, "n": len(named), **parts})
+    reason = Reason(f"missing.{code}", {"numbers": in_short(named, MOST_NAMED), "n": len(named), **parts})
     yield Missing(reason, severities()[code], numbers=named)

@@ -6,13 +6,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspection.drawing.numbers import natural_key, split_count
+from inspection.drawing.numbers import in_short, natural_key, split_count
 
 
 def test_natural_order() -> None:
     ordered = ["1", "7", "7.1", "7.9", "7.10", "7.10.2", "7A", "7B", "12", "100", "A1", "A2", "A10", "B1"]
     scrambled = ordered[::-1]
     assert sorted(scrambled, key=natural_key) == ordered
+
+
+@pytest.mark.parametrize(
+    ("most", "shown"), [(5, "1, 2, 3, 4, 5"), (4, "1, 2, 3 … 5"), (2, "1 … 5"), (9, "1, 2, 3, 4, 5")]
+)
+def test_a_long_list_ends_in_its_last_number_and_not_in_dots(most: int, shown: str) -> None:
+    assert in_short(["1", "2", "3", "4", "5"], most) == shown
 
 
 @given(st.lists(st.text(max_size=8)))
