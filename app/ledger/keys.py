@@ -2,8 +2,18 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from app.window.keys import Key
 from storage.book.queries.found_sheets import State
+
+
+class Cut(NamedTuple):
+    """What the list is cut down to: sheets in a state, or signed ones by whether they were sent as they stand."""
+
+    state: State | None = None
+    sent: bool | None = None
+
 
 #: What is done in the room; the first stand as buttons above the list, as far as there is room.
 KEYS = {
@@ -24,5 +34,11 @@ KEYS = {
 BUTTONS = ("open", "next", "sign", "round", "desk", "part", "journal")
 #: Actions on one sheet, which need a row.
 ON_ONE = ("open", "next", "sign", "round", "desk", "part", "sheet", "journal")
-#: Keys that cut the list down to a state; None is all.
-STATE_KEYS: dict[State | None, str] = {state: f"Alt+{place}" for place, state in enumerate((None, *State), 1)}
+#: Ways of cutting the list down, each with ``Alt+`` and its place.
+CUTS = {
+    "all": Cut(),
+    **{state.value: Cut(state) for state in State},
+    "unsent": Cut(sent=False),
+    "sent": Cut(sent=True),
+}
+CUT_KEYS = {name: f"Alt+{place}" for place, name in enumerate(CUTS, 1)}

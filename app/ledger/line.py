@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from app.parts.marks import Mark
@@ -30,7 +31,7 @@ class Line(NamedTuple):
     @property
     def sealed(self) -> bool:
         """Whether it is signed as it stands."""
-        return self.at in (State.SIGNED, State.SENT)
+        return self.at not in (State.OPEN, State.COMPLETE)
 
 
 def line_of(found: FoundSheet) -> Line:
@@ -56,11 +57,7 @@ def line_of(found: FoundSheet) -> Line:
 def _state(found: FoundSheet) -> list[str]:
     """What stands out, in the order of its weight; a whole sheet says so."""
     listed = found.listed
-    said = []
-    if found.state is State.SENT:
-        said.append(word("ledger.state.sent", round=listed.round))
-    elif listed.sealed:
-        said.append(word("ledger.state.signed", round=listed.round))
+    said = list(_stage(found))
     if listed.not_conforming:
         said.append(word("ledger.state.out", n=listed.not_conforming))
     if listed.in_doubt:
@@ -72,6 +69,17 @@ def _state(found: FoundSheet) -> list[str]:
     if listed.open:
         said.append(word("ledger.state.open", n=listed.open))
     return said or [word("ledger.state.whole")]
+
+
+def _stage(found: FoundSheet) -> Iterator[str]:
+    """How far a signed sheet is on its way."""
+    if not found.listed.sealed:
+        return
+    yield word(f"ledger.state.{found.state.value}")
+    if found.first_article is not None:
+        yield word(f"ledger.state.{found.first_article.name.lower()}")
+    if found.sent:
+        yield word("ledger.state.sent")
 
 
 def _mark(listed: ListedSheet) -> Mark:

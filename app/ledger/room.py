@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 
 from app.background.worker import Failure, Job, Ticket
 from app.ledger import detail, questions, work
-from app.ledger.keys import BUTTONS, KEYS, ON_ONE, STATE_KEYS
+from app.ledger.keys import BUTTONS, CUT_KEYS, CUTS, KEYS, ON_ONE
 from app.ledger.line import Line
 from app.ledger.side import Face, Side
 from app.ledger.table import SheetsTable
@@ -33,7 +33,7 @@ from app.window.keys import Key, make_action
 from app.window.theme import Theme
 from inspection.sheet import acts
 from inspection.words.say import word
-from storage.book.queries.found_sheets import State, Wanted
+from storage.book.queries.found_sheets import Wanted
 
 if TYPE_CHECKING:
     from app.jobs.hand import Foreseen
@@ -51,7 +51,7 @@ class LedgerRoom(Room):
         super().__init__(house, parent)
         self.setObjectName("page")
         self.wanted = Wanted()
-        self._state: State | None = None
+        self._cut = "all"
         self._person, self._since, self._until, self._part, self._part_title = "", "", "", "", ""
         self._more, self._asked_after = False, 0
         self._open_when_found = False
@@ -62,7 +62,7 @@ class LedgerRoom(Room):
         self._reading_on = False
         self.actions_by_name = self._make_actions()
         named = self.actions_by_name
-        filters = [named[self._state_name(state)] for state in STATE_KEYS] + [named["person"], named["days"]]
+        filters = [named[name] for name in (*CUTS, "person", "days")]
         self.top = Top(tuple(named[name] for name in BUTTONS), tuple(filters), house.theme, self)
         self.table = SheetsTable(house, self)
         self.model = self.table.sheets
@@ -85,13 +85,6 @@ class LedgerRoom(Room):
 
     # --- building ---------------------------------------------------------------------------------------------------
 
-    @staticmethod
-    def _only(state: State | None) -> str:
-        return "all" if state is None else state.value
-
-    def _state_name(self, state: State | None) -> str:
-        return f"state.{self._only(state)}"
-
     def _make_actions(self) -> dict[str, QAction]:
         does: dict[str, Callable[[], object]] = {
             "open": self._open,
@@ -109,14 +102,11 @@ class LedgerRoom(Room):
             "up": partial(self._scroll, -1),
         }
         made = {name: make_action(self, key, word(key.code), does[name]) for name, key in KEYS.items()}
-        for state, key in STATE_KEYS.items():
-            name = self._state_name(state)
-            made[name] = make_action(
-                self, Key(key, ""), word(f"ledger.only.{self._only(state)}"), partial(self._cut_to, state)
-            )
-        for name in (*(self._state_name(state) for state in STATE_KEYS), "person", "days", "part"):
+        for name, key in CUT_KEYS.items():
+            made[name] = make_action(self, Key(key, ""), word(f"ledger.only.{name}"), partial(self._cut_to, name))
+        for name in (*CUTS, "person", "days", "part"):
             made[name].setCheckable(True)
-        made[self._state_name(None)].setChecked(True)
+        made["all"].setChecked(True)
         for action in made.values():
             action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         return made
@@ -174,7 +164,8 @@ class LedgerRoom(Room):
             text=" ".join(self.top.search.text().split()),
             part=self._part,
             person=self._person,
-            state=self._state,
+            state=CUTS[self._cut].state,
+            sent=CUTS[self._cut].sent,
             since=self._since,
             until=self._until,
         )
@@ -231,8 +222,8 @@ class LedgerRoom(Room):
             said.append(word("ledger.span", first=self._since or "…", last=self._until or "…"))
         title = word("ledger.part.title", part=self._part_title) if self._part else word("room.ledger")
         self.top.show_title(title, "   ".join(said))
-        for state in STATE_KEYS:
-            self.actions_by_name[self._state_name(state)].setChecked(state is self._state)
+        for name in CUTS:
+            self.actions_by_name[name].setChecked(name == self._cut)
         self.actions_by_name["person"].setChecked(bool(self._person))
         self.actions_by_name["days"].setChecked(bool(self._since or self._until))
         self.actions_by_name["part"].setChecked(bool(self._part))
@@ -243,8 +234,8 @@ class LedgerRoom(Room):
 
     # --- cutting down -----------------------------------------------------------------------------------------------
 
-    def _cut_to(self, state: State | None) -> None:
-        self._state = state
+    def _cut_to(self, name: str) -> None:
+        self._cut = name
         self._find_anew()
 
     def _find_anew(self) -> None:
@@ -475,8 +466,8 @@ class LedgerRoom(Room):
             self._turn_to(Face.SHEET)
         elif self.top.search.text():
             self.top.search.clear()
-        elif self._state is not None or self._person or self._since or self._until:
-            self._state, self._person, self._since, self._until = None, "", "", ""
+        elif self._cut != "all" or self._person or self._since or self._until:
+            self._cut, self._person, self._since, self._until = "all", "", "", ""
             self._find_anew()
         elif self._part:
             self._leave_part()

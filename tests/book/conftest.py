@@ -159,6 +159,12 @@ class Bench:
         person = self.book.shop().people[self.person]
         return self.do(acts.SignSheet(sheet=self.sheet_id, incomplete=incomplete), sign=unlock(person, PASSPHRASE))
 
+    def state(self, kind: StatementKind, words: str = "") -> Any:
+        """Make one of the three statements of the sheet."""
+        person = self.book.shop().people[self.person]
+        act = acts.MakeStatement(sheet=self.sheet_id, kind=kind, words=words)
+        return self.do(act, sign=unlock(person, PASSPHRASE))
+
 
 @pytest.fixture(scope="session")
 def key() -> Key:

@@ -12,6 +12,7 @@ from sqlalchemy import event
 from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.sheet import acts
 from inspection.sheet.head import Head
+from inspection.sheet.review import StatementKind
 from storage.book.door import Book
 from storage.book.engines import driver_connection
 from storage.book.queries.earlier_results import earlier_results
@@ -117,12 +118,47 @@ def test_a_sheet_changes_its_state_as_it_goes(bench):
     bench.do(acts.PutBack(sheet=bench.sheet_id, reading=last.identity))
     bench.sign()
     assert state() is State.SIGNED
-    bench.do(acts.RecordSent(sheet=bench.sheet_id, form="pdf", name="a.pdf", digest="ab" * 32))
-    assert state() is State.SENT
     bench.do(acts.Reopen(sheet=bench.sheet_id, reason="another order line"))
     assert state() is State.COMPLETE
     bench.sign()
-    assert state() is State.SIGNED  # what was sent is not this round
+    assert state() is State.SIGNED
+    bench.state(StatementKind.APPROVED)
+    assert state() is State.APPROVED
+    bench.state(StatementKind.COMPLETE)
+    assert state() is State.APPROVED
+    bench.state(StatementKind.RELEASED, "lot 4711")
+    assert state() is State.RELEASED
+
+
+def found(bench):
+    """The one sheet as found, alike by every way of asking whether it was sent."""
+    (one,) = bench.book.ask(found_sheets, Wanted())
+    signed = one.state not in (State.OPEN, State.COMPLETE)
+    assert len(places(bench, sent=True)) == one.sent
+    assert len(places(bench, sent=False)) == (signed and not one.sent)
+    return one
+
+
+def test_what_was_sent_is_told_of_the_sheet_as_it_stands(bench):
+    bench.make_sheet(rows=1, serials=("1",))
+    bench.names = [bench.sheet_id]
+    sent = acts.RecordSent(sheet=bench.sheet_id, form="pdf", name="a.pdf", digest="ab" * 32)
+    bench.take(0)
+    bench.do(sent)
+    assert not found(bench).sent  # nothing is signed yet
+    bench.sign()
+    assert not found(bench).sent
+    bench.do(sent)
+    assert found(bench).sent
+    bench.state(StatementKind.APPROVED)
+    assert not found(bench).sent  # the customer has one that nobody approved
+    bench.do(sent)
+    bench.state(StatementKind.RELEASED, "lot 4711")
+    assert found(bench).sent  # a release is the shop's own
+    assert (found(bench).state, found(bench).first_article) == (State.RELEASED, None)
+    bench.state(StatementKind.COMPLETE)
+    assert not found(bench).sent
+    assert found(bench).first_article is StatementKind.COMPLETE
 
 
 def test_a_sheet_with_doubts_is_not_called_complete(bench):

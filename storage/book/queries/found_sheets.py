@@ -6,19 +6,24 @@ from enum import StrEnum
 from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import ColumnElement, Connection, ScalarSelect, Select, and_, exists, or_, select, true
+from sqlalchemy import ColumnElement, Connection, ScalarSelect, Select, and_, exists, func, or_, select, true
 
+from inspection.sheet.review import StatementKind
 from storage.book.queries.sheets import ListedSheet, doubts_of, listed_of
-from storage.book.tables import head, note, piece, plan_issue, sent, sheet, stage
+from storage.book.tables import head, note, piece, plan_issue, sent, sheet, stage, statement
+
+#: What is stated of a first article, one or the other.
+_FIRST_ARTICLE = (StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
 
 
 class State(StrEnum):
     """Where a sheet is on its way; each sheet is in one."""
 
     OPEN = "open"  # something is left to read, to answer, or to settle
-    COMPLETE = "complete"
-    SIGNED = "signed"  # and no file of it was sent since
-    SENT = "sent"
+    COMPLETE = "complete"  # everything is measured
+    SIGNED = "signed"  # and waits for its review
+    APPROVED = "approved"  # and the run is not released
+    RELEASED = "released"
 
 
 class Wanted(Struct, frozen=True):
@@ -27,6 +32,7 @@ class Wanted(Struct, frozen=True):
     ``text`` is free: each of its words is to stand somewhere in number, name, serials, customer, order, lot or notes.
     ``part`` is the part's identity, ``person`` that of who made the sheet; ``revision`` is the whole of it, ``serial``,
     ``customer`` and ``order`` a piece of what they look in. ``since`` and ``until`` are days (ISO), both included.
+    ``sent`` is about signed sheets: those of which a file was sent as they stand (True), or was not (False).
     """
 
     text: str = ""
@@ -37,16 +43,20 @@ class Wanted(Struct, frozen=True):
     order: str = ""
     person: str = ""
     state: State | None = None
+    sent: bool | None = None
     since: str = ""
     until: str = ""
 
 
 class FoundSheet(Struct, frozen=True):
-    """A sheet as listed, its ``sequence`` to go on after, and its state."""
+    """A sheet as listed, its ``sequence`` to go on after, and its state; whether a file of it was ``sent`` as it stands,
+    and what was stated of its first article, if anything was."""
 
     sequence: int
     listed: ListedSheet
     state: State
+    sent: bool = False
+    first_article: StatementKind | None = None
 
 
 def found_sheets(connection: Connection, wanted: Wanted, *, limit: int = 50, after: int = 0) -> list[FoundSheet]:
@@ -57,8 +67,8 @@ def found_sheets(connection: Connection, wanted: Wanted, *, limit: int = 50, aft
         query = query.where(sheet.c.sequence < after)
     places = list(connection.execute(query).scalars())
     listed = listed_of(connection, places)
-    states = _states(connection, places)
-    return [FoundSheet(place, one, states[place]) for place, one in zip(places, listed, strict=True)]
+    standing = _standing(connection, places)
+    return [FoundSheet(place, one, *standing[place]) for place, one in zip(places, listed, strict=True)]
 
 
 def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
@@ -81,6 +91,8 @@ def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
         found.append(_headed("order", wanted.order))
     if wanted.state is not None:
         found.append(_in_state(wanted.state))
+    if wanted.sent is not None:
+        found += [_now("stage") == "signed", _went() if wanted.sent else ~_went()]
     found += [_with_word(each) for each in wanted.text.split()]
     return found
 
@@ -88,7 +100,7 @@ def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
 # --- free text ----------------------------------------------------------------------------------------------------
 
 
-def _holds(column: Any, text: str) -> ColumnElement[bool]:
+def holds(column: Any, text: str) -> ColumnElement[bool]:
     """Whether a column holds a text, whatever its case: LIKE knows only that of the plain alphabet, so what lies beyond
     it is tried in each case."""
     if text.isascii():
@@ -98,8 +110,8 @@ def _holds(column: Any, text: str) -> ColumnElement[bool]:
 
 
 def _with_word(text: str) -> ColumnElement[bool]:
-    named = or_(*(_holds(plan_issue.c[name], text) for name in ("number", "name", "customer")))
-    noted = select(note.c.sheet).where(_holds(note.c.text, text))
+    named = or_(*(holds(plan_issue.c[name], text) for name in ("number", "name", "customer")))
+    noted = select(note.c.sheet).where(holds(note.c.text, text))
     return or_(
         sheet.c.part.in_(select(plan_issue.c.part).where(named)),
         sheet.c.sequence.in_(_with_serial(text)),
@@ -110,7 +122,7 @@ def _with_word(text: str) -> ColumnElement[bool]:
 
 def _with_serial(text: str) -> Select[Any]:
     """Pieces are written by the entry that makes their sheet."""
-    return select(piece.c.sequence).where(_holds(piece.c.serial, text))
+    return select(piece.c.sequence).where(holds(piece.c.serial, text))
 
 
 # --- heads --------------------------------------------------------------------------------------------------------
@@ -118,8 +130,8 @@ def _with_serial(text: str) -> Select[Any]:
 
 def _headed(name: str, text: str) -> ColumnElement[bool]:
     """Whether a field of the head as it now is holds a text: the newest head written, or the one it was made with."""
-    made = and_(_holds(sheet.c[name], text), ~exists().where(head.c.sheet == sheet.c.sheet))
-    return or_(made, sheet.c.sheet.in_(select(head.c.sheet).where(_holds(head.c[name], text), _newest_head())))
+    made = and_(holds(sheet.c[name], text), ~exists().where(head.c.sheet == sheet.c.sheet))
+    return or_(made, sheet.c.sheet.in_(select(head.c.sheet).where(holds(head.c[name], text), _newest_head())))
 
 
 def _newest_head() -> ColumnElement[bool]:
@@ -133,7 +145,7 @@ def _no_customer() -> ColumnElement[bool]:
 
 
 def _of_customer(text: str) -> ColumnElement[bool]:
-    return _now("plan").in_(select(plan_issue.c.plan).where(_holds(plan_issue.c.customer, text)))
+    return _now("plan").in_(select(plan_issue.c.plan).where(holds(plan_issue.c.customer, text)))
 
 
 # --- stages -------------------------------------------------------------------------------------------------------
@@ -146,10 +158,28 @@ def _now(column: str) -> ScalarSelect[Any]:
     return query.limit(1).correlate(sheet).scalar_subquery()
 
 
+def _stated(*kinds: StatementKind) -> ScalarSelect[Any]:
+    """Where the newest statement of one of these kinds was made of the sheet as it is signed now; 0 if none was."""
+    made = select(func.max(statement.c.sequence)).where(
+        statement.c.sheet == sheet.c.sheet, statement.c.kind.in_(kinds), statement.c.sequence > _now("sequence")
+    )
+    return select(func.coalesce(made.correlate(sheet).scalar_subquery(), 0)).scalar_subquery()
+
+
 def _went() -> ColumnElement[bool]:
-    """Whether a file was sent since the newest stage began."""
-    since = _now("sequence")
-    return exists().where(sent.c.sheet == sheet.c.sheet, sent.c.sequence > since).correlate(sheet)
+    """Whether a file was sent since the newest stage began, and since the last statement that the customer sees: a
+    release is the shop's own."""
+    seen = _stated(StatementKind.APPROVED, *_FIRST_ARTICLE)
+    later = (sent.c.sequence > _now("sequence"), sent.c.sequence > seen)
+    return exists().where(sent.c.sheet == sheet.c.sheet, *later).correlate(sheet)
+
+
+def _first_article() -> ScalarSelect[Any]:
+    """What was stated of the first article, None if nothing was."""
+    query = select(statement.c.kind).where(
+        statement.c.sheet == sheet.c.sheet, statement.c.sequence == _stated(*_FIRST_ARTICLE)
+    )
+    return query.limit(1).correlate(sheet).scalar_subquery()
 
 
 def _doubted() -> ColumnElement[bool]:
@@ -162,15 +192,24 @@ def _in_state(state: State) -> ColumnElement[bool]:
         return and_(_now("stage") == "complete", ~_doubted())
     if state is State.OPEN:
         return or_(_now("stage") == "open", and_(_now("stage") == "complete", _doubted()))
-    return and_(_now("stage") == "signed", _went() if state is State.SENT else ~_went())
+    approved, released = _stated(StatementKind.APPROVED) > 0, _stated(StatementKind.RELEASED) > 0
+    reviewed = {State.SIGNED: ~approved, State.APPROVED: and_(approved, ~released), State.RELEASED: released}
+    return and_(_now("stage") == "signed", reviewed[state])
 
 
-def _states(connection: Connection, places: list[int]) -> dict[int, State]:
-    query = select(sheet.c.sequence, _now("stage"), _went(), _doubted()).where(sheet.c.sequence.in_(places))
-    return {place: _state(at, went, doubted) for place, at, went, doubted in connection.execute(query)}
+def _standing(connection: Connection, places: list[int]) -> dict[int, tuple[State, bool, StatementKind | None]]:
+    approved, released = _stated(StatementKind.APPROVED) > 0, _stated(StatementKind.RELEASED) > 0
+    query = select(sheet.c.sequence, _now("stage"), _doubted(), approved, released, _went(), _first_article())
+    found = {}
+    for place, at, doubted, is_approved, is_released, went, stated in connection.execute(
+        query.where(sheet.c.sequence.in_(places))
+    ):
+        state = _state(at, doubted, is_approved, is_released)
+        found[place] = state, bool(went) and at == "signed", StatementKind(stated) if stated else None
+    return found
 
 
-def _state(stage_now: str, went: bool, doubted: bool) -> State:
-    if stage_now == "signed" and went:
-        return State.SENT
+def _state(stage_now: str, doubted: bool, approved: bool, released: bool) -> State:
+    if stage_now == "signed":
+        return State.RELEASED if released else State.APPROVED if approved else State.SIGNED
     return State.OPEN if stage_now == "complete" and doubted else State(stage_now)
