@@ -17,6 +17,7 @@ from inspection.sheet import events as ev
 from inspection.sheet.identities import derived
 from inspection.sheet.people import Duty, Person
 from inspection.sheet.state import Shop
+from inspection.sheet.steps import KEEPING
 
 
 def open_shop(shop: Shop, act: acts.OpenShop, entry: ev.Entry) -> tuple[ev.Event, ...]:
@@ -30,7 +31,8 @@ def open_shop(shop: Shop, act: acts.OpenShop, entry: ev.Entry) -> tuple[ev.Event
 
 
 def enter_person(shop: Shop, act: acts.EnterPerson, entry: ev.Entry) -> tuple[ev.Event, ...]:
-    """A person is entered; names are unique, so that a journal line names one person."""
+    """A person is entered, or issued anew; names are unique, so that a journal line names one person, and somebody is
+    left who may enter others."""
     return (ev.PersonEntered(person=_person(shop, act.person, entry)),)
 
 
@@ -40,8 +42,11 @@ def _person(shop: Shop, person: Person, entry: ev.Entry) -> Person:
         raise Refused(Reason("person.unnamed"))
     if not person.duties:
         raise Refused(Reason("person.without_duty", {"person": name}))
-    if any(other.name == name and other.identity != person.identity for other in shop.people.values()):
+    others = [other for other in shop.people.values() if other.identity != person.identity]
+    if any(other.name == name for other in others):
         raise Refused(Reason("person.known", {"person": name}))
+    if not any(KEEPING.intersection(each.duties) for each in (person, *others)):
+        raise Refused(Reason("person.last_keeper", {"person": name}))
     return replace(person, name=name, identity=person.identity or derived(entry, "person"))
 
 

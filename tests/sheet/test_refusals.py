@@ -116,6 +116,12 @@ def _(life: Any) -> Any:
     return life.refused(acts.EnterPerson(person=Person("", "Bo", ())))
 
 
+@meets("person.last_keeper")
+def _(life: Any) -> Any:
+    ann = life.shop.people[life.person]
+    return life.refused(acts.EnterPerson(person=replace(ann, duties=(Duty.INSPECTOR, Duty.OFFICE))))
+
+
 @meets("person.known")
 def _(life: Any) -> Any:
     return life.refused(acts.EnterPerson(person=Person("", " Ann Ames ")))
