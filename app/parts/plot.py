@@ -41,12 +41,16 @@ _STROKES = {
 
 class Point(NamedTuple):
     """One value: its place across (any whole number: an order, a day), its count, its mark, and what its place is
-    called aloud ("3", "2026-03-01"; left out: the number itself)."""
+    called aloud ("3", "2026-03-01"; left out: the number itself). ``reach`` is the lowest and highest of what it is the
+    middle of (a stroke up and down). Points of one ``series`` are joined: those of series 0 by a full line, of others
+    by dashes; an open mark of theirs is drawn around what it meets, so that both show."""
 
     x: int
     y: int
     mark: Mark = Mark.CONFORMING
     place: str = ""
+    reach: tuple[int, int] | None = None
+    series: int = 0
 
 
 class Level(NamedTuple):
@@ -57,8 +61,16 @@ class Level(NamedTuple):
     stroke: Stroke = Stroke.LIMIT
 
 
+class Upright(NamedTuple):
+    """Something that happened at a place across: a dotted line from top to bottom with its name above."""
+
+    x: int
+    label: str
+
+
 class Plot(NamedTuple):
-    """What is shown: points in their order, levels, both counts of ``kind`` told in ``unit``.
+    """What is shown: points in their order, levels, both counts of ``kind`` told in ``unit``; and what happened between
+    (``uprights``).
 
     ``begin`` and ``end`` are the places at least spanned across, so that a plot that grows keeps its scale; ``least``
     the counts at least spanned upwards. ``ticks`` are places with the words below them, else the whole numbers.
@@ -75,17 +87,20 @@ class Plot(NamedTuple):
     ticks: tuple[tuple[int, str], ...] = ()
     across: str = ""
     legend: tuple[tuple[Mark, str], ...] = ()
+    uprights: tuple[Upright, ...] = ()
 
     @property
     def span(self) -> Span | None:
         """What the height spans; None for a plot without anything in it."""
         values = [point.y for point in self.points] + [level.y for level in self.levels]
+        values += [end for point in self.points if point.reach for end in point.reach]
         return span_of(values, max(self.least, UNITS[self.unit].count // 10_000))
 
     @property
     def reach(self) -> tuple[int, int]:
         """The first and last place across."""
-        places = [point.x for point in self.points] + [x for x in (self.begin, self.end) if x is not None]
+        places = [point.x for point in self.points] + [upright.x for upright in self.uprights]
+        places += [x for x in (self.begin, self.end) if x is not None]
         return min(places, default=0), max(places, default=1)
 
 
@@ -98,6 +113,7 @@ def told(plot: Plot) -> str:
         place, value = point.place or str(point.x), spoken(point.y, plot.kind, plot.unit)
         name = named.get(point.mark, "")
         said.append(word("plot.marked", place=place, value=value, mark=name) if name else f"{place}: {value}")
+    said += [upright.label for upright in plot.uprights]
     said += [f"{level.label}: {spoken(level.y, plot.kind, plot.unit)}" for level in plot.levels]
     return "; ".join(said) or word("plot.nothing")
 
@@ -172,6 +188,7 @@ def paint_plot(painter: QPainter, rect: QRectF, plot: Plot, theme: Theme) -> Non
     sheet = _laid_out(rect, plot, span, theme)
     _paint_field(painter, sheet, plot, theme)
     _paint_levels(painter, sheet, plot, theme)
+    _paint_uprights(painter, sheet, plot, theme)
     _paint_points(painter, sheet, plot, theme)
     _paint_below(painter, sheet, plot, theme)
     painter.restore()
@@ -234,14 +251,40 @@ def _crisp(y: float) -> float:
     return int(y) + 0.5
 
 
+def _paint_uprights(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> None:
+    """A dotted line for each thing that happened, and as many of their names above the field as do not meet."""
+    metrics, field = QFontMetricsF(theme.font(SMALL)), sheet.field
+    painter.setPen(QPen(theme.color("doubt"), theme.px(1.4), Qt.PenStyle.DotLine))
+    for upright in plot.uprights:
+        x = _crisp(sheet.x(upright.x))
+        painter.drawLine(QPointF(x, field.top()), QPointF(x, field.bottom()))
+    painter.setPen(theme.color("doubt"))
+    gap = theme.px(8)
+    for begin, text in ticks_shown(sheet.x, plot.uprights, field.adjusted(gap, 0, 0, 0), metrics, gap):
+        box = QRectF(begin, sheet.rect.top(), metrics.horizontalAdvance(text) + 1, metrics.height())
+        painter.drawText(box, _LEFT, text)
+
+
 def _paint_points(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> None:
-    spots = [QPointF(sheet.x(point.x), sheet.y(point.y)) for point in plot.points]
-    painter.setPen(QPen(theme.color("edge"), theme.px(1)))
+    """Series by series, the first above the others."""
+    for series in sorted({point.series for point in plot.points}, reverse=True):
+        _paint_series(painter, sheet, [point for point in plot.points if point.series == series], theme)
+
+
+def _paint_series(painter: QPainter, sheet: _Sheet, points: Sequence[Point], theme: Theme) -> None:
+    first = points[0].series == 0
+    spots = [QPointF(sheet.x(point.x), sheet.y(point.y)) for point in points]
+    painter.setPen(QPen(theme.color("edge"), theme.px(1), Qt.PenStyle.SolidLine if first else Qt.PenStyle.DashLine))
     painter.drawPolyline(QPolygonF(spots))
     room = min((after.x() - before.x() for before, after in pairwise(spots)), default=theme.px(20))
     size = min(max(room * 0.8, theme.px(5)), theme.px(10))
-    for spot, point in zip(spots, plot.points, strict=True):
-        paint_mark(painter, spot, size, point.mark, theme)
+    for spot, point in zip(spots, points, strict=True):
+        if point.reach is not None:
+            low, high = map(sheet.y, point.reach)
+            painter.setPen(QPen(theme.color(color_of(point.mark)), theme.px(1)))
+            painter.drawLine(QPointF(spot.x(), low), QPointF(spot.x(), high))
+        around = not first and point.mark is Mark.OPEN
+        paint_mark(painter, spot, size * (1.6 if around else 1), point.mark, theme)
 
 
 def _paint_below(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> None:

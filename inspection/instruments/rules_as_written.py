@@ -20,6 +20,7 @@ from inspection.instruments.cells import Cells, plainly
 from inspection.instruments.known_within import kelvin_text, read_kelvin
 from inspection.instruments.rules import CustomerRule, Rules, check_rules, plain_customer
 from inspection.instruments.spelling import Piece, amount_text, read_amount, read_decimal
+from inspection.measuring.guard import rule_reason
 from inspection.measuring.guard_as_written import decision_text, read_decision
 from inspection.quantity.units import UNITS
 from inspection.reasons import Reason, Refused
@@ -299,3 +300,44 @@ def changed(before: Rules, after: Rules) -> tuple[RuleLine, ...]:
     """The rules that differ, as they are told after."""
     was, now = asdict(before), asdict(after)
     return tuple(line for line in rule_lines(after) if was[line.field] != now[line.field])
+
+
+# --- a change told --------------------------------------------------------------------------------------------
+
+#: What decides a verdict, which a sheet can be given otherwise.
+_JUDGING = frozenset({"decision", CUSTOMERS})
+
+
+def changes_said(before: Rules, after: Rules) -> tuple[Reason, ...]:
+    """Each rule that differs, with what it was and what it is."""
+    was = written_rules(before)
+    return tuple(
+        Reason("rules.change", {"name": line.name, "was": _in_line(was[line.field]), "now": _in_line(line.text)})
+        for line in changed(before, after)
+    )
+
+
+def _in_line(text: str) -> str:
+    return "; ".join(text.splitlines())
+
+
+def follows(before: Rules, after: Rules) -> tuple[Reason, ...]:
+    """What issuing rules will do, told before it is done: to sheets, and to what is only looked up."""
+    found = [Reason("rules.follows.sheets"), Reason("rules.follows.shown")]
+    if any(line.field in _JUDGING for line in changed(before, after)):
+        found.append(Reason("rules.follows.judging"))
+    return tuple(found)
+
+
+def meant(field: str, text: str) -> tuple[tuple[str, Reason], ...]:
+    """What a decision rule means, in words, under ""; those of customers each under the customer's name. Nothing for
+    other rules, and for a text that cannot be read."""
+    if field not in _JUDGING:
+        return ()
+    try:
+        found = _MANNERS[_table()[field].manner].read(Piece(text).cut(0))
+    except Refused:
+        return ()
+    if field == CUSTOMERS:
+        return tuple((each.customer, rule_reason(each.decision)) for each in found)
+    return (("", rule_reason(found)),)

@@ -11,7 +11,10 @@ from msgspec.structs import replace
 from inspection.instruments.rules import CustomerRule, Rules
 from inspection.instruments.rules_as_written import (
     changed,
+    changes_said,
     field_named,
+    follows,
+    meant,
     read_rules,
     rule_lines,
     set_rules,
@@ -191,6 +194,31 @@ def test_a_form_tells_every_fault_with_its_field() -> None:
         read_rules(cells, Rules())
     told = [(each.parts["field"], each.code, each.parts["at"]) for each in caught.value.reasons]
     assert told == [("accuracy_needed", "rules.cell.ratio", 0), ("customers", "rules.customer_unnamed", 16)]
+
+
+def test_a_change_says_what_was_and_what_follows() -> None:
+    after = set_rules(["accuracy ratio=5:1", "customer Harrow Mills=guarded:95", "customer Nock=simple"], Rules())
+    assert [say(each) for each in changes_said(Rules(), after)] == [
+        "accuracy ratio: 4 : 1, now 5 : 1",
+        "customers: none, now Harrow Mills = guarded:95; Nock = simple",
+    ]
+    assert changes_said(after, after) == ()
+    first, *_, last = (say(each) for each in follows(Rules(), after))
+    assert first == "Sheets made from now on go by them; those that are there keep theirs."
+    assert last.startswith("A sheet that is there is judged otherwise only by a decision rule of its own")
+    plain = follows(Rules(), set_rules(["accuracy ratio=5:1"], Rules()))
+    assert "rules.follows.judging" not in [each.code for each in plain]
+
+
+def test_decision_rules_are_told_in_words_while_they_are_typed() -> None:
+    assert [(name, say(each)) for name, each in meant("decision", "guarded-U")] == [
+        ("", "guarded acceptance by the expanded uncertainty U")
+    ]
+    assert [name for name, _ in meant("customers", "Harrow Mills = guarded:95\nNock = probability:99")] == [
+        "Harrow Mills",
+        "Nock",
+    ]
+    assert meant("decision", "guarded:5") == meant("accuracy_needed", "4") == ()
 
 
 @given(decisions)

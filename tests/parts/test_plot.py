@@ -12,7 +12,7 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QFontMetricsF, QImage, QPainter
 
 from app.parts.marks import Mark
-from app.parts.plot import Level, Plot, PlotView, Point, Stroke, level_text, paint_plot, ticks_shown, told
+from app.parts.plot import Level, Plot, PlotView, Point, Stroke, Upright, level_text, paint_plot, ticks_shown, told
 from app.parts.plot_scale import ROUND_VALUES, Span, apart, grid_of, number_near, span_of, steps_across
 from app.window.theme import NAMES, SMALL, load
 from inspection.quantity.speaker import plain
@@ -221,3 +221,42 @@ def test_words_below_stand_on_no_other_and_the_ends_come_first(qapp) -> None:
     boxes = sorted((begin, begin + metrics.horizontalAdvance(text)) for begin, text in shown)
     assert all(right < left for (_, right), (left, _) in pairwise(boxes))
     assert boxes[-1][1] <= 300 + 1e-6
+
+
+# --- several series, what a point is the middle of, what happened between --------------------------------------------
+
+
+def test_what_a_point_is_the_middle_of_has_its_place_too() -> None:
+    plain = Plot((Point(1, SIZE), Point(2, SIZE)))
+    reaching = plain._replace(points=(Point(1, SIZE, reach=(SIZE - 9 * TENTH, SIZE + TENTH)), Point(2, SIZE)))
+    assert plain.span is not None and reaching.span is not None
+    assert reaching.span.low < SIZE - 9 * TENTH < plain.span.low
+
+
+def test_what_happened_is_spanned_and_told() -> None:
+    plot = Plot((Point(3, SIZE), Point(5, SIZE)), uprights=(Upright(1, "dropped"),))
+    assert plot.reach == (1, 5)
+    assert "dropped" in told(plot).split("; ")
+
+
+@pytest.mark.parametrize("theme", NAMES)
+def test_each_series_is_joined_for_itself_and_each_other_thing_is_drawn(qapp, theme: str) -> None:
+    """Where two series run far apart nothing joins the one to the other; a stroke and an upright leave their marks."""
+    high = tuple(Point(at, SIZE + 8 * TENTH, Mark.CONFORMING) for at in (1, 9))
+    low = tuple(Point(at, SIZE - 8 * TENTH, Mark.OPEN, series=1) for at in (1, 9))
+    ends = (*high, *low)
+    apart_ = painted(Plot(ends), theme)
+    joined = painted(Plot(tuple(point._replace(series=0) for point in ends)), theme)
+    middle = [(x, apart_.height() // 2) for x in range(apart_.width() // 4, 3 * apart_.width() // 4)]
+
+    def inked(image: QImage) -> int:
+        ground = image.pixelColor(2, image.height() - 3)
+        return sum(image.pixelColor(x, y + off) != ground for x, y in middle for off in (-30, -15, 15, 30))
+
+    assert inked(apart_) < inked(joined)
+    bare = painted(Plot(ends), theme)
+    for more in (
+        Plot((high[0]._replace(reach=(SIZE + 4 * TENTH, SIZE + 8 * TENTH)), high[1], *low)),
+        Plot(ends, uprights=(Upright(5, "dropped"),)),
+    ):
+        assert painted(more, theme) != bare
