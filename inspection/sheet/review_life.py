@@ -87,26 +87,35 @@ def make_statement(
 def _not_to_state(
     shop: Shop, sheet: Sheet, act: acts.MakeStatement, entry: ev.Entry, baseline: Sheet | None
 ) -> Iterator[Reason]:
-    if act.kind is StatementKind.APPROVED:
-        yield from _not_to_approve(shop, sheet, entry)
-        return
-    if sheet.stage is not Stage.APPROVED:
-        yield Reason("review.not_approved", {"statement": f"statement.{act.kind.name.lower()}"})
-        return
-    if sheet.stated(act.kind) is not None and act.kind is not StatementKind.RELEASED:
-        yield Reason("review.stated_already", {"statement": f"statement.{act.kind.name.lower()}"})
-    if act.kind is StatementKind.COMPLETE:
-        yield from incomplete(sheet, baseline)
-    if act.kind in (StatementKind.NOT_COMPLETE, StatementKind.RELEASED) and not act.words.strip():
+    yield from in_the_way(shop, sheet, act.kind, entry.person, entry.at, baseline)
+    needs_words = act.kind in (StatementKind.NOT_COMPLETE, StatementKind.RELEASED) and sheet.stage is Stage.APPROVED
+    if needs_words and not act.words.strip():
         yield Reason(f"review.{act.kind.name.lower()}_without_words")
 
 
-def _not_to_approve(shop: Shop, sheet: Sheet, entry: ev.Entry) -> Iterator[Reason]:
+def in_the_way(
+    shop: Shop, sheet: Sheet, kind: StatementKind, person: str, at: int, baseline: Sheet | None = None
+) -> Iterator[Reason]:
+    """What stands in the way of a statement of a sheet that ``person`` would make at ``at`` (UTC microseconds), but for
+    its words and its signature; ``baseline`` is the sheet that this one completes."""
+    if kind is StatementKind.APPROVED:
+        yield from _not_to_approve(shop, sheet, person, at)
+        return
+    if sheet.stage is not Stage.APPROVED:
+        yield Reason("review.not_approved", {"statement": f"statement.{kind.name.lower()}"})
+        return
+    if sheet.stated(kind) is not None and kind is not StatementKind.RELEASED:
+        yield Reason("review.stated_already", {"statement": f"statement.{kind.name.lower()}"})
+    if kind is StatementKind.COMPLETE:
+        yield from incomplete(sheet, baseline)
+
+
+def _not_to_approve(shop: Shop, sheet: Sheet, person: str, at: int) -> Iterator[Reason]:
     if sheet.stage is Stage.APPROVED:
         yield Reason("review.stated_already", {"statement": "statement.approved"})
         return
-    if sheet.is_own(entry.person) and not sheet.rules.lead_may_approve_own:
-        yield Reason("review.own_sheet", {"person": shop.people[entry.person].name})
+    if sheet.is_own(person) and not sheet.rules.lead_may_approve_own:
+        yield Reason("review.own_sheet", {"person": shop.people[person].name})
     for row, piece in open_cells(sheet):
         serial = next(each.serial for each in sheet.pieces if each.identity == piece)
         yield Reason("sign.row_open", {"number": sheet.characteristic(row).number, "serial": serial})
@@ -114,7 +123,7 @@ def _not_to_approve(shop: Shop, sheet: Sheet, entry: ev.Entry) -> Iterator[Reaso
         yield Reason("review.suspect", {"n": len(sheet.suspect)})
     yield from unsettled(sheet)
     signed = max((seal.at for seal in sheet.seals), default=0)
-    if entry.at < signed:
+    if at < signed:
         day = datetime.fromtimestamp(signed / 1_000_000, UTC).isoformat(sep=" ", timespec="minutes")
         yield Reason("review.clock_set_back", {"signed": day})
 

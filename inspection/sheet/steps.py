@@ -78,21 +78,28 @@ STEPS: dict[type[acts.Act], Step] = {
 
 def require(shop: Shop, sheet: Sheet | None, act: acts.Act, person: str) -> None:
     """Raise Refused unless this person may do this act now; OpenShop is judged by itself."""
-    name = f"act.{type(act).__name__}"
+    against = not_now(shop, sheet, type(act), person)
+    if against is not None and not _locks_own_key(shop.people.get(person), act):
+        raise Refused(against)
+
+
+def not_now(shop: Shop, sheet: Sheet | None, kind: type[acts.Act], person: str) -> Reason | None:
+    """Why this person may not do acts of this kind now, on this sheet or on none; None if they may."""
+    name = f"act.{kind.__name__}"
     who = shop.people.get(person)
     if who is None:
-        raise Refused(Reason("life.nobody", {"act": name}))
-    step = STEPS[type(act)]
-    if not step.duties.intersection(who.duties) and not _locks_own_key(who, act):
-        raise Refused(Reason("life.duty", {"person": who.name, "act": name, "duties": step.duties_code}))
+        return Reason("life.nobody", {"act": name})
+    step = STEPS[kind]
+    if not step.duties.intersection(who.duties):
+        return Reason("life.duty", {"person": who.name, "act": name, "duties": step.duties_code})
     if sheet is None or step.stages is None or sheet.stage in step.stages:
-        return
-    raise Refused(Reason(_OTHERWISE[sheet.stage], {"act": name}))
+        return None
+    return Reason(_OTHERWISE[sheet.stage], {"act": name})
 
 
-def _locks_own_key(who: Person, act: acts.Act) -> bool:
+def _locks_own_key(who: Person | None, act: acts.Act) -> bool:
     """Whether all that an act changes is the passphrase of one's own key, which is nobody else's business."""
-    if not isinstance(act, acts.EnterPerson):
+    if who is None or not isinstance(act, acts.EnterPerson):
         return False
     return act.person != who and replace(act.person, locked_key=who.locked_key) == who
 

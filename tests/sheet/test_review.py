@@ -13,14 +13,16 @@ from msgspec.structs import replace
 
 from inspection.measuring.reading import Slot
 from inspection.quantity.reader import read
+from inspection.reasons import Reason
 from inspection.sheet import acts
 from inspection.sheet.canonical import form_3
 from inspection.sheet.cells import open_cells, required
 from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.people import Duty
 from inspection.sheet.review import Returned, StatementKind
+from inspection.sheet.review_life import in_the_way
 from inspection.sheet.state import Stage
-from inspection.sheet.steps import STEPS
+from inspection.sheet.steps import STEPS, not_now
 
 ROWS = (
     {"number": "1", "kind": "length", "requirement": ".500 ±.005"},
@@ -120,6 +122,40 @@ def test_open_rows_stop_approval(shop: Any) -> None:
     shop.take("1", ".5000")
     shop.sign("the rest waits")
     assert refused(shop, StatementKind.APPROVED) == ["sign.row_open"] * 3
+
+
+def ahead(life: Any, kind: StatementKind) -> list[str]:
+    """What stands in the way of a statement that the lead would make now."""
+    return [each.code for each in in_the_way(life.shop, life.sheet, kind, life.lead, life.sheet.seals[-1].at)]
+
+
+def test_what_stands_in_the_way_is_told_before_words_and_a_passphrase_are_asked(shop: Any) -> None:
+    measured(shop, ".5070").sign()
+    assert ahead(shop, StatementKind.APPROVED) == refused(shop, StatementKind.APPROVED) == ["approve.not_named"]
+    assert ahead(shop, StatementKind.RELEASED) == ["review.not_approved"]
+    shop.do(dispose(shop, raised(shop), Disposition.USE_AS_IS, leave=LEAVE), person=shop.lead)
+    assert ahead(shop, StatementKind.APPROVED) == []
+    state(shop, StatementKind.APPROVED)
+    assert ahead(shop, StatementKind.APPROVED) == ["review.stated_already"]
+    assert ahead(shop, StatementKind.COMPLETE) == ["review.not_complete"]
+    assert ahead(shop, StatementKind.NOT_COMPLETE) == ahead(shop, StatementKind.RELEASED) == [], (
+        "their words come later"
+    )
+
+
+def test_whether_a_person_may_is_told_before_the_act(shop: Any) -> None:
+    measured(shop)
+    assert not_now(shop.shop, shop.sheet, acts.SignSheet, shop.person) is None
+    assert not_now(shop.shop, shop.sheet, acts.ReturnSheet, shop.lead) == Reason(
+        "life.not_sealed", {"act": "act.ReturnSheet"}
+    )
+    shop.sign()
+    assert not_now(shop.shop, shop.sheet, acts.ReturnSheet, shop.lead) is None
+    office = shop.enter("Olle", Duty.OFFICE)
+    told = not_now(shop.shop, shop.sheet, acts.ReturnSheet, office)
+    assert told is not None and told.code == "life.duty"
+    nobody = not_now(shop.shop, shop.sheet, acts.ReturnSheet, "nobody")
+    assert nobody is not None and nobody.code == "life.nobody"
 
 
 def test_a_clock_set_back_stops_approval(shop: Any) -> None:
@@ -341,7 +377,9 @@ def test_every_act_every_duty_every_stage(shop: Any, stage: Stage) -> None:
             continue
         step = STEPS[kind]
         for duty, person in people.items():
-            expected = "life.duty" if duty not in step.duties else OTHERWISE[stage] if not_now(step, stage) else ""
+            expected = (
+                "life.duty" if duty not in step.duties else OTHERWISE[stage] if too_early_or_late(step, stage) else ""
+            )
             if expected:
                 assert life.codes(example(life, kind), person=person) == [expected], (kind, duty, stage)
 
@@ -349,7 +387,7 @@ def test_every_act_every_duty_every_stage(shop: Any, stage: Stage) -> None:
 OTHERWISE = {Stage.OPEN: "life.not_sealed", Stage.SIGNED: "life.sealed", Stage.APPROVED: "life.approved"}
 
 
-def not_now(step: Any, stage: Stage) -> bool:
+def too_early_or_late(step: Any, stage: Stage) -> bool:
     return step.stages is not None and stage not in step.stages
 
 
