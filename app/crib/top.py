@@ -8,31 +8,14 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QAction, QKeyEvent
 from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
-from app.crib.folding import Folding
 from app.crib.lines import Only
+from app.parts.buttons import ActionButton, ButtonRow
 from app.parts.fitted import Fitted
 from app.window.theme import Theme
 from inspection.words.say import word
 
 #: Keys that the search gives on to the list.
 GIVEN_ON = frozenset({Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown})
-
-
-class ActionButton(QPushButton):
-    """An action as a button: its name and key, as they are just now."""
-
-    def __init__(self, action: QAction, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._action = action
-        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        self.clicked.connect(action.trigger)
-        action.changed.connect(self._dress)
-        self._dress()
-
-    def _dress(self) -> None:
-        self.setText(f"{self._action.text()}  {self._action.shortcut().toString()}")
-        self.setAccessibleName(self._action.text())
-        self.setEnabled(self._action.isEnabled())
 
 
 class Top(QWidget):
@@ -55,8 +38,8 @@ class Top(QWidget):
         self.search.installEventFilter(self)
         self._group = QButtonGroup(self)
         self._filters = {only: self._filter(only) for only in Only}
-        self.folded = Folding(tuple(self._filters.values()), self)
-        self.buttons = Folding([ActionButton(action, self) for action in actions], self)
+        self.folded = ButtonRow(tuple(self._filters.values()), self)
+        self.buttons = ButtonRow([ActionButton(action, self) for action in actions], self)
         self._lay_out()
         self.take_theme(theme)
 

@@ -37,17 +37,17 @@ class ButtonRow(QWidget):
 
     def __init__(self, buttons: Sequence[QPushButton], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._buttons = tuple(buttons)
+        self.buttons = tuple(buttons)
         self._layout = QHBoxLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
-        for button in self._buttons:
+        for button in self.buttons:
             self._layout.addWidget(button)
         self._layout.addStretch(1)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
 
     def sizeHint(self) -> QSize:
         """Room for all of them, folded away or not."""
-        hints = [button.sizeHint() for button in self._buttons]
+        hints = [button.sizeHint() for button in self.buttons]
         wide = sum(hint.width() for hint in hints) + self._layout.spacing() * max(0, len(hints) - 1)
         return QSize(wide, max((hint.height() for hint in hints), default=0))
 
@@ -57,7 +57,7 @@ class ButtonRow(QWidget):
     def fold(self) -> None:
         """Show the buttons that have room, in their order."""
         left = self.width()
-        for button in self._buttons:
+        for button in self.buttons:
             button.setVisible(button.sizeHint().width() <= left)
             left -= button.sizeHint().width() + self._layout.spacing()
 
