@@ -4,16 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
+from PySide6.QtCore import QAbstractTableModel, Qt
 
 from app.crib.lines import Line
+from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, TIP, Index
 from inspection.words.say import word
-
-#: Roles as plain ints: comparing enums costs more than all else in ``data``.
-DISPLAY = int(Qt.ItemDataRole.DisplayRole)
-ACCESSIBLE = int(Qt.ItemDataRole.AccessibleTextRole)
-TIP = int(Qt.ItemDataRole.ToolTipRole)
-MARK = int(Qt.ItemDataRole.UserRole)
 
 COLUMNS = ("tag", "kind", "name", "range", "resolution", "due", "state", "place", "holder")
 STATE = COLUMNS.index("state")
@@ -38,13 +33,13 @@ class CribModel(QAbstractTableModel):
         """The row of an instrument, -1 if it is not listed."""
         return next((row for row, line in enumerate(self.lines) if line.identity == identity), -1)
 
-    def rowCount(self, parent: QModelIndex | QPersistentModelIndex | None = None) -> int:
+    def rowCount(self, parent: Index | None = None) -> int:
         return 0 if parent is not None and parent.isValid() else len(self.lines)
 
-    def columnCount(self, parent: QModelIndex | QPersistentModelIndex | None = None) -> int:
+    def columnCount(self, parent: Index | None = None) -> int:
         return 0 if parent is not None and parent.isValid() else len(COLUMNS)
 
-    def data(self, index: QModelIndex | QPersistentModelIndex, role: int = DISPLAY) -> Any:
+    def data(self, index: Index, role: int = DISPLAY) -> Any:
         if not index.isValid():
             return None
         line, column = self.lines[index.row()], index.column()

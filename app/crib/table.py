@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QFontMetrics, QResizeEvent
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+from PySide6.QtGui import QFontMetrics
+from PySide6.QtWidgets import QWidget
 
-from app.crib.cells import MarkedCell, RowCell
 from app.crib.lines import Line
-from app.crib.model import COLUMNS, STATE, CribModel
+from app.crib.model import COLUMNS, CribModel
+from app.parts.listed import ListTable
 from app.window.house import House
 from app.window.theme import ROW, Theme
 from inspection.words.say import word
@@ -30,34 +29,30 @@ FOLDED = ("kind", "holder", "resolution", "range", "place", "due")
 OF_ONE = ("due", "state", "place", "holder")
 
 
-class CribTable(QTableView):
+class CribTable(ListTable):
     """Shows lines; ``picking`` says that they are templates."""
 
     def __init__(self, house: House, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.lines = CribModel(self)
+        self.lines = CribModel()
         self.picking = False
-        self._theme = house.theme
         self._widest: dict[str, int] = {}
-        self.setModel(self.lines)
-        self.setAccessibleName(word("crib.table"))
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setTabKeyNavigation(False)  # Tab leaves the table
-        self.setShowGrid(False)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.verticalHeader().hide()
-        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        self.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        self.horizontalHeader().setHighlightSections(False)
-        self.horizontalHeader().setSectionResizeMode(COLUMNS.index("name"), QHeaderView.ResizeMode.Stretch)
-        self.setItemDelegate(RowCell(house, self))
-        self.setItemDelegateForColumn(STATE, MarkedCell(house, self))
+        super().__init__(
+            house,
+            self.lines,
+            COLUMNS,
+            stretched="name",
+            marked="state",
+            least=LEAST_NAME,
+            folded=FOLDED,
+            name=word("crib.table"),
+            parent=parent,
+        )
+        self.lines.setParent(self)
 
     def line(self) -> Line | None:
         """The line that is chosen."""
-        row = self.currentIndex().row()
-        return self.lines.lines[row] if 0 <= row < len(self.lines.lines) else None
+        chosen: Line | None = super().line()
+        return chosen
 
     def show_lines(self, lines: tuple[Line, ...], chosen: str) -> bool:
         """Show these lines with the one of this identity chosen, or the first; whether it was among them."""
@@ -77,21 +72,9 @@ class CribTable(QTableView):
             self.selectRow(row)
         return row >= 0
 
-    def move_by(self, key: Qt.Key) -> None:
-        """Move as Up, Down or a page key does, whoever has the focus."""
-        page = max(1, self.viewport().height() // max(1, self.verticalHeader().defaultSectionSize()) - 1)
-        step = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_PageUp: -page, Qt.Key.Key_PageDown: page}[key]
-        if self.lines.lines:
-            row = self.currentIndex().row() + step
-            self.selectRow(min(max(row, 0), len(self.lines.lines) - 1))
-
     def pick(self, *, picking: bool) -> None:
         """Show the columns of templates, or those of instruments."""
         self.picking = picking
-        self.fold()
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        super().resizeEvent(event)
         self.fold()
 
     def _measure(self) -> None:
@@ -108,24 +91,19 @@ class CribTable(QTableView):
         least, most = map(self._theme.px, WIDTHS[name])
         return min(max(self._widest.get(name, 0), least), most)
 
-    def fold(self) -> None:
-        """Hide the columns that there is no room for, and give the others theirs."""
-        theme = self._theme
-        left = self.width() - self.verticalScrollBar().sizeHint().width() - theme.px(LEAST_NAME)
-        widths = {name: self._width(name) for name in WIDTHS if not (self.picking and name in OF_ONE)}
-        for name in FOLDED:
-            if name in widths and sum(widths.values()) > left:
-                del widths[name]
-        for place, name in enumerate(COLUMNS):
-            self.setColumnHidden(place, name != "name" and name not in widths)
-            if name in widths:
-                self.setColumnWidth(place, widths[name])
-        self.lines.merged = "holder" not in widths
+    def widths(self) -> dict[str, int]:
+        """As wide as what stands in them; templates lack what only an instrument has."""
+        return {name: self._width(name) for name in WIDTHS if not (self.picking and name in OF_ONE)}
+
+    def fold(self) -> frozenset[str]:
+        """Who has an instrument stands with its place where the holders have no column."""
+        shown = super().fold()
+        self.lines.merged = "holder" not in shown
+        return shown
 
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         self._theme = theme
         self._widest.clear()
         self._measure()
-        self.verticalHeader().setDefaultSectionSize(theme.px(34))
-        self.fold()
+        super().take_theme(theme)

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QAction, QKeyEvent
-from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.crib.lines import Only
 from app.parts.buttons import ActionButton, ButtonRow
+from app.parts.find_line import FindLine
 from app.parts.fitted import Fitted
 from app.window.theme import Theme
 from inspection.words.say import word
-
-#: Keys that the search gives on to the list.
-GIVEN_ON = frozenset({Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown})
 
 
 class Top(QWidget):
@@ -31,11 +29,9 @@ class Top(QWidget):
         self.only = Only.ALL
         self._title, self._counts = Fitted("title", self), Fitted("soft", self)
         self._counts.setAlignment(Qt.AlignmentFlag.AlignVCenter)
-        self.search = QLineEdit(self)
-        self.search.setPlaceholderText(word("crib.search"))
-        self.search.setAccessibleName(word("crib.search"))
+        self.search = FindLine(word("crib.search"), self)
+        self.search.given_on.connect(self.given_on)
         self.search.textChanged.connect(self.searched.emit)
-        self.search.installEventFilter(self)
         self._group = QButtonGroup(self)
         self._filters = {only: self._filter(only) for only in Only}
         self.folded = ButtonRow(tuple(self._filters.values()), self)
@@ -90,15 +86,6 @@ class Top(QWidget):
         """Show what is listed; templates have nothing to be cut down to."""
         self._title.show_text(title)
         self.folded.setVisible(filters)
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Up, Down and the page keys move in the list while the search keeps the focus."""
-        if watched is self.search and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
-            plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
-            if plain and event.key() in GIVEN_ON:
-                self.given_on.emit(event.key())
-                return True
-        return super().eventFilter(watched, event)
 
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""

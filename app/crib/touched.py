@@ -9,8 +9,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QTableView, QVBoxLayout, QWidget
 
-from app.crib.cells import MarkedCell, RowCell
-from app.crib.model import ACCESSIBLE, DISPLAY, MARK, TIP
+from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, TIP, MarkedCell, RowCell
 from app.parts.marks import Mark
 from app.window.house import House
 from app.window.theme import Theme

@@ -4,20 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, Qt
 
 from app.ledger.line import Line
+from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index
 from inspection.words.say import word
-
-#: Roles as plain ints: comparing enums costs more than all else in ``data``.
-DISPLAY = int(Qt.ItemDataRole.DisplayRole)
-ACCESSIBLE = int(Qt.ItemDataRole.AccessibleTextRole)
-MARK = int(Qt.ItemDataRole.UserRole)
 
 COLUMNS = ("part", "revision", "name", "serials", "customer", "order", "made", "state")
 STATE = COLUMNS.index("state")
-
-Index = QModelIndex | QPersistentModelIndex
 
 
 class SheetsModel(QAbstractTableModel):

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QAction, QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.parts.buttons import ActionButton, ButtonRow
+from app.parts.find_line import FindLine
 from app.parts.fitted import Fitted
 from app.window.theme import Theme
 from inspection.words.say import word
-
-#: Keys that the find line gives on to the list.
-GIVEN_ON = frozenset({Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown})
 
 
 class Top(QWidget):
@@ -26,10 +24,8 @@ class Top(QWidget):
         super().__init__(parent)
         self._title, self._about = Fitted("title", self), Fitted("soft", self)
         self._about.setAlignment(Qt.AlignmentFlag.AlignVCenter)
-        self.search = QLineEdit(self)
-        self.search.setPlaceholderText(word("ledger.find"))
-        self.search.setAccessibleName(word("ledger.find"))
-        self.search.installEventFilter(self)
+        self.search = FindLine(word("ledger.find"), self)
+        self.search.given_on.connect(self.given_on)
         self.buttons = ButtonRow([ActionButton(action, self) for action in actions], self)
         self.filters = ButtonRow([ActionButton(action, self) for action in filters], self)
         first = self._first = QHBoxLayout()
@@ -51,15 +47,6 @@ class Top(QWidget):
     def about(self) -> str:
         """What the list is cut down to, as shown."""
         return self._about.text()
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Up, Down and the page keys move in the list while the find line keeps the focus."""
-        if watched is self.search and event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
-            plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
-            if plain and event.key() in GIVEN_ON:
-                self.given_on.emit(event.key())
-                return True
-        return super().eventFilter(watched, event)
 
     def fold(self, high: float) -> None:
         """Leave out what there is no room for; logical pixels at 100 %."""

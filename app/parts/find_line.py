@@ -1,0 +1,29 @@
+"""A line in which something in a list is looked for, while the list is moved through."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QLineEdit, QWidget
+
+#: Keys that are given on to the list.
+GIVEN_ON = frozenset({Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown})
+_PLAIN = (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
+
+
+class FindLine(QLineEdit):
+    """Keeps the focus: Up, Down and the page keys move in the list. ``given_on`` carries such a key."""
+
+    given_on = Signal(object)
+
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setPlaceholderText(name)
+        self.setAccessibleName(name)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """A key that means nothing in a line goes to the list."""
+        if event.key() in GIVEN_ON and event.modifiers() in _PLAIN:
+            self.given_on.emit(event.key())
+        else:
+            super().keyPressEvent(event)
