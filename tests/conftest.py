@@ -19,6 +19,14 @@ settings.load_profile("ci" if os.environ.get("CI") else "bench")
 ALLOWED = ("This plugin does not support propagateSizeHints()",)  # the offscreen platform has no window manager
 
 
+@pytest.fixture(scope="session", autouse=True)
+def own_data(tmp_path_factory):
+    """No test touches the data folder of whoever runs it."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
+        yield
+
+
 @pytest.fixture(autouse=True)
 def silence(request):
     """Fail on any message of Qt's that is not allowed, in every test that has an application."""

@@ -30,6 +30,10 @@ class Foreseen:
         """The identity of the next entry."""
         return self._names.popleft() if self._names else self._identities()
 
+    def now(self) -> Moment:
+        """The moment that it is, which no entry has to have."""
+        return self._moments[0] if self._moments else self._clock()
+
     def apart(self) -> Foreseen:
         """Another one by the same clock: what it looks at ahead is not what these entries get."""
         return Foreseen(self._clock, self._identities)

@@ -46,7 +46,7 @@ def check_signature(content: bytes, signature: Signature, at: int, *, named: boo
     from cryptography.hazmat.primitives import hashes
     from cryptography.hazmat.primitives.asymmetric import ec
 
-    certificate = _certificate(signature.certificate)
+    certificate = certificate_in(signature.certificate)
     if certificate is None:
         return (Reason("seal.unreadable_certificate"),)
     if not named and not issued(certificate, certificate):
@@ -78,11 +78,11 @@ def _out_of_time(certificate: Certificate, name: str, at: int) -> tuple[Reason, 
 
 def name_on(certificate: str) -> str:
     """The name that a PEM certificate was made for; empty if it cannot be read."""
-    found = _certificate(certificate)
+    found = certificate_in(certificate)
     return _name(found) if found is not None else ""
 
 
-def _certificate(pem: str) -> Certificate | None:
+def certificate_in(pem: str) -> Certificate | None:
     """The certificate in a PEM text; None for anything else."""
     from cryptography import x509
     from cryptography.exceptions import UnsupportedAlgorithm

@@ -1,5 +1,5 @@
-"""A person's signing key: elliptic curve P-256 (FIPS 186-4, section D.1.2.3) with a self-signed certificate, locked
-in a PKCS#12 container (RFC 7292) under the person's own passphrase."""
+"""A person's signing key: elliptic curve P-256 (FIPS 186-4, section D.1.2.3) with a certificate, its own or one that
+was brought along, locked under the person's own passphrase."""
 
 from __future__ import annotations
 
@@ -14,15 +14,16 @@ from msgspec import Struct
 from inspection.reasons import Reason, Refused
 from inspection.sheet.events import Signature
 from inspection.sheet.people import Person
+from storage.seals.container import locked, secret_of
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
     from cryptography.x509 import Certificate
 
-#: Rounds of the key derivation: what a guess of the passphrase costs.
-ROUNDS = 600_000
 #: For how long a certificate is good, in days (ten years and a bit).
 LIFE = 3_660
+#: Characters that a passphrase has at least (NIST SP 800-63B, 5.1.1.1).
+SHORTEST_PASSPHRASE = 8
 
 Sign = Callable[[bytes], Signature]
 
@@ -34,27 +35,45 @@ class Key(Struct, frozen=True):
     locked_key: str
 
 
+class _Opened(Struct, frozen=True):
+    """What lies in a container: the key, its certificate, and those above that."""
+
+    private: EllipticCurvePrivateKey
+    certificate: Certificate
+    chain: tuple[Certificate, ...]
+
+
+def fit_passphrase(name: str, passphrase: str) -> None:
+    """Raise Refused for a passphrase that is none, or too short, for the person of this name."""
+    if not passphrase:
+        raise Refused(Reason("seal.no_passphrase", {"person": name}))
+    if len(unicodedata.normalize("NFC", passphrase)) < SHORTEST_PASSPHRASE:
+        raise Refused(Reason("seal.short_passphrase", {"n": SHORTEST_PASSPHRASE}))
+
+
 def make_key(name: str, passphrase: str, at: int) -> Key:
     """A new key for the person of this name, locked under ``passphrase``; ``at`` is now in UTC microseconds.
 
-    Raises Refused for an empty passphrase.
+    Raises Refused for a passphrase that is none or too short.
     """
-    if not passphrase:
-        raise Refused(Reason("seal.no_passphrase", {"person": name}))
-    from cryptography.hazmat.primitives import hashes
+    fit_passphrase(name, passphrase)
     from cryptography.hazmat.primitives.asymmetric import ec
-    from cryptography.hazmat.primitives.serialization import Encoding, PrivateFormat, pkcs12
 
     private = ec.generate_private_key(ec.SECP256R1())
-    certificate = _certificate(name, private, at)
-    locking = (
-        PrivateFormat.PKCS12.encryption_builder()
-        .kdf_rounds(ROUNDS)
-        .key_cert_algorithm(pkcs12.PBES.PBESv2SHA256AndAES256CBC)
-        .hmac_hash(hashes.SHA256())
-        .build(_secret(passphrase))
-    )
-    container = pkcs12.serialize_key_and_certificates(name.encode(), private, certificate, None, locking)
+    return key_of(name, private, _certificate(name, private, at), (), passphrase)
+
+
+def key_of(
+    name: str,
+    private: EllipticCurvePrivateKey,
+    certificate: Certificate,
+    chain: tuple[Certificate, ...],
+    passphrase: str,
+) -> Key:
+    """A key as the book keeps it, under ``passphrase``."""
+    from cryptography.hazmat.primitives.serialization import Encoding
+
+    container = locked(name, private, certificate, chain, passphrase)
     return Key(certificate.public_bytes(Encoding.PEM).decode(), base64.b64encode(container).decode())
 
 
@@ -63,35 +82,62 @@ def unlock(person: Person, passphrase: str) -> Sign:
 
     Raises Refused if the person has no key, or the passphrase does not open it.
     """
+    from storage.seals.sign import signer
+
+    return signer(_opened(person, passphrase).private, person.certificate)
+
+
+def change_passphrase(person: Person, old: str, new: str) -> Key:
+    """The same key, certificate and chain under a new passphrase.
+
+    Raises Refused if ``old`` does not open it, or ``new`` is none, too short, or the old one.
+    """
+    fit_passphrase(person.name, new)
+    found = _opened(person, old)
+    if secret_of(new) == secret_of(old):
+        raise Refused(Reason("seal.same_passphrase", {"person": person.name}))
+    return key_of(person.name, found.private, found.certificate, found.chain, new)
+
+
+def chain_of(person: Person, passphrase: str) -> tuple[str, ...]:
+    """The certificates above the person's own (PEM), as they lie in the locked container; none for a key made here.
+
+    Raises Refused if the person has no key, or the passphrase does not open it.
+    """
+    from cryptography.hazmat.primitives.serialization import Encoding
+
+    return tuple(one.public_bytes(Encoding.PEM).decode() for one in _opened(person, passphrase).chain)
+
+
+def require_in_time(person: Person, at: int) -> None:
+    """Raise Refused where there is no key, or its certificate is not good at ``at`` (UTC microseconds): what it signed
+    then would not hold. A certificate that cannot be read is told by whoever checks the signature."""
+    from storage.seals.certificate_told import told_of
+
+    if not person.locked_key:
+        raise Refused(Reason("seal.no_key", {"person": person.name}))
+    told = told_of(person.certificate)
+    if told is None or told.first <= at <= told.last:
+        return
+    first, last, today = (datetime.fromtimestamp(each // 1_000_000, UTC).date() for each in (told.first, told.last, at))
+    parts = {"person": person.name, "first": str(first), "last": str(last), "today": str(today)}
+    raise Refused(Reason("seal.expired" if at > told.last else "seal.too_early", {**parts}))
+
+
+def _opened(person: Person, passphrase: str) -> _Opened:
     if not person.locked_key:
         raise Refused(Reason("seal.no_key", {"person": person.name}))
     from cryptography.hazmat.primitives.asymmetric import ec
     from cryptography.hazmat.primitives.serialization import pkcs12
 
-    from storage.seals.sign import signer
-
     try:
         container = base64.b64decode(person.locked_key, validate=True)
-        private, _, _ = pkcs12.load_key_and_certificates(container, _secret(passphrase))
+        private, certificate, chain = pkcs12.load_key_and_certificates(container, secret_of(passphrase))
     except ValueError:
         raise Refused(Reason("seal.wrong_passphrase", {"person": person.name})) from None
-    if not isinstance(private, ec.EllipticCurvePrivateKey):
+    if not isinstance(private, ec.EllipticCurvePrivateKey) or certificate is None:
         raise Refused(Reason("seal.no_key", {"person": person.name}))
-    return signer(private, person.certificate)
-
-
-def change_passphrase(person: Person, old: str, new: str, at: int) -> Key:
-    """A new key under a new passphrase; the old passphrase must open the old key. Raises Refused.
-
-    Earlier signatures keep the certificate they were made with, so they go on verifying.
-    """
-    unlock(person, old)
-    return make_key(person.name, new, at)
-
-
-def _secret(passphrase: str) -> bytes:
-    """The passphrase as bytes: the same however the keyboard composed its letters."""
-    return unicodedata.normalize("NFC", passphrase).encode()
+    return _Opened(private, certificate, tuple(chain))
 
 
 def _certificate(name: str, private: EllipticCurvePrivateKey, at: int) -> Certificate:

@@ -266,11 +266,11 @@ def test_a_passphrase_comes_from_a_file_a_variable_or_the_prompt_and_must_fit(li
 
 def test_a_new_passphrase_is_asked_for_twice(tmp_path: Path) -> None:
     book, out = tmp_path / "b", io.StringIO()
-    typed: Iterator[str] = iter(["one", "two"])
+    typed: Iterator[str] = iter(["one of them", "another one"])
     new = ["new", "--shop", "S", "--person", "P", "--book", str(book)]
     assert run(new, environ={}, out=out, err=out, ask=lambda _prompt: next(typed)) == Exit.REFUSED
     assert not book.exists()
-    assert run(new, environ={}, out=out, err=out, ask=lambda _prompt: "one") == Exit.DONE
+    assert run(new, environ={}, out=out, err=out, ask=lambda _prompt: "one of them") == Exit.DONE
 
 
 def test_no_option_takes_a_passphrase() -> None:

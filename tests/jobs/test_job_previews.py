@@ -49,7 +49,7 @@ def hand_of(path: Path) -> Hand:
         lambda: Moment(next(seconds) * 1_000_000, "2026-09-21"),
         lambda: str(uuid.UUID(int=next(numbers), version=4)),
     )
-    open_shop(hand, shop="Quillfeather Machine", person="Mira Oduya", passphrase="geheim", starter_crib=True)
+    open_shop(hand, shop="Quillfeather Machine", person="Mira Oduya", passphrase="streng geheim", starter_crib=True)
     return hand
 
 
@@ -213,7 +213,7 @@ class Line:
 
     def say(self, *argv: str) -> tuple[int, str, str]:
         out, err = io.StringIO(), io.StringIO()
-        environ = {"TENTHWRIGHT_PASSPHRASE": "geheim"}
+        environ = {"TENTHWRIGHT_PASSPHRASE": "streng geheim"}
         code = run([*argv, "--book", str(self.book)], environ=environ, out=out, err=err)
         return code, out.getvalue(), err.getvalue()
 

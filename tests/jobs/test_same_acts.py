@@ -77,7 +77,7 @@ def books(tmp_path: Path) -> tuple[Path, Path, str]:
     """Two books alike, with a sheet."""
     one, two = tmp_path / "one", tmp_path / "two"
     with hand_on(one, later=False) as hand:
-        open_shop(hand, shop="Shop", person="Ada", passphrase="geheim", starter_crib=True)
+        open_shop(hand, shop="Shop", person="Ada", passphrase="streng geheim", starter_crib=True)
         taken = take_in(hand, read_features(FEATURES.encode(), "f.csv"))
     shutil.copy(one, two)
     assert taken.sheet is not None
@@ -156,10 +156,10 @@ def test_the_journal_is_the_same_to_the_byte(books: tuple[Path, Path, str]) -> N
     one, two, sheet = books
     with hand_on(one, later=True) as hand:
         read_in(hand, sheet, read_readings(READINGS.encode(), "r.csv"))
-        filed = sign(hand, sheet, "geheim", incomplete="half way").seals[-1]
+        filed = sign(hand, sheet, "streng geheim", incomplete="half way").seals[-1]
     with hand_on(two, later=True) as hand:
         by_hand(Bench(hand, sheet))
-        typed = sign(hand, sheet, "geheim", incomplete="half way").seals[-1]
+        typed = sign(hand, sheet, "streng geheim", incomplete="half way").seals[-1]
     assert filed.content == typed.content
     assert journal(one)[:-1] == journal(two)[:-1]  # the last holds the signature, which is never twice the same
 

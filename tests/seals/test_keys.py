@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import base64
+import hmac
 import shutil
 import subprocess
 from datetime import UTC, datetime
 
 import pytest
+from asn1crypto import pkcs12 as asn1
 from cryptography import x509
+from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import PrivateFormat, pkcs12
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
@@ -18,8 +22,10 @@ from inspection.reasons import Refused
 from inspection.sheet.certificates import fingerprint
 from inspection.sheet.people import Person
 from inspection.words.say import say
+from storage.seals.certificate_told import told_of
 from storage.seals.check import check_signature, name_on
-from storage.seals.keys import LIFE, ROUNDS, change_passphrase, make_key, unlock
+from storage.seals.container import ROUNDS, checksum_key
+from storage.seals.keys import LIFE, SHORTEST_PASSPHRASE, change_passphrase, make_key, require_in_time, unlock
 from storage.seals.sign import ALGORITHM
 
 NOON = 1_772_452_800_000_000
@@ -92,16 +98,84 @@ def test_a_long_name_fits_the_certificate():
     assert name_on(key.certificate) == ("Ann " * 40)[:64]
 
 
-def test_a_new_passphrase_gives_a_new_key_and_old_signatures_hold(person):
-    signature = unlock(person, PASSPHRASE)(b"content")
-    with pytest.raises(Refused):
-        change_passphrase(person, "wrong", "five grey geese", NOON)
-    key = change_passphrase(person, PASSPHRASE, "five grey geese", NOON)
-    changed = replace(person, certificate=key.certificate, locked_key=key.locked_key)
+def test_a_passphrase_that_is_short_makes_no_key():
+    """Eight characters at least (NIST SP 800-63B, 5.1.1.1); counted as they are read, however they were composed."""
+    for short in ("geheim!", "gru\u0308ne A"):
+        with pytest.raises(Refused) as refused:
+            make_key("Ann", short, NOON)
+        assert refused.value.reasons[0].code == "seal.short_passphrase"
+        assert f"at least {SHORTEST_PASSPHRASE}" in say(refused.value.reasons[0])
+    assert make_key("Ann", "grüne Aa", NOON).locked_key
+
+
+def test_a_new_passphrase_opens_the_same_key(person):
+    before = unlock(person, PASSPHRASE)(b"content")
+    key = change_passphrase(person, PASSPHRASE, "five grey geese")
+    changed = replace(person, locked_key=key.locked_key)
+    assert key.certificate == person.certificate
     with pytest.raises(Refused):
         unlock(changed, PASSPHRASE)
-    assert unlock(changed, "five grey geese")(b"x").certificate != person.certificate
-    assert check_signature(b"content", signature, NOON) == ()
+    after = unlock(changed, "five grey geese")(b"content")
+    public = x509.load_pem_x509_certificate(person.certificate.encode()).public_key()
+    for signature in (before, after):
+        public.verify(base64.b64decode(signature.value), b"content", ec.ECDSA(hashes.SHA256()))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        ("wrong one", "five grey geese", "seal.wrong_passphrase"),
+        (PASSPHRASE, "", "seal.no_passphrase"),
+        (PASSPHRASE, "short", "seal.short_passphrase"),
+        (PASSPHRASE, PASSPHRASE, "seal.same_passphrase"),
+    ],
+)
+def test_a_passphrase_that_stays(person, old, new, code):
+    with pytest.raises(Refused) as refused:
+        change_passphrase(person, old, new)
+    assert refused.value.reasons[0].code == code
+    assert "[" not in say(refused.value.reasons[0])
+
+
+DAY = 86_400_000_000
+
+
+@pytest.mark.parametrize(
+    ("at", "code"),
+    [
+        (NOON - 1_000_000, "seal.too_early"),
+        (NOON, ""),
+        (NOON + LIFE * DAY, ""),
+        (NOON + LIFE * DAY + 1_000_000, "seal.expired"),
+    ],
+)
+def test_a_certificate_has_its_time(person, at, code):
+    """What is let through is what a check of the signature then finds good."""
+    held = check_signature(b"content", unlock(person, PASSPHRASE)(b"content"), at)
+    if not code:
+        require_in_time(person, at)
+        assert held == ()
+        return
+    with pytest.raises(Refused) as refused:
+        require_in_time(person, at)
+    assert refused.value.reasons[0].code == code
+    assert [reason.code for reason in held] == ["seal.out_of_time"]
+    told = say(refused.value.reasons[0])
+    assert ("2036-03-09" if code == "seal.expired" else "2026-03-02") in told and "[" not in told
+
+
+def test_without_a_key_there_is_no_time_either():
+    with pytest.raises(Refused) as refused:
+        require_in_time(Person("bo", "Bo"), NOON)
+    assert refused.value.reasons[0].code == "seal.no_key"
+
+
+def test_what_a_certificate_says_of_itself(person):
+    told = told_of(person.certificate)
+    assert told is not None
+    assert (told.name, told.issuer, told.fingerprint) == ("Ann Ames", "Ann Ames", fingerprint(person.certificate))
+    assert (told.first, told.last) == (NOON, NOON + LIFE * DAY)
+    assert told_of("no certificate") is None
 
 
 @needs_openssl
@@ -111,7 +185,20 @@ def test_openssl_finds_the_container_locked_as_promised(person, tmp_path):
     told = openssl("pkcs12", "-info", "-noout", "-in", str(tmp_path / "key.p12"), "-passin", f"pass:{PASSPHRASE}")
     assert "PBES2, PBKDF2, AES-256-CBC" in told
     assert f"Iteration {ROUNDS}, PRF hmacWithSHA256" in told
-    assert "MAC: sha256" in told
+    assert f"MAC: sha256, Iteration {ROUNDS}" in told, "a guess is tried against the checksum first"
+
+
+def test_the_checksum_s_key_is_derived_as_the_library_derives_it():
+    """RFC 7292, appendix B, checked by the checksum that the library makes of a container of its own."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    for passphrase in ("four grey geese", "grüne Gänse", "long " * 40, "𝛼 astral"):
+        locking = PrivateFormat.PKCS12.encryption_builder().kdf_rounds(2_000).hmac_hash(hashes.SHA256())
+        made = pkcs12.serialize_key_and_certificates(b"a", key, None, None, locking.build(passphrase.encode()))
+        found = asn1.Pfx.load(made)
+        mac = found["mac_data"]
+        with_key = checksum_key(passphrase, mac["mac_salt"].native, mac["iterations"].native)
+        digest = hmac.digest(with_key, found["auth_safe"]["content"].contents, "sha256")
+        assert digest == mac["mac"]["digest"].native
 
 
 @needs_openssl
