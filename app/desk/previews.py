@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from app.background.worker import Failure, Job
-from app.desk.doing import Doing
 from app.desk.grid import Grid, read_grids
 from app.desk.work import Making
+from app.parts.doing import Doing
 from app.window.house import House
 from inspection.words.say import word
 

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedWidget, QVBoxLayout, 
 from app.background.worker import Failure, Ticket
 from app.desk import questions, work
 from app.desk.column import Column
-from app.desk.doing import Doing
 from app.desk.keys import FACES, FORM_OF, KEYS, ON_FACE
 from app.desk.pages import PagesView
 from app.desk.plain import PlainFace
@@ -22,6 +21,7 @@ from app.desk.sender import Sender
 from app.desk.sent import SentFace
 from app.desk.strip import FaceStrip
 from app.desk.workbook import WorkbookFace
+from app.parts.doing import Doing
 from app.parts.fitted import Fitted
 from app.parts.lacking import Lack
 from app.window.house import House, Room

@@ -9,9 +9,9 @@ from PySide6.QtWidgets import QWidget
 
 from app.background.worker import Failure, Job
 from app.desk import questions, work
-from app.desk.doing import Doing
 from app.desk.previews import Previews
 from app.jobs.sending import PAPERS, proposed_name
+from app.parts.doing import Doing
 from app.window.house import House
 from inspection.words.say import word
 

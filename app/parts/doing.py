@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
 from app.background.worker import Job
+from app.parts.fitted import Fitted
 from app.window.theme import Theme
 from inspection.words.say import word
 
 
 class Doing(QWidget):
-    """Hidden while nothing is done."""
+    """Hidden while nothing is done. Work begun meanwhile waits its turn behind the one shown. ``stopped`` carries the
+    job that the person stopped."""
+
+    stopped = Signal(object)
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._job: Job | None = None
-        self._words = QLabel(self)
+        self._jobs: list[tuple[Job, str]] = []
+        self._words = Fitted(parent=self)
         self._bar = QProgressBar(self)
         self._bar.setTextVisible(False)
         self._stop = QPushButton(f"{word('doing.stop')}  Esc", self)
@@ -30,29 +35,41 @@ class Doing(QWidget):
         self.hide()
 
     def begin(self, words: str, job: Job) -> None:
-        """Show that ``job`` is under way."""
-        self._job = job
-        self._words.setText(words)
-        self._bar.setAccessibleName(words)
-        self._bar.setRange(0, 0)
-        self.show()
+        """``job`` is under way, or waits."""
+        self._jobs.append((job, words))
+        self._show_first()
+
+    def _show_first(self) -> None:
+        if self._jobs:
+            _job, words = self._jobs[0]
+            self._words.show_text(words)
+            self._bar.setAccessibleName(words)
+            self._bar.setRange(0, 0)
+        self.setVisible(bool(self._jobs))
 
     def moved(self, done: int, total: int) -> None:
         """Show how far it is."""
         self._bar.setRange(0, total)
         self._bar.setValue(done)
 
-    def done(self) -> None:
-        """Nothing is under way any more."""
-        self._job = None
-        self.hide()
+    def done(self, job: Job | None) -> None:
+        """``job`` is no longer under way."""
+        self._jobs = [each for each in self._jobs if each[0] is not job]
+        self._show_first()
+
+    def over(self) -> None:
+        """What is shown is no longer under way."""
+        del self._jobs[:1]
+        self._show_first()
 
     def stop(self) -> bool:
-        """Ask the work to stop; whether there was any."""
-        if self._job is None:
+        """Ask the work shown to stop; whether there was any."""
+        if not self._jobs:
             return False
-        self._job.stop()
-        self.done()
+        job, _words = self._jobs[0]
+        job.stop()
+        self.done(job)
+        self.stopped.emit(job)
         return True
 
     def take_theme(self, theme: Theme) -> None:

@@ -263,7 +263,7 @@ class PlanRoom(Room):
         self._do(word("plan.issue.looking"), look.run, ahead)
 
     def _looked_ahead(self, plan: Plan, ahead: tuple[SheetAhead, ...]) -> None:
-        self._doing.done()
+        self._doing.over()
         chosen = questions.ask_issue(self, plan.part.number, ahead, self.house.say)
         if chosen is not None:
             self.house.do(acts.IssuePlan(plan=plan), kept=lambda outcome: self._issued(outcome.events[0].plan, chosen))
@@ -307,14 +307,14 @@ class PlanRoom(Room):
 
     def _looked_at(self, serials: tuple[str, ...], seen: Preview) -> None:
         """What would come in is shown; it is taken in as it was looked at, whatever becomes of the file meanwhile."""
-        self._doing.done()
+        self._doing.over()
         agreed = questions.ask_take_in(self, seen, serials, self.house.say)
         if agreed and seen.file is not None and self.house.foreseen is not None:
             job = TakeIn(seen.file, serials, self.house.person, self.house.foreseen)
             self._do(word("plan.file.taking", file=seen.name), job.run, self._taken_in, self._not_taken_in)
 
     def _taken_in(self, made: Made) -> None:
-        self._doing.done()
+        self._doing.over()
         self.house.notice(made.said)
         if made.sheet:
             self._read()
@@ -323,7 +323,7 @@ class PlanRoom(Room):
             self._begin(None, made.part, made.part)
 
     def _not_taken_in(self, failure: Failure) -> None:
-        self._doing.done()
+        self._doing.over()
         if not questions.tell_faults(self, failure, self.house.say):
             self.house.fail(failure)
 
@@ -333,7 +333,7 @@ class PlanRoom(Room):
             self._do(word("plan.file.working", file=file.name), Template(file).run, self._told)
 
     def _told(self, said: str) -> None:
-        self._doing.done()
+        self._doing.over()
         self.house.notice(said)
 
     def _do(
@@ -350,7 +350,7 @@ class PlanRoom(Room):
         return job
 
     def _failed(self, failure: Failure) -> None:
-        self._doing.done()
+        self._doing.over()
         self.house.fail(failure)
 
     # --- keys and look --------------------------------------------------------------------------------------------
