@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.background.worker import Failure
 from app.crib import questions, work
+from app.parts.faults import tell_faults
 from app.window.house import House
 from inspection.instruments.record import Instrument, Standing
 from inspection.sheet import acts
@@ -151,7 +152,7 @@ class Doing(QObject):
 
     def _not_looked(self, failure: Failure) -> None:
         self._house.notice("")
-        if not questions.tell_faults(self._room, failure, self._house.say):
+        if not tell_faults(self._room, failure, self._house.say):
             self._house.fail(failure)
 
     def take_in(self, looked: Looked) -> None:

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 
 from PySide6.QtWidgets import QWidget
 
-from app.background.worker import Failure
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
 from inspection.attached import Attached
 from inspection.instruments.as_written import length_unit
 from inspection.instruments.record import Instrument
 from inspection.instruments.sets import missing_text, read_missing
-from inspection.reasons import Reason, Refused
+from inspection.reasons import Refused
 from inspection.words.say import say, word
 
 #: A whole crib of templates is due so many days from today, until its own dates are entered.
@@ -143,20 +141,6 @@ def ask_saved_out(parent: QWidget, instrument: Instrument) -> tuple[Attached, Pa
     title = word("crib.save_out.title", tag=instrument.tag)
     answer = ask(parent, _question(title, "", fields, "crib.save_out.yes"))
     return (named[answer["which"]], Path(answer["to"]).expanduser()) if answer else None
-
-
-def tell_faults(parent: QWidget, failure: Failure, say_it: Callable[[Reason], str]) -> bool:
-    """Show every fault of a file by its cell; False if the failure is none of a file's content."""
-    if not failure.reasons or failure.reasons[0].code != "intake.file_refused":
-        return False
-    head, *rest = failure.reasons
-    pairs = list(zip(rest[::2], rest[1::2], strict=False))
-    rows = [(say_it(place), say_it(fault)) for place, fault in pairs]
-    rows += [("", say_it(more)) for more in rest[2 * len(pairs) :]]
-    title = word("crib.faults.title", file=head.parts["file"])
-    text = word("crib.faults.text", n=head.parts["n"])
-    ask(parent, Question(title, text, yes=words.word("button.close"), rows=tuple(rows)))
-    return True
 
 
 def _question(title: str, text: str, fields: tuple[Field, ...], yes: str) -> Question:

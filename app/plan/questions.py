@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from PySide6.QtWidgets import QWidget
 
-from app.background.worker import Failure
 from app.plan.work import SheetAhead
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
@@ -174,17 +173,3 @@ def ask_template(parent: QWidget) -> Path | None:
     field = Field("file", word("plan.template.file"), Sort.SAVE_FILE, "features.csv", files=FEATURE_FILES)
     answer = ask(parent, _question("plan.template", word("plan.template.text"), (field,)))
     return Path(answer["file"]).expanduser() if answer else None
-
-
-def tell_faults(parent: QWidget, failure: Failure, say: Callable[[Reason], str]) -> bool:
-    """Show every fault of a file by its place; False if the failure is none of a file's content."""
-    if not failure.reasons or failure.reasons[0].code != "intake.file_refused":
-        return False
-    head, *rest = failure.reasons
-    pairs = list(zip(rest[::2], rest[1::2], strict=False))
-    rows = [(say(place), say(fault)) for place, fault in pairs]
-    rows += [("", say(more)) for more in rest[2 * len(pairs) :]]
-    title = word("plan.file.faults", file=head.parts["file"])
-    text = word("plan.file.faults.text", n=head.parts["n"])
-    ask(parent, Question(title, text, yes=words.word("button.close"), rows=tuple(rows)))
-    return True

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QStackedLayout, QVBoxLayout, QWidget
 
 from app.background.worker import Failure, Job
 from app.parts.doing import Doing
+from app.parts.faults import tell_faults
 from app.plan import questions
 from app.plan.listing import ListPage, lines_of
 from app.plan.work import (
@@ -324,7 +325,7 @@ class PlanRoom(Room):
 
     def _not_taken_in(self, failure: Failure) -> None:
         self._doing.over()
-        if not questions.tell_faults(self, failure, self.house.say):
+        if not tell_faults(self, failure, self.house.say):
             self.house.fail(failure)
 
     def _template(self) -> None:
