@@ -49,8 +49,7 @@ def of_history(look: Look, history: History) -> Iterator[Point]:
 
 
 def _of_cell(look: Look, at: At, earlier: Sequence[Earlier]) -> Iterator[Point]:
-    judgement, asked = at.judgement, _size(at.row.requirement)
-    same = [each for each in earlier if _size(each) == asked]
+    judgement, same = at.judgement, _held_against(at.row.requirement, earlier)
     if len(same) < ENOUGH:
         return
     of = lcm(judgement.of, *{each.of for each in same})
@@ -64,12 +63,12 @@ def _of_cell(look: Look, at: At, earlier: Sequence[Earlier]) -> Iterator[Point]:
             return
 
 
-def _size(asked: Requirement | Earlier) -> int | None:
-    """The size that a row is about, doubled so that it is whole: its nominal, else the middle of its limits."""
+def _held_against(asked: Requirement, earlier: Sequence[Earlier]) -> list[Earlier]:
+    """The results that were held against the same size: the same nominal, or where there is none the same limits."""
     if asked.nominal is not None:
-        return 2 * asked.nominal
-    ends = [end for end in (asked.lower, asked.upper) if end is not None]
-    return 2 * sum(ends) // len(ends) if ends else None
+        return [each for each in earlier if each.nominal == asked.nominal]
+    ends = (asked.lower, asked.upper)
+    return [each for each in earlier if each.nominal is None and (each.lower, each.upper) == ends]
 
 
 def _least(look: Look, at: At) -> int:
