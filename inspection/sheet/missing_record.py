@@ -139,6 +139,16 @@ def revision_after(text: str, name: str) -> str:
     return found[1] if found else ""
 
 
+def revision_in(text: str) -> str:
+    """The first revision that a text writes, behind whatever; empty where it writes none.
+
+    >>> revision_in("3 each, rev. C")
+    'C'
+    """
+    found = _REVISION.search(text)
+    return found[1] if found else ""
+
+
 def _texts(sheet: Sheet, evidence: Evidence) -> Iterator[str]:
     """Where the drawing may name the revision: the row that asks for it, else every note, and the material."""
     for row in sheet.plan.characteristics:

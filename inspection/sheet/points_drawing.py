@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from inspection.drawing.complete import counted, open_points
 from inspection.drawing.plan import Plan
-from inspection.sheet.missing_record import revision_after
+from inspection.sheet.missing_record import revision_after, revision_in
 from inspection.sheet.points_look import Look
 from inspection.sheet.points_table import Point, grades
 
-_ANY_REVISION = re.compile(r"\bREV(?:ISION)?\b\.?\s*:?\s*([A-Z0-9][A-Z0-9-]*)", re.IGNORECASE)
 #: Under which code of the table each reason of an incomplete plan goes.
 _INCOMPLETE = {
     "plan.gaps": "numbers",
@@ -42,8 +40,8 @@ def _ordered(look: Look) -> Iterator[Point]:
     part, head = look.sheet.plan.part, look.sheet.head
     own = [revision for revision in (part.drawing_revision.strip(), part.revision.strip()) if revision]
     asked = {(name, found): _own(look, name) for name, found in _named(look)}
-    if not asked and (found := _ANY_REVISION.search(head.order_line)):
-        asked = {(part.drawing or part.number, found[1]): own}
+    if not asked and (found := revision_in(head.order_line)):
+        asked = {(part.drawing or part.number, found): own}
     for (name, revision), known in asked.items():
         if known and revision.casefold() not in {each.casefold() for each in known}:
             own_text = " / ".join(dict.fromkeys(known))
