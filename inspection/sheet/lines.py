@@ -204,6 +204,7 @@ def _result(
         state=str(judgement.verdict),
         verdict=verdict,
         reasons=reasons_of(teller, judgement),
+        number=numbers[0] if len(numbers) == 1 else "",
         numbers=numbers if judgement.budget is not None else (),
     )
     budget = teller.budgets.get((row.identity, piece.identity), "")

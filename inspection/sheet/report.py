@@ -50,6 +50,7 @@ class Result(Struct, frozen=True):
     """The verdict of one row on one piece: ``state`` is the Verdict's value, ``text`` what is printed, ``reasons``
     why (sentences).
 
+    ``number`` is the one number in ``text`` where words stand around it ("0.4998" of a mean), a plain decimal string.
     What is computed of it is empty where nothing was. In the row's unit, as plain decimal strings: ``numbers``, the
     result itself where it is not simply read (a mean, a corrected reading; smallest and largest of several places);
     ``read``, the same before known errors were taken off; ``expanded``, U to two digits; ``guard``, the guard band g,
@@ -62,6 +63,7 @@ class Result(Struct, frozen=True):
     state: str
     verdict: str  # "conforming", "not conforming, .0002 over"
     reasons: tuple[str, ...] = ()
+    number: str = ""
     numbers: tuple[str, ...] = ()
     read: tuple[str, ...] = ()
     expanded: str = ""

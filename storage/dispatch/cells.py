@@ -7,6 +7,7 @@ from collections.abc import Callable
 from decimal import Decimal
 
 from msgspec import Struct
+from msgspec.structs import replace
 from openpyxl import Workbook
 from openpyxl.cell import Cell
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
@@ -27,11 +28,13 @@ SIZE = 10
 
 
 class Entry(Struct, frozen=True):
-    """What one cell is to hold: a text, and where it is a number its decimals. A verdict's ``state`` colours it;
-    ``where`` is the row's number and the field's name, for the sentence if it does not fit."""
+    """What one cell is to hold: a text, and where it is a number its decimals; ``around`` is what the format shows
+    before and behind the number. A verdict's ``state`` colours it; ``where`` is the row's number and the field's name,
+    for the sentence if it does not fit."""
 
     text: str
     decimals: int | None = None
+    around: tuple[str, str] = ("", "")
     state: str = ""
     struck: bool = False
     bold: bool = False
@@ -46,6 +49,16 @@ def number_entry(text: str, decimals: int, *, struck: bool = False) -> Entry:
     if not NUMBER.fullmatch(text) or sum(map(str.isdigit, text.lstrip("-0."))) > MOST_DIGITS:
         return Entry(text, struck=struck)
     return Entry(text, max(decimals, len(text.partition(".")[2])), struck=struck)
+
+
+def number_in_words(text: str, number: str, decimals: int) -> Entry:
+    """A ``text`` that holds one number and words around it ("mean 0.4998 (n = 3)"): the cell holds the number, and its
+    format the words. A text as it is where the number cannot be held."""
+    before, found, after = text.partition(number)
+    entry = number_entry(number, decimals)
+    if not found or entry.decimals is None:
+        return Entry(text)
+    return replace(entry, text=text, around=(before, after))
 
 
 class Steps:
@@ -75,12 +88,12 @@ class Cells:
         assert isinstance(cell, Cell)
         cell.style = self._style(entry)
         if entry.decimals is not None:
-            cell.value = Decimal(entry.text)
+            cell.value = Decimal(entry.text[len(entry.around[0]) : len(entry.text) - len(entry.around[1])])
         elif entry.text:
             _write_text(cell, entry)
 
     def _style(self, entry: Entry) -> str:
-        key = (entry.decimals, entry.state, entry.struck, entry.bold, entry.head, entry.plain)
+        key = (entry.decimals, entry.around, entry.state, entry.struck, entry.bold, entry.head, entry.plain)
         if key not in self.named:
             self.named[key] = f"Tenthwright {len(self.named) + 1}"
             self.book.add_named_style(_named_style(self.named[key], entry))
@@ -100,8 +113,23 @@ def _named_style(name: str, entry: Entry) -> NamedStyle:
     if entry.head:
         style.fill = PatternFill("solid", fgColor=argb("zone"))
     if entry.decimals is not None:
-        style.number_format = "0." + "0" * entry.decimals if entry.decimals else "0"
+        style.number_format = _number_format(entry.decimals, *entry.around)
     return style
+
+
+def _number_format(decimals: int, before: str, after: str) -> str:
+    """A number format (ECMA-376 part 1, 18.8.31) with words as literals; a minus stands at the number, not before the
+    words, which takes a section of its own."""
+    digits = "0." + "0" * decimals if decimals else "0"
+    if not before and not after:
+        return digits
+    before, after = _literal(before), _literal(after)
+    return f"{before}{digits}{after};{before}-{digits}{after}"
+
+
+def _literal(text: str) -> str:
+    """A text between quotes; a quote itself stands behind a backslash outside them."""
+    return '\\"'.join(f'"{part}"' if part else "" for part in text.split('"'))
 
 
 def _write_text(cell: Cell, entry: Entry) -> None:

@@ -18,7 +18,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from inspection.reasons import Reason, Refused
 from inspection.sheet.report import Line, Report, Result, Value
-from storage.dispatch.cells import Cells, Entry, Steps, number_entry
+from storage.dispatch.cells import Cells, Entry, Steps, number_entry, number_in_words
 from storage.dispatch.labels import label
 from storage.dispatch.record_cells import record_tables
 from storage.dispatch.repeatable import repeatable
@@ -125,7 +125,13 @@ def _instruments(line: Line) -> list[str]:
 def _piece(line: Line, result: Result | None) -> list[Entry]:
     if result is None:
         return [Entry(""), Entry("")]
-    return [number_entry(result.text, line.decimals), _verdict(result.verdict, result.state)]
+    return [_result(line, result), _verdict(result.verdict, result.state)]
+
+
+def _result(line: Line, result: Result) -> Entry:
+    if result.number:
+        return number_in_words(result.text, result.number, line.decimals)
+    return number_entry(result.text, line.decimals)
 
 
 def _verdict(text: str, state: str) -> Entry:

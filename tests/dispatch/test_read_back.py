@@ -281,6 +281,41 @@ def test_numbers_are_numbers_and_keep_the_drawing_s_decimals(focuser: Report, tm
     assert (cell.data_type, cell.value, cell.number_format, shown(cell)) == ("n", 0.5, "0.0000", "0.5000")
 
 
+def with_mean(report: Report, text: str, number: str) -> Report:
+    line = next(line for line in report.lines if line.number == "14")
+    results = (replace(line.results[0], text=text, number=number), *line.results[1:])
+    return replace(report, lines=(replace(line, results=results),))
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "number_format"),
+    [
+        ("mean 0.50007 (n = 3)", "0.50007", '"mean "0.00000" (n = 3)";"mean "-0.00000" (n = 3)"'),
+        ("mean -0.0012 (n = 3)", "-0.0012", '"mean "0.0000" (n = 3)";"mean "-0.0000" (n = 3)"'),
+        ('"=" 1.25', "1.25", '\\""="\\"" "0.0000;\\""="\\"" "-0.0000'),
+    ],
+)
+def test_a_mean_is_a_number_whose_format_says_what_it_is(
+    focuser: Report, tmp_path: Path, text: str, number: str, number_format: str
+) -> None:
+    write_workbook(with_mean(focuser, text, number), tmp_path / "sheet.xlsx")
+    cell = openpyxl.load_workbook(tmp_path / "sheet.xlsx").worksheets[0].cell(2, 10)
+    assert (cell.data_type, Decimal(str(cell.value))) == ("n", Decimal(number))
+    assert cell.number_format == number_format
+
+
+@pytest.mark.skipif(shutil.which("soffice") is None, reason="soffice (LibreOffice) is not installed")
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [("mean 0.50007 (n = 3)", "0.50007"), ("mean -0.0012 (n = 3)", "-0.0012"), ('"x" 1.2500', "1.2500")],
+)
+def test_another_spreadsheet_program_shows_a_mean_in_its_words(
+    focuser: Report, tmp_path: Path, text: str, number: str
+) -> None:
+    write_workbook(with_mean(focuser, text, number), tmp_path / "sheet.xlsx")
+    assert as_shown(tmp_path)[1][9] == text
+
+
 @pytest.mark.parametrize("text", HOSTILE)
 def test_no_text_becomes_anything_else(focuser: Report, tmp_path: Path, text: str) -> None:
     line = replace(focuser.lines[0], requirement=text, notes=(text,))
@@ -315,15 +350,20 @@ def test_a_text_longer_than_a_cell_is_refused_not_cut(focuser: Report, tmp_path:
     assert list(tmp_path.iterdir()) == []
 
 
+def as_shown(folder: Path) -> list[list[str]]:
+    """The first table of ``sheet.xlsx`` as LibreOffice shows its cells."""
+    home = f"-env:UserInstallation={(folder / 'home').as_uri()}"
+    told = ["soffice", home, "--headless", "--convert-to", "csv:Text - txt - csv (StarCalc):44,34,76,1", "sheet.xlsx"]
+    subprocess.run(told, cwd=folder, check=True, capture_output=True, timeout=120)
+    with (folder / "sheet.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.reader(file))
+
+
 @pytest.mark.skipif(shutil.which("soffice") is None, reason="soffice (LibreOffice) is not installed")
 def test_another_spreadsheet_program_reads_the_same(focuser: Report, tmp_path: Path) -> None:
     line = replace(focuser.lines[0], requirement="=2+2", notes=("@SUM(1;2)",))
     write_workbook(replace(focuser, lines=(line, *focuser.lines[1:])), tmp_path / "sheet.xlsx")
-    home = f"-env:UserInstallation={(tmp_path / 'home').as_uri()}"
-    told = ["soffice", home, "--headless", "--convert-to", "csv:Text - txt - csv (StarCalc):44,34,76,1", "sheet.xlsx"]
-    subprocess.run(told, cwd=tmp_path, check=True, capture_output=True, timeout=120)
-    with (tmp_path / "sheet.csv").open(encoding="utf-8", newline="") as file:
-        table = list(csv.reader(file))
+    table = as_shown(tmp_path)
     assert (table[1][3], table[1][-1]) == ("=2+2", "@SUM(1;2)")
     assert table[1][5:7] == ["1.2495", "1.2505"]
     assert [row[9] for row in table if row[0] == "14"] == ["0.5000"]

@@ -233,6 +233,7 @@ def test_a_mean_says_how_many() -> None:
     readings = [read(MEAN, count * TENTH, slot=Slot(repeat=n)) for n, count in enumerate((1500, 1501, 1501), 1)]
     row = line(told(sheet_of(readings)), "3")
     assert row.results[0].text == "mean 0.15007 (n = 3)"
+    assert row.results[0].number == "0.15007"
     assert [value.role for value in row.values] == ["1 of 3", "2 of 3", "3 of 3"]
 
 
