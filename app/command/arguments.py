@@ -14,6 +14,7 @@ from inspection.words.say import word
 FORMS = ("pdf", "xlsx", "csv", "data")
 TEMPLATES = ("features", "readings", "evidence")
 UPSETS = ("dropped", "repaired", "changed")
+DUTIES = ("inspector", "lead", "office", "keeper")
 LISTS = ("sheets", "parts", "people", "instruments")
 
 Adds = Callable[[argparse.ArgumentParser], None]
@@ -83,7 +84,7 @@ def _help(name: str) -> str:
     return word(f"command.help.{name}").replace("%", "%%")
 
 
-def _option(parser: argparse.ArgumentParser, *flags: str, help_name: str = "", **given: object) -> None:
+def _option(parser: argparse._ActionsContainer, *flags: str, help_name: str = "", **given: object) -> None:
     name = help_name or flags[-1].lstrip("-").replace("-", "_")
     parser.add_argument(*flags, help=_help(name), **given)  # type: ignore[arg-type]
 
@@ -365,6 +366,22 @@ def _repeats(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _person(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("name", metavar="NAME", help=_help("person_name"))
+    _option(parser, "--enter", action="store_true", help_name="person_enter")
+    _option(parser, "--duty", action="append", choices=DUTIES, default=[], metavar="DUTY", help_name="person_duty")
+    keys = parser.add_mutually_exclusive_group()
+    for flag in ("--new-key", "--change-passphrase"):
+        _option(keys, flag, action="store_true", help_name=f"person{flag.replace('-', '_')[1:]}")
+    _option(keys, "--key", metavar="FILE", help_name="person_key")
+    _option(parser, "--key-passphrase-file", metavar="FILE", help_name="person_key_passphrase_file")
+    _option(parser, "--new-passphrase-file", metavar="FILE", help_name="person_new_passphrase_file")
+    _passphrase(parser)
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
 VERBS: dict[str, Adds] = {
     "demo": _demo,
     "new": _new,
@@ -395,6 +412,7 @@ VERBS: dict[str, Adds] = {
     "rule": _rule,
     "repeats": _repeats,
     "feel": _feel,
+    "person": _person,
 }
 
 

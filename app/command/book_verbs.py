@@ -84,12 +84,21 @@ def _parts(hand: Hand) -> Listed:
 
 
 def _people(hand: Hand) -> Listed:
+    from app.command.person_verb import good_until
+
     found = sorted(hand.book.shop().people.values(), key=lambda person: person.name)
-    rows = [[person.name, ", ".join(person.duties)] for person in found]
+    rows = [[person.name, ", ".join(person.duties), good_until(person)] for person in found]
     data = [
-        {"identity": p.identity, "name": p.name, "duties": list(p.duties), "key": bool(p.locked_key)} for p in found
+        {
+            "identity": p.identity,
+            "name": p.name,
+            "duties": list(p.duties),
+            "key": bool(p.locked_key),
+            "good_until": good_until(p),
+        }
+        for p in found
     ]
-    return ("person", "duties"), rows, data
+    return ("person", "duties", "good_until"), rows, data
 
 
 def _instruments(hand: Hand) -> Listed:

@@ -37,6 +37,7 @@ VERBS = {
     "rule": "app.command.proof_verbs:rule",
     "repeats": "app.command.proof_verbs:repeats",
     "feel": "app.command.feel_verb:feel",
+    "person": "app.command.person_verb:person",
     "template": "app.command.plan_verbs:template",
     "take-in": "app.command.plan_verbs:take_in",
     "choose": "app.command.plan_verbs:choose",

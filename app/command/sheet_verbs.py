@@ -58,13 +58,14 @@ def verdicts(options: Namespace, world: World) -> Answer:
 
 
 def sign(options: Namespace, world: World) -> Answer:
-    """Sign a sheet; the passphrase is asked for once it is plain that book, person and sheet are there."""
+    """Sign a sheet; the passphrase is asked for once it is plain that book, person, key and sheet are there."""
+    from app.jobs.signing import may_sign
     from app.jobs.signing import sign as signing
 
     with opened(options, world) as hand:
         acting(options, hand)
         sheet = sheet_asked(options, hand)
-        name = hand.book.shop().people[hand.person].name
+        name = may_sign(hand).name
         secret = passphrase(world, options.passphrase_file, name)
         try:
             seal = signing(hand, sheet, secret, incomplete=plain_text(options.incomplete)).seals[-1]

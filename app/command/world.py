@@ -16,8 +16,6 @@ from inspection.words.say import word
 if TYPE_CHECKING:
     from storage.book.clock import Clock, Identities
 
-PASSPHRASE = "TENTHWRIGHT_PASSPHRASE"
-
 
 class World(Struct, frozen=True):
     """The outside of one command. ``ask`` shows a prompt and returns what was typed unseen; None where nobody sits."""
@@ -47,19 +45,41 @@ def plain_text(argument: str) -> str:
         raise Refused(Reason("command.not_text", {"text": ascii(argument)})) from None
 
 
-def passphrase(world: World, file: str | None, person: str, *, twice: bool = False) -> str:
+class Secret(Struct, frozen=True):
+    """One passphrase that a command needs: the option that names a file with it, the variable, the code of the prompt.
+    One that may be ``bare`` may be empty."""
+
+    option: str
+    variable: str
+    prompt: str
+    bare: bool = False
+
+
+#: The passphrase of who signs.
+SIGNER = Secret("--passphrase-file", "TENTHWRIGHT_PASSPHRASE", "command.ask_passphrase")
+#: The passphrase that a new key gets.
+MADE = Secret("--passphrase-file", "TENTHWRIGHT_PASSPHRASE", "command.ask_new_passphrase")
+#: The passphrase that a key is to have in place of another one.
+NEW = Secret("--new-passphrase-file", "TENTHWRIGHT_NEW_PASSPHRASE", "command.ask_new_passphrase")
+#: The passphrase of a file with a key.
+KEY_FILE = Secret("--key-passphrase-file", "TENTHWRIGHT_KEY_PASSPHRASE", "command.ask_key_passphrase", bare=True)
+
+
+def passphrase(world: World, file: str | None, person: str, *, twice: bool = False, secret: Secret = SIGNER) -> str:
     """The passphrase of ``person``: from a file's first line, the environment, or the prompt; never an argument.
 
     Raises Refused where none of them gives one, or the two typed for a new one differ; BookFailure for the file.
     """
     if file is not None:
         return _from_file(Path(file))
-    if given := world.environ.get(PASSPHRASE):
+    given = world.environ.get(secret.variable)
+    if given or (given is not None and secret.bare):
         return plain_text(given)
     if world.ask is None:
-        raise Refused(Reason("command.passphrase_needed", {"person": person, "variable": PASSPHRASE}))
-    first = world.ask(word("command.ask_passphrase", person=person))
-    if not first:
+        parts = {"person": person, "variable": secret.variable, "option": secret.option}
+        raise Refused(Reason("command.passphrase_needed", {**parts}))
+    first = world.ask(word(secret.prompt, person=person))
+    if not first and not secret.bare:
         raise Refused(Reason("command.passphrase_empty"))
     if twice and world.ask(word("command.ask_passphrase_again")) != first:
         raise Refused(Reason("command.passphrases_differ"))

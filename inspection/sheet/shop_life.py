@@ -43,7 +43,7 @@ def _person(shop: Shop, person: Person, entry: ev.Entry) -> Person:
     if not person.duties:
         raise Refused(Reason("person.without_duty", {"person": name}))
     others = [other for other in shop.people.values() if other.identity != person.identity]
-    if any(other.name == name for other in others):
+    if any(other.name.casefold() == name.casefold() for other in others):
         raise Refused(Reason("person.known", {"person": name}))
     if not any(KEEPING.intersection(each.duties) for each in (person, *others)):
         raise Refused(Reason("person.last_keeper", {"person": name}))

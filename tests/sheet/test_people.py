@@ -58,3 +58,9 @@ def test_somebody_is_left_who_may_enter_people(shop: Any) -> None:
     shop.do(entering(shop, shop.bo, duties=(Duty.LEAD,)))
     shop.do(only)
     assert shop.codes(only) == ["life.duty"], "and from then on she may not"
+
+
+def test_a_name_is_known_in_whatever_case(shop: Any) -> None:
+    assert shop.codes(acts.EnterPerson(person=Person("", "bo BIRCH"))) == ["person.known"]
+    shop.do(entering(shop, shop.bo, name="bo BIRCH"))
+    assert shop.shop.people[shop.bo].name == "bo BIRCH", "one's own is no other"

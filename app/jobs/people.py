@@ -1,0 +1,89 @@
+"""People entered, their duties changed, and their keys: made, made anew where one is lost or over, brought along,
+locked under another passphrase. Every change is a further issue of the person; what was signed before stays valid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from msgspec.structs import replace
+
+from app.jobs.hand import Hand
+from inspection.reasons import Reason, Refused
+from inspection.sheet import acts
+from inspection.sheet.people import Duty, Person
+from inspection.sheet.steps import not_now
+from storage.seals import keys
+from storage.seals.brought_keys import bring_key
+from storage.seals.keys import Key, make_key
+from storage.seals.tries import one_try
+from storage.seals.tries import require_no_wait as waited_for
+
+
+def require_keeper(hand: Hand) -> None:
+    """Raise Refused where the person whose hand it is may not enter people or issue them anew: before a passphrase is
+    asked for that would be asked in vain."""
+    against = not_now(hand.book.shop(), None, acts.EnterPerson, hand.person)
+    if against is not None:
+        raise Refused(against)
+
+
+def require_no_wait(hand: Hand) -> None:
+    """Raise Refused while the person whose hand it is has to wait after wrong passphrases."""
+    waited_for(hand.book.path, hand.book.shop().people[hand.person], hand.foreseen.now().at)
+
+
+def require_new(hand: Hand, name: str) -> None:
+    """Raise Refused where the shop knows somebody of this name, in whatever case."""
+    known = {person.name.casefold(): person.name for person in hand.book.shop().people.values()}
+    if name.strip().casefold() in known:
+        raise Refused(Reason("person.known", {"person": known[name.strip().casefold()]}))
+
+
+def enter(hand: Hand, name: str, duties: Iterable[Duty], key: Key) -> Person:
+    """Enter a person with a key of their own. Raises Refused or BookFailure."""
+    person = Person("", name.strip(), _in_order(duties))
+    return _issued(hand, replace(person, certificate=key.certificate, locked_key=key.locked_key))
+
+
+def change_duties(hand: Hand, person: Person, duties: Iterable[Duty]) -> Person:
+    """Let a person have these duties from now on. Raises Refused or BookFailure."""
+    wanted = _in_order(duties)
+    if set(wanted) == set(person.duties):
+        raise Refused(Reason("person.same_duties", {"person": person.name, "duties": ", ".join(wanted)}))
+    return _issued(hand, replace(person, duties=wanted))
+
+
+def change_passphrase(hand: Hand, old: str, new: str) -> Person:
+    """Lock the key of the person whose hand it is under another passphrase: the same key and certificate. A wrong
+    ``old`` one is counted. Raises Refused or BookFailure."""
+    person = hand.book.shop().people[hand.person]
+    with one_try(hand.book.path, person, hand.foreseen.now().at):
+        key = keys.change_passphrase(person, old, new)
+    return _issued(hand, replace(person, locked_key=key.locked_key))
+
+
+def new_key(hand: Hand, name: str, passphrase: str) -> Key:
+    """A new key for the person of this name, good from now on. Raises Refused for the passphrase."""
+    return make_key(name.strip(), passphrase, hand.foreseen.now().at)
+
+
+def brought_key(hand: Hand, name: str, container: bytes, opens: str, passphrase: str) -> Key:
+    """The key of a PKCS#12 file for the person of this name; see ``bring_key``."""
+    return bring_key(name.strip(), container, opens, passphrase, hand.foreseen.now().at).key
+
+
+def give_key(hand: Hand, person: Person, key: Key) -> Person:
+    """Let a person sign with this key from now on; the one before, if any, signs no more. Raises Refused or
+    BookFailure."""
+    now = hand.book.shop().people[person.identity]  # as it is by now, not as it was when a passphrase was asked for
+    return _issued(hand, replace(now, certificate=key.certificate, locked_key=key.locked_key))
+
+
+def _issued(hand: Hand, person: Person) -> Person:
+    people = hand.book.do(acts.EnterPerson(person=person), person=hand.person).shop.people
+    return next(each for each in people.values() if each.name == person.name)
+
+
+def _in_order(duties: Iterable[Duty]) -> tuple[Duty, ...]:
+    wanted = set(duties)
+    return tuple(duty for duty in Duty if duty in wanted)
