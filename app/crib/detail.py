@@ -7,8 +7,10 @@ from collections.abc import Iterable, Iterator
 from html import escape
 from typing import NamedTuple
 
+from app.crib.behaving import NOTHING_TOLD, Behaving
 from app.crib.lines import MARKS, state_text
-from app.parts.marks import Mark, color_of
+from app.parts.marks import color_of
+from app.parts.paper import SIGNS, Paper
 from app.window.theme import HEAD, SMALL, TEXT, Theme
 from inspection.instruments.as_written import length_unit, unsaid, written_cells
 from inspection.instruments.certificate_table import error_text, expanded_text
@@ -26,12 +28,14 @@ THEN = (
     "expansion", "as_calibrated", "handling_seconds", "note",
 )  # fmt: skip
 NOTHING = "–"
-#: A sign of the typeface for each mark, since text holds no painted one.
-SIGNS = {Mark.CONFORMING: "●", Mark.OUT: "▲", Mark.MARGINAL: "⊖", Mark.NOT_JUDGED: "–"}
 #: States in which nobody can choose an instrument for acceptance.
 BARRED = frozenset({Keeping.OUT_OF_SERVICE, Keeping.REFERENCE_ONLY, Keeping.CHANGED, Keeping.OVERDUE})
 #: Issues that the history shows; older ones are counted.
 MOST_ISSUES = 12
+#: What is on record of checks and mishaps that the page tells one by one; older ones are counted.
+MOST_REMEMBERED = 12
+#: The name under which a page asks for the plot of its checks.
+PLOT = "checks.plot"
 
 
 class Issued(NamedTuple):
@@ -43,18 +47,23 @@ class Issued(NamedTuple):
     changes: tuple[str, ...]
 
 
-def detail_page(instrument: Instrument, history: tuple[Issued, ...], day: str, theme: Theme) -> str:
-    """The page as rich text in this theme; ``day`` is today (ISO), empty for a template, which stands nowhere yet."""
+def detail_page(
+    instrument: Instrument, history: tuple[Issued, ...], day: str, theme: Theme, behaving: Behaving = NOTHING_TOLD
+) -> str:
+    """The page as rich text in this theme; ``day`` is today (ISO), empty for a template, which stands nowhere yet.
+    Where there is a plot of its checks, the page asks for it by the name ``PLOT``."""
     page = _Page(theme)
     cells = written_cells(instrument)
     return "".join(
         (
-            page.head(instrument, day),
-            page.facts((field, cells[field]) for field in ALWAYS if field not in unsaid(instrument.kind)),
+            page.head(instrument, day, behaving),
+            page.plot(behaving),
+            page.fields((field, cells[field]) for field in ALWAYS if field not in unsaid(instrument.kind)),
+            page.behaviour(behaving),
             page.permissible(instrument),
             page.points(instrument),
             page.members(instrument),
-            page.facts((field, cells[field]) for field in THEN if cells[field]),
+            page.fields((field, cells[field]) for field in THEN if cells[field]),
             page.files(instrument),
             page.history(history),
         )
@@ -63,63 +72,79 @@ def detail_page(instrument: Instrument, history: tuple[Issued, ...], day: str, t
 
 def text_page(title: str, lines: Iterable[tuple[str, tuple[str, ...]]], end: str, theme: Theme) -> str:
     """A page of headed paragraphs: what a file would change, for instance."""
-    page = _Page(theme)
-    told = "".join(page.paragraph(head, texts) for head, texts in lines)
+    page = Paper(theme)
+    told = "".join(_headed(page, head, texts) for head, texts in lines)
     return f"{page.title(title)}{told}<p>{escape(end)}</p>"
 
 
-class _Page:
+def _headed(page: Paper, head: str, texts: Iterable[str]) -> str:
+    told = "".join(f"<br>{page.sized(text)}" for text in texts)
+    return f'<p style="margin:{page.theme.px(10)}px 0 0 0">{page.sized(head, bold=True)}{told}</p>'
+
+
+class _Page(Paper):
     """Pieces of a page in one theme."""
 
-    def __init__(self, theme: Theme) -> None:
-        self.theme = theme
-
-    def _sized(self, text: str, size: int, color: str = "ink", *, bold: bool = False) -> str:
-        weight = "bold" if bold else "normal"
-        style = f"font-size:{self.theme.px(size)}px;color:{self.theme.color(color).name()};font-weight:{weight}"
-        return f'<span style="{style}">{escape(text)}</span>'
-
-    def title(self, text: str) -> str:
-        return f'<p style="margin:0">{self._sized(text, HEAD, bold=True)}</p>'
-
-    def _section(self, code: str) -> str:
-        return self._heading(word(code))
-
-    def _heading(self, text: str) -> str:
-        margin = f"margin:{self.theme.px(14)}px 0 {self.theme.px(2)}px 0"
-        return f'<p style="{margin}">{self._sized(text, TEXT, bold=True)}</p>'
-
-    def paragraph(self, head: str, texts: Iterable[str]) -> str:
-        told = "".join(f"<br>{self._sized(text, TEXT)}" for text in texts)
-        return f'<p style="margin:{self.theme.px(10)}px 0 0 0">{self._sized(head, TEXT, bold=True)}{told}</p>'
-
-    def head(self, instrument: Instrument, day: str) -> str:
+    def head(self, instrument: Instrument, day: str, behaving: Behaving) -> str:
         kind = "" if instrument.kind.value == instrument.name else instrument.kind.value
-        tag = self._sized(f"{instrument.tag}  ", HEAD, "accent", bold=True)
-        told = [tag + self._sized(instrument.name, HEAD, bold=True)]
-        told += [self._sized(kind, TEXT, "quiet")] if kind else []
+        tag = self.sized(f"{instrument.tag}  ", HEAD, "accent", bold=True)
+        told = [tag + self.sized(instrument.name, HEAD, bold=True)]
+        told += [self.sized(kind, TEXT, "quiet")] if kind else []
         if day:
             told += self._state(instrument, day)
+            told += self._proven(behaving)
         return f'<p style="margin:0">{"<br>".join(told)}</p>'
 
     def _state(self, instrument: Instrument, day: str) -> Iterator[str]:
         """Where it stands, and what follows from that for whoever wants to measure with it."""
         keeping = keeping_of(instrument, day)
         mark = MARKS[keeping]
-        yield self._sized(f"{SIGNS[mark]} {state_text(instrument, day)}", TEXT, color_of(mark), bold=True)
+        yield self.sized(f"{SIGNS[mark]} {state_text(instrument, day)}", TEXT, color_of(mark), bold=True)
         if keeping in BARRED:
-            yield self._sized(word("crib.barred"), TEXT, color_of(mark))
+            yield self.sized(word("crib.barred"), TEXT, color_of(mark))
 
-    def facts(self, pairs: Iterable[tuple[str, str]]) -> str:
+    def _proven(self, behaving: Behaving) -> Iterator[str]:
+        """Whether its check serves now: a sign, a word, and until when or why not."""
+        if not behaving.stands:
+            return
+        color = color_of(behaving.mark)
+        first, *more = behaving.stands
+        yield self.sized(f"{SIGNS[behaving.mark]} {first}", TEXT, color) + "".join(
+            f" {self.sized(text)}" for text in more
+        )
+
+    def plot(self, behaving: Behaving) -> str:
+        """Room for the plot of its checks."""
+        return f'<p style="margin:{self.theme.px(8)}px 0 0 0"><img src="{PLOT}"></p>' if behaving.plot else ""
+
+    def behaviour(self, behaving: Behaving) -> str:
+        """What checks and studies say of it together, and what is on record, newest first."""
+        if not behaving.evidence and not behaving.records:
+            return ""
+        told = [self._section("crib.section.behaviour"), *map(self.line, behaving.evidence)]
+        for one in behaving.records[:MOST_REMEMBERED]:
+            head = word("crib.remembered", when=one.when, person=one.person, what=one.what)
+            sign = f"{SIGNS[one.mark]} " if one.mark is not None else ""
+            color = color_of(one.mark) if one.mark is not None else "quiet"
+            told.append(self.paragraph(f"{sign}{head}", one.said, color=color))
+        if len(behaving.records) > MOST_REMEMBERED:
+            more = word("crib.remembered.more", n=len(behaving.records) - MOST_REMEMBERED)
+            told.append(f"<p>{self.sized(more, SMALL, 'quiet')}</p>")
+        return "".join(told)
+
+    def _section(self, code: str) -> str:
+        return self.section(word(code))
+
+    def fields(self, pairs: Iterable[tuple[str, str]]) -> str:
         rows = "".join(self._row(word(f"crib.field.{field}"), text or NOTHING) for field, text in pairs)
-        return self._table(rows)
+        return self._rows(rows)
 
     def _row(self, name: str, *values: str) -> str:
         pad = f"padding:{self.theme.px(2)}px {self.theme.px(12)}px {self.theme.px(2)}px 0"
-        cells = "".join(f'<td style="{pad}">{self._sized(value, TEXT)}</td>' for value in values)
-        return f'<tr><td width="{self.theme.px(150)}" style="{pad}">{self._sized(name, TEXT, "quiet")}</td>{cells}</tr>'
+        cells = "".join(f'<td style="{pad}">{self.sized(value, TEXT)}</td>' for value in values)
+        return f'<tr><td width="{self.theme.px(150)}" style="{pad}">{self.sized(name, TEXT, "quiet")}</td>{cells}</tr>'
 
-    def _table(self, rows: str) -> str:
+    def _rows(self, rows: str) -> str:
         top = self.theme.px(8)
         return f'<table cellspacing="0" style="margin-top:{top}px">{rows}</table>' if rows else ""
 
@@ -135,7 +160,7 @@ class _Page:
             )
             for line in instrument.permissible
         )
-        return self._section("crib.section.permissible") + self._table(rows)
+        return self._section("crib.section.permissible") + self._rows(rows)
 
     def points(self, instrument: Instrument) -> str:
         """The certificate's table: use, size, error and its uncertainty."""
@@ -151,26 +176,26 @@ class _Page:
             for point in instrument.points
         )
         head = word("crib.section.points", number=instrument.certificate, day=instrument.certified)
-        note = self._sized(word("crib.section.points.note"), SMALL, "quiet")
-        return self._heading(head) + f'<p style="margin:0">{note}</p>' + self._table(rows)
+        note = self.sized(word("crib.section.points.note"), SMALL, "quiet")
+        return self.section(head) + f'<p style="margin:0">{note}</p>' + self._rows(rows)
 
     def members(self, instrument: Instrument) -> str:
         if not instrument.members:
             return ""
         text = written_cells(instrument)["members"]
-        told = [self._sized(word("crib.members", n=len(instrument.members)), TEXT, "quiet"), self._sized(text, TEXT)]
+        told = [self.sized(word("crib.members", n=len(instrument.members)), TEXT, "quiet"), self.sized(text, TEXT)]
         if instrument.missing:
             said = missing_text(instrument.missing, instrument.members, length_unit(instrument.unit))
             n = sum(member.size in instrument.missing for member in instrument.members)
-            struck = " &nbsp; ".join(f"<s>{self._sized(part, TEXT, 'out')}</s>" for part in said.split("; "))
-            told += [self._sized(word("crib.missing", n=n), TEXT, "out", bold=True) + f" &nbsp; {struck}"]
+            struck = " &nbsp; ".join(f"<s>{self.sized(part, TEXT, 'out')}</s>" for part in said.split("; "))
+            told += [self.sized(word("crib.missing", n=n), TEXT, "out", bold=True) + f" &nbsp; {struck}"]
         return self._section("crib.section.members") + f'<p style="margin:0">{"<br>".join(told)}</p>'
 
     def files(self, instrument: Instrument) -> str:
         if not instrument.files:
             return ""
         lines = "<br>".join(
-            self._sized(word("crib.file", name=one.name, size=size_text(one.size)), TEXT) for one in instrument.files
+            self.sized(word("crib.file", name=one.name, size=size_text(one.size)), TEXT) for one in instrument.files
         )
         return self._section("crib.section.files") + f'<p style="margin:0">{lines}</p>'
 
@@ -182,10 +207,10 @@ class _Page:
     def _issued(self, history: tuple[Issued, ...]) -> Iterator[str]:
         for one in history[:MOST_ISSUES]:
             head = word("crib.issued", n=one.issue, day=one.day, person=one.person)
-            told = "".join(f"<br>{self._sized(text, TEXT)}" for text in one.changes)
-            yield f'<p style="margin:{self.theme.px(4)}px 0 0 0">{self._sized(head, SMALL, "quiet")}{told}</p>'
+            told = "".join(f"<br>{self.sized(text, TEXT)}" for text in one.changes)
+            yield f'<p style="margin:{self.theme.px(4)}px 0 0 0">{self.sized(head, SMALL, "quiet")}{told}</p>'
         if len(history) > MOST_ISSUES:
-            yield f"<p>{self._sized(word('crib.issued.more', n=len(history) - MOST_ISSUES), SMALL, 'quiet')}</p>"
+            yield f"<p>{self.sized(word('crib.issued.more', n=len(history) - MOST_ISSUES), SMALL, 'quiet')}</p>"
 
 
 def size_text(size: int) -> str:

@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.background.worker import Failure
 from app.crib import questions, work
+from app.crib.proving import Proving
 from app.parts.faults import tell_faults
 from app.window.house import House
 from inspection.instruments.record import Instrument, Standing
@@ -36,6 +37,8 @@ class Doing(QObject):
     def __init__(self, house: House, room: QWidget) -> None:
         super().__init__(room)
         self._house, self._room = house, room
+        self.proving = Proving(house, room)
+        self.proving.removed.connect(self.out)
 
     # --- one instrument ---------------------------------------------------------------------------------------------
 
@@ -74,18 +77,23 @@ class Doing(QObject):
             self.issue(replace(instrument, holder=holder), said)
 
     def out_or_back(self, instrument: Instrument) -> None:
-        """Take an instrument out of service, with the reason, and list what it touched; or put it back."""
+        """Take an instrument out of service, with the reason, and list what it touched, or what is re-opened where
+        that is for cause; or put it back."""
         if instrument.standing is Standing.OUT_OF_SERVICE:
             note = questions.ask_back_in_service(self._room, instrument)
             if note is not None:
                 back = replace(instrument, standing=Standing.IN_SERVICE, note=note)
                 self.issue(back, word("crib.back.done", tag=instrument.tag))
             return
-        reason = questions.ask_out_of_service(self._room, instrument)
-        if reason:
-            note = "; ".join(filter(None, (reason, instrument.note)))[: questions.LONGEST_NOTE]
-            gone = replace(instrument, standing=Standing.OUT_OF_SERVICE, note=note)
-            self.issue(gone, word("crib.out.done", tag=instrument.tag), then=self.out.emit)
+        out = questions.ask_out_of_service(self._room, instrument)
+        if out is None or not out.reason:
+            return
+        if out.for_cause:
+            self.proving.remove(instrument, out.reason)
+            return
+        note = "; ".join(filter(None, (out.reason, instrument.note)))[: questions.LONGEST_NOTE]
+        gone = replace(instrument, standing=Standing.OUT_OF_SERVICE, note=note)
+        self.issue(gone, word("crib.out.done", tag=instrument.tag), then=self.out.emit)
 
     def mark_missing(self, instrument: Instrument) -> None:
         """Ask which sizes of a set are missing."""

@@ -17,8 +17,8 @@ from app.crib.feel_lines import FeelLines
 from app.crib.feel_page import feel_page
 from app.crib.feel_plot import plot_of
 from app.crib.keys import FEEL_BUTTONS, FEEL_KEYS
-from app.crib.side import Page
 from app.parts.buttons import ActionButton, ButtonRow
+from app.parts.page import Page
 from app.parts.plot import Plot, PlotView
 from app.window import words
 from app.window.asking import Question, ask

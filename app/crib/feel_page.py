@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
-from app.crib.detail import SIGNS
 from app.parts.marks import Mark, color_of
+from app.parts.paper import SIGNS
 from app.window.theme import SMALL, TEXT, Theme
 from inspection.measuring.uncertainty_stated import about
 from inspection.quantity.units import UNITS

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from app.window.keys import Key
 
-#: What is done in the room; the first six stand as buttons above the list, as far as there is room.
+#: What is done in the room; some stand as buttons above the list, as far as there is room.
 KEYS = {
     "new": Key("Ctrl+N", "crib.action.new"),
     "edit": Key("F2", "crib.action.edit"),
     "lend": Key("Alt+L", "crib.action.lend"),
     "service": Key("Alt+O", "crib.action.service"),
+    "check": Key("Alt+K", "crib.action.check"),
+    "upset": Key("Alt+U", "crib.action.upset"),
+    "study": Key("Alt+T", "crib.action.study"),
     "missing": Key("Alt+M", "crib.action.missing"),
     "touched": Key("Alt+S", "crib.action.touched"),
     "copy": Key("Alt+D", "crib.action.copy"),
@@ -25,9 +28,12 @@ KEYS = {
     "on": Key("Alt+PgDown", "crib.action.on"),
     "up": Key("Alt+PgUp", "crib.action.up"),
 }
-BUTTONS = ("new", "edit", "lend", "service", "missing", "touched")
+BUTTONS = ("new", "edit", "check", "lend", "service", "missing", "touched")
 #: Actions on one instrument of the crib, which need a row.
-ON_ONE = ("edit", "lend", "service", "missing", "touched", "copy", "attach", "save_out", "feel", "out_of_set")
+ON_ONE = (
+    "edit", "lend", "service", "check", "upset", "study", "missing", "touched", "copy", "attach", "save_out", "feel",
+    "out_of_set",
+)  # fmt: skip
 #: What is done in the dialog of a person's own trials; the first five stand as buttons below it.
 FEEL_KEYS = {
     "take_away": Key("Ctrl+Z", "feel.action.take_away"),
@@ -39,3 +45,12 @@ FEEL_KEYS = {
     "up": Key("Alt+PgUp", "feel.action.up"),
 }
 FEEL_BUTTONS = ("take_away", "anew", "go_on", "close", "forget")
+#: What is done in the dialog of a study on parts; all stand as buttons below it.
+STUDY_KEYS = {
+    "record": Key("Ctrl+Return", "study.action.record", ("Ctrl+Enter",)),
+    "take_back": Key("Ctrl+Z", "study.action.take_back"),
+    "set_up": Key("F4", "study.action.set_up"),
+    "anew": Key("F5", "study.action.anew"),
+    "leave": Key("Esc", "study.action.leave"),
+}
+STUDY_BUTTONS = ("record", "take_back", "set_up", "anew", "leave")

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtWidgets import QWidget
 
+from app.crib.reopened import counted
+from app.jobs.local_time import moment
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
 from inspection.attached import Attached
@@ -14,8 +18,15 @@ from inspection.instruments.as_written import length_unit
 from inspection.instruments.record import Instrument
 from inspection.instruments.sets import missing_text, read_missing
 from inspection.reasons import Refused
+from inspection.sheet.reopening import reading_text
 from inspection.words.say import say, word
 
+if TYPE_CHECKING:
+    from inspection.measuring.proofs import CheckRecord
+    from inspection.sheet.reopening import ReopenedRow
+
+#: Rows that a question lists of those that would be re-opened; the others are counted.
+MOST_LISTED = 100
 #: A whole crib of templates is due so many days from today, until its own dates are entered.
 FIRST_DUE = 365
 LONGEST_NOTE = 400
@@ -28,12 +39,42 @@ def ask_holder(parent: QWidget, instrument: Instrument, person: str) -> str:
     return answer["holder"].strip() if answer else ""
 
 
-def ask_out_of_service(parent: QWidget, instrument: Instrument) -> str:
-    """Why an instrument goes out of service, "" if it does not."""
-    field = Field("reason", word("crib.out.field"))
+class Out(NamedTuple):
+    """Why an instrument goes out of service, and whether that is because it can't be trusted."""
+
+    reason: str
+    for_cause: bool
+
+
+def ask_out_of_service(parent: QWidget, instrument: Instrument) -> Out | None:
+    """Why an instrument goes out of service, None if it does not."""
+    sorts = tuple((sort, word(f"crib.out.sort.{sort}")) for sort in ("aside", "cause"))
+    fields = (
+        Field("reason", word("crib.out.field")),
+        Field("sort", word("crib.out.sort"), Sort.CHOICE, "aside", sorts),
+    )
     title = word("crib.out.title", tag=instrument.tag)
-    answer = ask(parent, _question(title, word("crib.out.text"), (field,), "crib.out.yes"))
-    return answer["reason"].strip() if answer else ""
+    answer = ask(parent, _question(title, word("crib.out.text"), fields, "crib.out.yes"))
+    return Out(answer["reason"].strip(), answer["sort"] == "cause") if answer else None
+
+
+def ask_removal(parent: QWidget, instrument: Instrument, check: CheckRecord, rows: Sequence[ReopenedRow]) -> bool:
+    """Whether an instrument goes out of service for cause, with what that puts in question row by row."""
+    listed = [(*_place(row), "; ".join(map(reading_text, row.readings))) for row in rows[:MOST_LISTED]]
+    if len(rows) > MOST_LISTED:
+        listed.append((word("crib.cause.more", n=len(rows) - MOST_LISTED), "", ""))
+    since = word("crib.cause.since", since=moment(check.since)) if check.since else word("crib.cause.never")
+    said = word("crib.cause.rows", count=counted(rows)) if rows else word("crib.cause.no_rows")
+    title = word("crib.cause.title", tag=instrument.tag)
+    question = _question(title, f"{since} {said}", (), "crib.cause.yes")
+    return ask(parent, question._replace(rows=tuple(listed))) is not None
+
+
+def _place(row: ReopenedRow) -> tuple[str, str]:
+    """The sheet by its part, and the row on its piece."""
+    part = " ".join(filter(None, (row.part, row.revision)))
+    code = "crib.cause.row_marked" if row.sealed else "crib.cause.row"
+    return part, word(code, number=row.number, serial=row.serial)
 
 
 def ask_back_in_service(parent: QWidget, instrument: Instrument) -> str | None:

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QHBoxLayout, QLabel
 
 from app.background.worker import Failure
 from app.crib import questions, work
+from app.crib.behaving import NOTHING_TOLD, Known, behaving
 from app.crib.detail import Issued
 from app.crib.doing import Doing
 from app.crib.feeling import Feeling
@@ -36,6 +37,7 @@ from inspection.words.say import word
 from storage.book.clock import wall_clock
 
 if TYPE_CHECKING:
+    from inspection.sheet.reopening import ReopenedRow
     from inspection.sheet.state import Shop
     from storage.book.queries.instrument_history import IssueEntered
     from storage.book.queries.touched_sheets import Touched
@@ -45,6 +47,8 @@ ONLY_KEYS = {only: f"Alt+{place}" for place, only in enumerate(Only, 1)}
 #: The width of the record in logical pixels, and its share of the room in per cent; what is filled in gets more.
 SIDE, SHARE, WIDE_SHARE = 404, 34, 46
 MOST_SIDE = 640
+#: Milliseconds after which a record that is shown is told anew: a check may have run out meanwhile.
+AGES = 60_000
 #: A room narrower than this shows the list, or what stands beside it, but not both.
 BOTH = 760
 
@@ -62,6 +66,7 @@ class CribRoom(Room):
         self._lines, self._shown = Lines(), ""
         self._after = ""  # the record to be chosen once the shop holds it
         self._history: tuple[Issued, ...] = ()
+        self._known = Known()
         self.side = Side(house, self)
         self.actions_by_name = self._make_actions()
         self.top = Top(tuple(self.actions_by_name[name] for name in BUTTONS), house.theme, self)
@@ -74,6 +79,8 @@ class CribRoom(Room):
         self._soon.timeout.connect(self._show_record)
         self._later = QTimer(self, interval=120, singleShot=True)
         self._later.timeout.connect(self._ask_history)
+        self._aging = QTimer(self, interval=AGES)
+        self._aging.timeout.connect(self._grow_older)
         self._hints = Fitted("quiet", self)
         self._hints.show_text(word("crib.hints"))
         self._lay_out()
@@ -90,6 +97,9 @@ class CribRoom(Room):
             "edit": self._edit,
             "lend": self._on_one(self.doing.lend_or_return),
             "service": self._on_one(self.doing.out_or_back),
+            "check": self._on_one(self.doing.proving.check),
+            "upset": self._on_one(self.doing.proving.tell_upset),
+            "study": self._on_one(self.doing.proving.study),
             "missing": self._on_one(self.doing.mark_missing),
             "touched": self._ask_touched,
             "copy": self._copy,
@@ -143,21 +153,28 @@ class CribRoom(Room):
 
     def _order_tabs(self) -> None:
         """From the search over what cuts the list down to the list, the record, and then the actions."""
-        order = [self.top.search, *self.top.folded.buttons, self.table, self.side.record, *self.top.buttons.buttons]
+        cut, does = self.top.folded.buttons, (*self.top.buttons.buttons, *self.top.rules.buttons)
+        order = [self.top.search, *cut, self.table, self.side.record, *does]
         for before, after in pairwise(order):
             QWidget.setTabOrder(before, after)
 
     def _connect(self) -> None:
         self.house.shop_changed.connect(self._shop_changed)
+        self.house.person_changed.connect(self._told_otherwise)
+        self.house.units_changed.connect(self._told_otherwise)
+        self._aging.start()
         self.top.searched.connect(self._list_again)
         self.top.cut_down.connect(self._list_again)
         self.top.given_on.connect(self.table.move_by)
+        self.top.rules_asked.connect(self.house.rules_wanted)
         self.table.selectionModel().currentRowChanged.connect(self._moved)
         self.table.doubleClicked.connect(self._enter)
         self.side.kept.connect(self._hand_in)
         self.side.left_form.connect(self._leave_form)
         self.side.touched.opened.connect(self.house.sheet_wanted)
         self.side.touched.left.connect(self._back_to_list)
+        self.side.reopened.opened.connect(self.house.row_wanted)
+        self.side.reopened.left.connect(self._back_to_list)
         self.side.record.left.connect(self._back_to_list)
         self.side.preview.left.connect(self._back_to_list)
         self.side.turned.connect(self._fold)
@@ -165,6 +182,7 @@ class CribRoom(Room):
         self.asking.answered.connect(self._list)
         self.doing.issued.connect(self._issued)
         self.doing.out.connect(self._ask_touched)
+        self.doing.proving.reopened.connect(self._show_reopened)
         self.doing.looked.connect(self._looked)
 
     # --- the list ---------------------------------------------------------------------------------------------------
@@ -222,7 +240,7 @@ class CribRoom(Room):
         self._show_counts(lines)
 
     def _list_again(self, *_text: object) -> None:
-        if not self.picking and self.side.shows(self.side.touched):
+        if not self.picking and (self.side.shows(self.side.touched) or self.side.shows(self.side.reopened)):
             self.side.turn_to(self.side.record)
         if not self.picking:
             self.asking.follow(self.top.search.text())
@@ -271,12 +289,18 @@ class CribRoom(Room):
         identity = line.identity if line is not None else ""
         again = identity == self._shown
         if not again:
-            self._shown, self._history = identity, ()
+            self._shown, self._history, self._known = identity, (), Known()
         self._name_actions(shown)
-        day = "" if self.picking else wall_clock().day
-        self.side.show_record(shown, self._history, day, again=again)
+        self._tell_record(shown, again=again)
         if shown is not None and not self.picking and shop is not None:
             self._later.start()
+
+    def _tell_record(self, shown: Instrument | None, *, again: bool) -> None:
+        """The record as far as it is known by now."""
+        now, shop, told = wall_clock(), self._shop(), NOTHING_TOLD
+        if shown is not None and shop is not None and not self.picking:
+            told = behaving(shop, shown, self._known, self.house.person, now.at, self.house.units)
+        self.side.show_record(shown, self._history, "" if self.picking else now.day, told, again=again)
 
     def _name_actions(self, shown: Instrument | None) -> None:
         """Actions are named by what they would do to the instrument chosen."""
@@ -289,18 +313,26 @@ class CribRoom(Room):
         named["service"].setText(word("crib.action.back" if out else "crib.action.service"))
         named["edit"].setText(word("crib.action.take" if self.picking else "crib.action.edit"))
 
+    def _told_otherwise(self, _to: str) -> None:
+        """Another person is at the bench, or lengths are shown in another unit."""
+        self._soon.start()
+
+    def _grow_older(self) -> None:
+        if self.isVisible():
+            self._soon.start()
+
     def _ask_history(self) -> None:
         instrument, worker = self.instrument(), self.house.worker
         if instrument is not None and worker is not None:
             worker.read(work.History(instrument.identity).run, self._take_history, self.house.fail)
 
-    def _take_history(self, answer: tuple[str, list[IssueEntered]]) -> None:
-        identity, entered = answer
+    def _take_history(self, answer: tuple[list[IssueEntered], Known]) -> None:
+        entered, known = answer
         shop, instrument = self._shop(), self.instrument()
-        if shop is None or instrument is None or instrument.identity != identity:
+        if shop is None or instrument is None or instrument.identity != known.instrument:
             return
-        self._history = told_history(shop, identity, entered)
-        self.side.show_record(instrument, self._history, wall_clock().day, again=True)
+        self._history, self._known = told_history(shop, known.instrument, entered), known
+        self._tell_record(instrument, again=True)
 
     # --- new and changed --------------------------------------------------------------------------------------------
 
@@ -440,6 +472,15 @@ class CribRoom(Room):
         self.choose(identity)
         self.side.turn_to(self.side.touched)
         self.side.touched.show_touched(shop.crib[identity], touched)
+
+    def _show_reopened(self, identity: str, rows: tuple[ReopenedRow, ...]) -> None:
+        """What a failed check or a removal put in question, unless the form stands open: the notice says it too."""
+        shop = self._shop()
+        if shop is None or identity not in shop.crib or self.side.fills_in():
+            return
+        self.choose(identity)
+        self.side.turn_to(self.side.reopened)
+        self.side.reopened.show_rows(shop.crib[identity].tag, rows)
 
     def _looked(self, looked: Any) -> None:
         if self._may_leave_form():

@@ -1,4 +1,4 @@
-"""What stands beside the list: the record, its form, the sheets it touches, or what a file would change."""
+"""What stands beside the list: the record, its form, sheets it touches, rows re-opened, or what a file would change."""
 
 from __future__ import annotations
 
@@ -6,12 +6,15 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QFrame, QStackedLayout, QTextBrowser, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QStackedLayout, QVBoxLayout, QWidget
 
+from app.crib.behaving import Behaving
 from app.crib.detail import Issued, detail_page, text_page
 from app.crib.form import Form
+from app.crib.record_page import RecordPage
+from app.crib.reopened import ReopenedPage
 from app.crib.touched import TouchedPage
+from app.parts.page import Page
 from app.window.house import House
 from app.window.theme import Theme
 from inspection.instruments.record import Instrument
@@ -24,43 +27,8 @@ if TYPE_CHECKING:
 MOST_LINES = 300
 
 
-class Page(QTextBrowser):
-    """Text to be read: scrolled by key, left by Esc, agreed to by Enter."""
-
-    agreed = Signal()
-    left = Signal()
-
-    def __init__(self, name: str, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.setAccessibleName(name)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setOpenLinks(False)
-        self.setTabChangesFocus(True)
-        self.document().setDocumentMargin(0)
-
-    def show_page(self, html: str, *, from_top: bool) -> None:
-        """Show another page."""
-        place = 0 if from_top else self.verticalScrollBar().value()
-        self.setHtml(html)
-        self.verticalScrollBar().setValue(place)
-
-    def turn(self, pages: int) -> None:
-        """Scroll by so many pages, whoever has the focus."""
-        bar = self.verticalScrollBar()
-        bar.setValue(bar.value() + pages * bar.pageStep())
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter agrees, Esc leaves, the others scroll."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.agreed.emit()
-        elif event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)
-
-
 class Side(QWidget):
-    """A card with one of four pages; ``turned`` says that another is shown.
+    """A card with one of five pages; ``turned`` says that another is shown.
 
     The form is built when it is first filled; ``kept`` and ``left_form`` tell what it tells.
     """
@@ -74,15 +42,14 @@ class Side(QWidget):
         self.setObjectName("card")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self._house = house
-        self._html = ""
-        self.record = Page(word("crib.page.record"), self)
+        self.record = RecordPage(house.theme, word("crib.page.record"), self)
         self._form: Form | None = None
-        self.touched = TouchedPage(house, self)
+        self.touched, self.reopened = TouchedPage(house, self), ReopenedPage(house, self)
         self.preview = Page(word("crib.page.preview"), self)
         self._layout = QVBoxLayout(self)
         self._stack = QStackedLayout()
         self._layout.addLayout(self._stack)
-        for page in (self.record, self.touched, self.preview):
+        for page in (self.record, self.touched, self.reopened, self.preview):
             self._stack.addWidget(page)
         self.take_theme(house.theme)
 
@@ -109,12 +76,14 @@ class Side(QWidget):
         """Whether this page is the one that is shown."""
         return self._stack.currentWidget() is page
 
-    def show_record(self, instrument: Instrument | None, history: tuple[Issued, ...], day: str, *, again: bool) -> None:
-        """Show a record, or nothing; with ``again`` it is the one that was shown, further down perhaps."""
-        html = detail_page(instrument, history, day, self._house.theme) if instrument is not None else ""
-        if html != self._html:
-            self._html = html
-            self.record.show_page(html, from_top=not again)
+    def show_record(
+        self, instrument: Instrument | None, history: tuple[Issued, ...], day: str, told: Behaving, *, again: bool
+    ) -> None:
+        """Show a record and how the instrument behaves, or nothing; with ``again`` it is the one that was shown,
+        further down perhaps."""
+        theme = self._house.theme
+        html = detail_page(instrument, history, day, theme, told) if instrument is not None else ""
+        self.record.show_record(html, told.plot, theme, from_top=not again)
 
     def turn_to(self, page: QWidget) -> None:
         """Show one of the pages."""
@@ -143,3 +112,4 @@ class Side(QWidget):
         if self._form is not None:
             self._form.take_theme(theme)
         self.touched.take_theme(theme)
+        self.reopened.take_theme(theme)

@@ -12,17 +12,19 @@ from app.crib.lines import Only
 from app.parts.buttons import ActionButton, ButtonRow
 from app.parts.find_line import FindLine
 from app.parts.fitted import Fitted
+from app.window.keys import KEYS as WINDOW_KEYS
 from app.window.theme import Theme
 from inspection.words.say import word
 
 
 class Top(QWidget):
     """``searched`` follows each change of the search, ``cut_down`` of what the list is cut down to (an ``Only``);
-    ``given_on`` carries a key for the list."""
+    ``given_on`` carries a key for the list; ``rules_asked`` follows the button that leads to the shop's rules."""
 
     searched = Signal(str)
     cut_down = Signal()
     given_on = Signal(object)
+    rules_asked = Signal()
 
     def __init__(self, actions: tuple[QAction, ...], theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -36,8 +38,17 @@ class Top(QWidget):
         self._filters = {only: self._filter(only) for only in Only}
         self.folded = ButtonRow(tuple(self._filters.values()), self)
         self.buttons = ButtonRow([ActionButton(action, self) for action in actions], self)
+        self.rules = ButtonRow((self._rules_button(),), self)
         self._lay_out()
         self.take_theme(theme)
+
+    def _rules_button(self) -> QPushButton:
+        """By what an instrument is found fit: the window's own key does the same."""
+        button = QPushButton(f"{word('action.rules')}  {WINDOW_KEYS['rules'].key}", self)
+        button.setAccessibleName(word("action.rules"))
+        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        button.clicked.connect(self.rules_asked)
+        return button
 
     def _filter(self, only: Only) -> QPushButton:
         button = QPushButton(self)
@@ -55,6 +66,7 @@ class Top(QWidget):
         first = self._first = QHBoxLayout()
         first.addWidget(self._title)
         first.addWidget(self._counts, 1)
+        first.addWidget(self.rules)
         second = self._second = QHBoxLayout()
         second.addWidget(self.search, 1)
         second.addWidget(self.folded)
@@ -86,6 +98,7 @@ class Top(QWidget):
         """Show what is listed; templates have nothing to be cut down to."""
         self._title.show_text(title)
         self.folded.setVisible(filters)
+        self.rules.setVisible(filters)
 
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
@@ -93,5 +106,5 @@ class Top(QWidget):
         self._first.setSpacing(theme.px(16))
         self._second.setSpacing(theme.px(6))
         self.search.setMinimumWidth(theme.px(150))
-        for row in (self.buttons, self.folded):
+        for row in (self.buttons, self.folded, self.rules):
             row.take_theme(theme)

@@ -9,9 +9,13 @@ from inspection.words.say import word
 
 if TYPE_CHECKING:
     from app.background.worker import Progress
+    from app.crib.behaving import Known
     from app.jobs.crib import Looked
     from inspection.attached import Attached
     from inspection.instruments.fitting import Fitting
+    from inspection.measuring.proofs import CheckRecord
+    from inspection.sheet.acts import RemoveForCause
+    from inspection.sheet.reopening import ReopenedRow
     from storage.book.door import Book
     from storage.book.queries.instrument_history import IssueEntered
     from storage.book.queries.touched_sheets import Touched
@@ -20,18 +24,29 @@ if TYPE_CHECKING:
 MOST_TOUCHED = 200
 #: Issues that are read of an instrument's history.
 MOST_ISSUES = 60
+#: Checks, mishaps and studies that are read of an instrument, the newest of them.
+MOST_PROOFS = 60
 
 
 class History(NamedTuple):
-    """Who entered the issues of an instrument, and when."""
+    """Who entered the issues of an instrument and when, and what is on record of how it behaves."""
 
     instrument: str
 
-    def run(self, book: Book) -> tuple[str, list[IssueEntered]]:
-        """The instrument asked about and its issues, newest first."""
+    def run(self, book: Book) -> tuple[list[IssueEntered], Known]:
+        """Its issues, newest first; its records, and uses since its last check by others than who made it."""
+        from app.crib.behaving import Known
+        from inspection.measuring.proofs import checks_of
         from storage.book.queries.instrument_history import instrument_history
+        from storage.book.queries.instrument_uses import uses_by_others
+        from storage.book.queries.proofs_of import proofs_of
 
-        return self.instrument, book.ask(instrument_history, self.instrument, limit=MOST_ISSUES)
+        issues = book.ask(instrument_history, self.instrument, limit=MOST_ISSUES)
+        proofs = book.ask(proofs_of, self.instrument, limit=MOST_PROOFS)
+        checks = checks_of(proofs, self.instrument)
+        last = checks[-1] if checks else None
+        uses = book.ask(uses_by_others, self.instrument, last.at, last.made.by) if last is not None else ()
+        return issues, Known(self.instrument, proofs, uses)
 
 
 class Touches(NamedTuple):
@@ -46,6 +61,33 @@ class Touches(NamedTuple):
         return self.instrument, book.ask(touched_sheets, self.instrument, limit=MOST_TOUCHED)
 
 
+class WouldReopen(NamedTuple):
+    """What taking an instrument out of service for cause would put in question, looked at before it is done."""
+
+    act: RemoveForCause
+    person: str
+
+    def run(self, book: Book, progress: Progress) -> tuple[CheckRecord, tuple[ReopenedRow, ...]]:
+        """The check that would be on record as failed, and the rows. Raises Refused as the act would."""
+        from inspection.sheet.events import Entry
+        from inspection.sheet.reopening import removal_ahead
+        from storage.book.clock import new_identity, wall_clock
+        from storage.book.queries.instrument_uses import sheets_read_with
+
+        now = wall_clock()
+        entry = Entry(identity=new_identity(), person=self.person, at=now.at, day=now.day)
+
+        def read_with(instrument: str, since: int, until: int) -> tuple[str, ...]:
+            return book.ask(sheets_read_with, instrument, since, until)
+
+        ahead = removal_ahead(book.shop(), self.act, entry, read_with)
+        rows: list[ReopenedRow] = []
+        for place, sheet in enumerate(ahead.sheets):
+            progress(place, len(ahead.sheets))
+            rows += ahead.rows(book.sheet(sheet))
+        return ahead.check, tuple(rows)
+
+
 class Fits(NamedTuple):
     """What in the crib fits a feature that was typed into the search."""
 
@@ -55,10 +97,12 @@ class Fits(NamedTuple):
     def run(self, book: Book) -> tuple[str, Fitting]:
         """The text asked about and what fits it. Raises Refused where the feature cannot be read."""
         from inspection.instruments.fitting import fitting
+        from inspection.sheet.proving import known_now
         from storage.book.clock import wall_clock
 
-        shop = book.shop()
-        return self.text, fitting(self.text, shop.crib, shop.rules, wall_clock().day, self.unit)
+        shop, now = book.shop(), wall_clock()
+        known = known_now(shop, now.at)
+        return self.text, fitting(self.text, shop.crib, shop.rules, now.day, self.unit, known, shop.issues)
 
 
 class Reading(NamedTuple):

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 #: What the display switch goes through.
 UNITS = ("", "in", "mm")
 #: Actions on a book, which is to be open.
-NEEDS_BOOK = ("new_person", "starter_crib")
+NEEDS_BOOK = ("new_person", "rules", "starter_crib")
 SMALLEST = (960, 600)
 
 
@@ -66,6 +66,7 @@ class Frame(QWidget):
         house.person_changed.connect(self._show_switches)
         house.shop_changed.connect(self._show_switches)
         house.noticed.connect(self._tell)
+        house.rules_wanted.connect(self._show_rules)
         self._show_switches()
         self._take_smallest(house.theme)
         self.show_book("")
@@ -81,6 +82,7 @@ class Frame(QWidget):
             "theme": self._other_theme,
             "person": self.person_wanted.emit,
             "new_person": self.new_person_wanted.emit,
+            "rules": self._show_rules,
             "starter_crib": self.starter_crib_wanted.emit,
             "larger": self._larger,
             "smaller": self._smaller,
@@ -273,6 +275,16 @@ class Frame(QWidget):
         if isinstance(current, Room):
             shown += current.actions()
         asking.ask(self, asking.Question(word("keys.title"), yes=word("keys.close"), rows=written(shown)))
+
+    def _show_rules(self) -> None:
+        """The shop's rules, once the book is open."""
+        from app.rules.dialog import RulesDialog
+        from app.window import asking
+
+        if self.house.shop is not None:
+            dialog = RulesDialog(self, self.house)
+            dialog.finished.connect(self.activateWindow)  # not every screen has a manager that does
+            asking.stay_with(dialog)
 
     # --- strip, first frame, end ------------------------------------------------------------------------------------
 

@@ -35,6 +35,7 @@ class House(QObject):
     sheet_wanted = Signal(str)  # open this sheet at the Bench
     row_wanted = Signal(str, str)  # open this sheet at the Bench, at the row of this balloon number
     desk_wanted = Signal(str)  # prepare this sheet at the Desk
+    rules_wanted = Signal()  # show the shop's rules
     warmed = Signal()  # what verdicts are reckoned with is loaded
     leaving = Signal()  # the book is about to be closed: hand in what was typed and is not written
 

@@ -33,6 +33,7 @@ KEYS = {
     "theme": Key("F7", "action.theme"),
     "person": Key("F8", "action.person"),
     "new_person": Key("Shift+F8", "action.new_person"),
+    "rules": Key("F9", "action.rules"),
     "starter_crib": Key("Ctrl+Shift+K", "action.starter_crib"),
     "larger": Key("Ctrl++", "action.larger", ("Ctrl+=",)),
     "smaller": Key("Ctrl+-", "action.smaller"),

@@ -364,7 +364,8 @@ def test_entering_the_room_asks_the_book_for_one_history_alone(crib, monkeypatch
     crib.press(Qt.Key.Key_1, CTRL)
     crib.press(Qt.Key.Key_3, CTRL)
     crib.qtbot.wait(250)
-    assert [type(ask.__self__).__name__ for ask in asked] == ["History"]
+    named = [type(ask.__self__).__name__ for ask in asked if hasattr(ask, "__self__")]  # what is loaded ahead has none
+    assert named == ["History"]
 
 
 # --- what is done with one ------------------------------------------------------------------------------------------
@@ -394,7 +395,7 @@ def test_out_of_service_asks_why_and_lists_the_sheets_touched(open_crib, take, a
     crib = open_crib(prepare=prepare)
     (tag,) = tags
     crib.find(tag)
-    waiting.append({"reason": "dropped on the floor"})
+    waiting.append({"reason": "dropped on the floor", "sort": "aside"})
     crib.press(Qt.Key.Key_O, ALT)
     crib.settle()
     crib.qtbot.waitUntil(lambda: crib.room.side.shows(crib.room.side.touched))
