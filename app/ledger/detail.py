@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Set
 
 from app.jobs.local_time import moment
+from app.ledger import reviewed
+from app.ledger.review.told import standing
 from app.ledger.work import Looked, PartLooked, Told
 from app.parts.marks import Mark, color_of, mark_of
 from app.parts.paper import SIGNS, Paper
@@ -44,11 +46,15 @@ def sheet_page(looked: Looked, theme: Theme) -> str:
     return "".join(
         (
             _head(paper, sheet, shop),
+            *reviewed.returned(paper, sheet, shop),
             *_pieces(paper, sheet),
             *_out(paper, sheet),
             *_in_doubt(paper, sheet),
             *_open(paper, sheet),
+            *reviewed.nonconformances(paper, sheet, shop),
+            *reviewed.read_again(paper, sheet, shop),
             *_evidence(paper, sheet),
+            *reviewed.statements(paper, sheet, shop),
             *_seals(paper, sheet, shop),
             *_sent(paper, looked),
         )
@@ -71,6 +77,7 @@ def _head(paper: Paper, sheet: Sheet, shop: Shop) -> str:
         (word("ledger.field.drawing"), " ".join(filter(None, (part.drawing, part.drawing_revision)))),
         (word("ledger.field.plan"), str(sheet.plan.issue)),
         (word("ledger.field.round"), str(sheet.round) if sheet.round > 1 else ""),
+        (word("ledger.field.standing"), standing(sheet, shop) if sheet.statements else ""),
         (word("ledger.field.cause"), cause_text(head.cause)),
     )
     return title + paper.facts(pairs)

@@ -21,19 +21,21 @@ KEYS = {
     "next": Key("Ctrl+N", "ledger.action.next"),
     "sign": Key("Ctrl+G", "ledger.action.sign"),
     "round": Key("Ctrl+R", "ledger.action.round"),
+    "review": Key("Ctrl+L", "ledger.action.review"),
     "desk": Key("Ctrl+D", "ledger.action.desk"),
     "part": Key("Alt+H", "ledger.action.part"),
     "sheet": Key("Alt+S", "ledger.action.sheet"),
     "journal": Key("Alt+J", "ledger.action.journal"),
+    "nonconformances": Key("Alt+N", "ledger.action.nonconformances"),
     "person": Key("Alt+P", "ledger.action.person"),
     "days": Key("Alt+D", "ledger.action.days"),
     "find": Key("Ctrl+F", "ledger.action.find"),
     "on": Key("Alt+PgDown", "ledger.action.on"),
     "up": Key("Alt+PgUp", "ledger.action.up"),
 }
-BUTTONS = ("open", "next", "sign", "round", "desk", "part", "journal")
+BUTTONS = ("open", "sign", "review", "desk", "next", "round", "nonconformances", "part", "journal")
 #: Actions on one sheet, which need a row.
-ON_ONE = ("open", "next", "sign", "round", "desk", "part", "sheet", "journal")
+ON_ONE = ("open", "next", "sign", "round", "review", "desk", "part", "sheet", "journal")
 #: Ways of cutting the list down, each with ``Alt+`` and its place.
 CUTS = {
     "all": Cut(),
@@ -42,3 +44,31 @@ CUTS = {
     "sent": Cut(sent=True),
 }
 CUT_KEYS = {name: f"Alt+{place}" for place, name in enumerate(CUTS, 1)}
+
+#: The review of one sheet. Its three statements have a key each and no letter: none is made in passing.
+REVIEW_KEYS = {
+    "answer": Key("Alt+A", "review.action.answer"),
+    "unanswered": Key("Alt+U", "review.action.unanswered"),
+    "bench": Key("Ctrl+Return", "review.action.bench", ("Ctrl+Enter",)),
+    "again": Key("Alt+R", "review.action.again"),
+    "return": Key("Alt+B", "review.action.return"),
+    "raise": Key("Alt+N", "review.action.raise"),
+    "decide": Key("Alt+E", "review.action.decide"),
+    "approve": Key("F10", "review.action.approve"),
+    "complete": Key("F11", "review.action.complete"),
+    "not_complete": Key("Shift+F11", "review.action.not_complete"),
+    "release": Key("F12", "review.action.release"),
+}
+REVIEW_BUTTONS = ("again", "return", "raise", "approve", "complete", "not_complete", "release", "decide")
+#: Rows read again, blind.
+AGAIN_KEYS = {
+    "instrument": Key("Alt+I", "review.action.instrument"),
+    "all": Key("Ctrl+A", "review.action.all"),
+    "rows": Key("Alt+L", "review.action.rows"),
+}
+#: Nonconformances across the shop.
+ACROSS_KEYS = {
+    "review": Key("Ctrl+L", "ledger.action.review"),
+    "decide": Key("Alt+E", "review.action.decide"),
+    "find": Key("Ctrl+F", "ledger.action.find"),
+}

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QStackedLayout,
+    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -26,20 +27,29 @@ from app.ledger.side import Face, Side
 from app.ledger.table import SheetsTable
 from app.ledger.top import Top
 from app.parts import signing
+from app.parts.buttons import rest
 from app.parts.doing import Doing
 from app.parts.fitted import Fitted
 from app.window.house import House, Room
 from app.window.keys import Key, make_action
 from app.window.theme import Theme
 from inspection.sheet import acts
-from inspection.words.say import word
+from inspection.sheet.steps import not_now
+from inspection.words.say import say, word
 from storage.book.queries.found_sheets import Wanted
 
 if TYPE_CHECKING:
     from app.jobs.hand import Foreseen
+    from app.ledger.review.across import AcrossList
+    from app.ledger.review.again import AgainPage
+    from app.ledger.review.panel import ReviewPanel
+    from app.ledger.review.work import Reviewed
+    from inspection.sheet.state import Cell
 
 #: The width of the page beside the list in logical pixels, and its share of the room in per cent.
 SIDE, SHARE, MOST_SIDE = 420, 38, 640
+#: The act that a key leads to: whether the person may do it now is said before anything is asked.
+LEADS_TO: dict[str, type[acts.Act]] = {"sign": acts.SignSheet, "round": acts.Reopen}
 #: A room narrower than this shows the list, or the page, but not both.
 BOTH = 820
 
@@ -60,9 +70,15 @@ class LedgerRoom(Room):
         self._journal: list[work.Told] = []
         self._part_looked: work.PartLooked | None = None
         self._reading_on = False
+        self._pages = QStackedWidget(self)
+        self._finding_page = QWidget(self)
+        self._review: ReviewPanel | None = None
+        self._again: AgainPage | None = None
+        self._across: AcrossList | None = None
+        self._back_to: QWidget = self._finding_page
         self.actions_by_name = self._make_actions()
         named = self.actions_by_name
-        filters = [named[name] for name in (*CUTS, "person", "days")]
+        filters = [named[name] for name in (*map(_cut_name, CUTS), "person", "days")]
         self.top = Top(tuple(named[name] for name in BUTTONS), tuple(filters), house.theme, self)
         self.table = SheetsTable(house, self)
         self.model = self.table.sheets
@@ -91,6 +107,8 @@ class LedgerRoom(Room):
             "next": self._next,
             "sign": self._sign,
             "round": self._round,
+            "review": self._to_review,
+            "nonconformances": self._to_nonconformances,
             "desk": self._to_desk,
             "part": self._part_or_all,
             "sheet": partial(self._turn_to, Face.SHEET),
@@ -101,12 +119,14 @@ class LedgerRoom(Room):
             "on": partial(self._scroll, 1),
             "up": partial(self._scroll, -1),
         }
-        made = {name: make_action(self, key, word(key.code), does[name]) for name, key in KEYS.items()}
+        page = self._finding_page
+        made = {name: make_action(page, key, word(key.code), does[name]) for name, key in KEYS.items()}
         for name, key in CUT_KEYS.items():
-            made[name] = make_action(self, Key(key, ""), word(f"ledger.only.{name}"), partial(self._cut_to, name))
-        for name in (*CUTS, "person", "days", "part"):
+            cut = partial(self._cut_to, name)
+            made[_cut_name(name)] = make_action(page, Key(key, ""), word(f"ledger.only.{name}"), cut)
+        for name in (*map(_cut_name, CUTS), "person", "days", "part"):
             made[name].setCheckable(True)
-        made["all"].setChecked(True)
+        made[_cut_name("all")].setChecked(True)
         for action in made.values():
             action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         return made
@@ -119,11 +139,15 @@ class LedgerRoom(Room):
         self._columns = QHBoxLayout()
         self._columns.addWidget(left, 1)
         self._columns.addWidget(self.side)
-        self._layout = QVBoxLayout(self)
+        self._layout = QVBoxLayout(self._finding_page)
         self._layout.addWidget(self.top)
         self._layout.addLayout(self._columns, 1)
         self._layout.addWidget(self._hints)
         self._layout.addWidget(self._doing)
+        self._pages.addWidget(self._finding_page)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.addWidget(self._pages)
 
     def _connect(self) -> None:
         self.top.search.textChanged.connect(self._typed)
@@ -138,9 +162,19 @@ class LedgerRoom(Room):
     # --- finding ----------------------------------------------------------------------------------------------------
 
     def arrive(self) -> None:
-        """The room was entered: letters go to the find line, and the list is read anew."""
-        self._to_find()
+        """The room was entered: letters go to the find line, and the list is read anew; a review is gone on with."""
         self._find()
+        if self._review is not None and self._page() is self._review:
+            self._review.go_on()
+        elif self._page() is self._finding_page:
+            self._to_find()
+
+    def actions(self) -> list[QAction]:
+        """Those of the page that is shown."""
+        return self._page().actions()
+
+    def _page(self) -> QWidget:
+        return self._pages.currentWidget() or self._finding_page
 
     def keys_go_to(self) -> QWidget:
         """The find line."""
@@ -223,7 +257,7 @@ class LedgerRoom(Room):
         title = word("ledger.part.title", part=self._part_title) if self._part else word("room.ledger")
         self.top.show_title(title, "   ".join(said))
         for name in CUTS:
-            self.actions_by_name[name].setChecked(name == self._cut)
+            self.actions_by_name[_cut_name(name)].setChecked(name == self._cut)
         self.actions_by_name["person"].setChecked(bool(self._person))
         self.actions_by_name["days"].setChecked(bool(self._since or self._until))
         self.actions_by_name["part"].setChecked(bool(self._part))
@@ -307,10 +341,19 @@ class LedgerRoom(Room):
         for name in ON_ONE:
             self.actions_by_name[name].setEnabled(line is not None)
         self.actions_by_name["part"].setEnabled(line is not None or bool(self._part))
-        if line is not None:
-            self.actions_by_name["sign"].setEnabled(not line.sealed)
-            self.actions_by_name["round"].setEnabled(line.sealed)
+        self._show_rest()
         self.actions_by_name["part"].setText(word("ledger.action.all" if self._part else "ledger.action.part"))
+
+    def _show_rest(self) -> None:
+        """What is not to be done with the sheet chosen stays on its key, which says why."""
+        line, looked = self.line(), self._looked
+        if line is not None and looked is not None and looked.sheet.identity == line.sheet:
+            for name, kind in LEADS_TO.items():
+                rest(self.actions_by_name[name], self._why_not(looked, kind))
+
+    def _why_not(self, looked: work.Looked, kind: type[acts.Act]) -> str:
+        reason = not_now(looked.shop, looked.sheet, kind, self.house.person)
+        return say(reason) if reason is not None else ""
 
     def _look(self) -> None:
         """Read the sheet chosen, and its journal if that is shown."""
@@ -329,6 +372,7 @@ class LedgerRoom(Room):
             return
         again = self._looked is not None and self._looked.sheet.identity == looked.sheet.identity
         self._looked = looked
+        self._show_rest()
         if not again:
             self._journal = [told for told in self._journal if told.sheet == looked.sheet.identity]
         self._show_side(from_top=not again)
@@ -400,6 +444,9 @@ class LedgerRoom(Room):
             self.house.worker.read(work.Look(line.sheet).run, self._ask_to_sign, self.house.fail)
 
     def _ask_to_sign(self, looked: work.Looked) -> None:
+        if why := self._why_not(looked, acts.SignSheet):
+            self.house.notice(why)
+            return
         wanted = signing.to_sign(looked.shop, looked.sheet)
         job = signing.sign(self, self.house, wanted, self._told, self._failed, desk_key=KEYS["desk"].key)
         if job is not None:
@@ -420,6 +467,14 @@ class LedgerRoom(Room):
 
     def _round(self) -> None:
         line = self.line()
+        if line is not None and self.house.worker is not None:
+            self.house.worker.read(work.Look(line.sheet).run, self._ask_for_round, self.house.fail)
+
+    def _ask_for_round(self, looked: work.Looked) -> None:
+        line = self.line()
+        if why := self._why_not(looked, acts.Reopen):
+            self.house.notice(why)
+            return
         reason = questions.ask_round(self, line) if line is not None else ""
         if line is not None and reason:
             said = word("ledger.round.done", part=line.part)
@@ -435,6 +490,64 @@ class LedgerRoom(Room):
 
     def _make(self, act: acts.MakeSheet) -> None:
         self.house.do(act, kept=lambda outcome: self.house.sheet_wanted.emit(outcome.stream))
+
+    # --- review -----------------------------------------------------------------------------------------------------
+
+    def review(self, sheet: str, decide: str = "") -> None:
+        """Review this sheet; ``decide`` is the nonconformance to be decided at once."""
+        if self._review is None:
+            from app.ledger.review.panel import ReviewPanel
+
+            self._review = ReviewPanel(self.house, self)
+            self._review.left.connect(self._leave_review)
+            self._review.again_wanted.connect(self._to_again)
+            self._pages.addWidget(self._review)
+        if (here := self._page()) in (self._finding_page, self._across):
+            self._back_to = here
+        self._pages.setCurrentWidget(self._review)
+        self._review.open(sheet, decide)
+
+    def _to_review(self) -> None:
+        if (line := self.line()) is not None:
+            self.review(line.sheet)
+
+    def _leave_review(self) -> None:
+        if self._back_to is self._across:
+            self._to_nonconformances()
+        else:
+            self._to_finding()
+
+    def _to_finding(self) -> None:
+        self._pages.setCurrentWidget(self._finding_page)
+        self.arrive()
+
+    def _to_again(self, seen: Reviewed, cells: tuple[Cell, ...]) -> None:
+        """Rows are read again on a page of their own, where nothing shows what was read before."""
+        if self._again is None:
+            from app.ledger.review.again import AgainPage
+
+            self._again = AgainPage(self.house, self)
+            self._again.left.connect(self._leave_again)
+            self._pages.addWidget(self._again)
+        self._pages.setCurrentWidget(self._again)
+        self._again.start(seen.sheet, seen.shop, cells)
+
+    def _leave_again(self) -> None:
+        if self._review is not None:
+            self._pages.setCurrentWidget(self._review)
+            self._review.go_on()
+
+    def _to_nonconformances(self) -> None:
+        if self._across is None:
+            from app.ledger.review.across import AcrossList
+
+            self._across = AcrossList(self.house, self)
+            self._across.left.connect(self._to_finding)
+            self._across.opened.connect(self.review)
+            self._pages.addWidget(self._across)
+        self._pages.setCurrentWidget(self._across)
+        self._across.look()
+        self._across.go()
 
     # --- keys and look ----------------------------------------------------------------------------------------------
 
@@ -518,6 +631,14 @@ class LedgerRoom(Room):
         self.side.take_theme(theme)
         self._doing.take_theme(theme)
         self._empty.setMaximumWidth(theme.px(760))
+        for page in (self._review, self._again, self._across):
+            if page is not None:
+                page.take_theme(theme)
         self._fold()
         self._show_side()
         self.update()
+
+
+def _cut_name(cut: str) -> str:
+    """The action that cuts the list down so."""
+    return f"only {cut}"

@@ -10,9 +10,19 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QWidget
 
 from app.window.theme import Theme
 
+#: The property of an action that says why it does nothing just now.
+_RESTS = "rests"
+
+
+def rest(action: QAction, why: str) -> None:
+    """Let an action rest: its key still answers, and says why; "" lets it do again what it is for."""
+    action.setProperty(_RESTS, why)
+    action.setToolTip(why or action.text())
+
 
 class ActionButton(QPushButton):
-    """An action as a button: its name and key, as they are just now; pressed down where the action is checked."""
+    """An action as a button: its name and key, as they are just now; pressed down where the action is checked, quiet
+    where it rests."""
 
     def __init__(self, action: QAction, parent: QWidget) -> None:
         super().__init__(parent)
@@ -30,6 +40,15 @@ class ActionButton(QPushButton):
         self.setAccessibleName(self._action.text())
         self.setEnabled(self._action.isEnabled())
         self.setChecked(self._action.isChecked())
+        self._show_rest(str(self._action.property(_RESTS) or ""))
+
+    def _show_rest(self, why: str) -> None:
+        look = "idle" if why else "filter" if self.isCheckable() else ""
+        self.setToolTip(why)
+        self.setAccessibleDescription(why)
+        if look != (self.property("look") or ""):
+            self.setProperty("look", look)
+            self.style().polish(self)
 
 
 class ButtonRow(QWidget):

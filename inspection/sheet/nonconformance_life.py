@@ -151,6 +151,11 @@ def unsettled(sheet: Sheet) -> Iterator[Reason]:
     for held in sheet.nonconformances.values():
         if held.disposition is None:
             yield Reason("approve.undecided", {"number": held.number})
-    for (row, piece), judgement in sheet.judgements.items():
-        if judgement.verdict in NAMED and required(sheet, (row, piece)) and named_by(sheet, (row, piece)) is None:
-            yield Reason("approve.not_named", _where(sheet, (row, piece)))
+    yield from (Reason("approve.not_named", _where(sheet, cell)) for cell in unnamed(sheet))
+
+
+def unnamed(sheet: Sheet) -> Iterator[Cell]:
+    """The required cells that do not conform, or are in doubt, and that no nonconformance names."""
+    for cell, judgement in sheet.judgements.items():
+        if judgement.verdict in NAMED and required(sheet, cell) and named_by(sheet, cell) is None:
+            yield cell

@@ -1,0 +1,473 @@
+"""The review of one sheet: the lead's list at the left, answered one by one, and beside it the rows of each point and
+the sheet's nonconformances. Everything by key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+
+from app.background.worker import Failure, Ticket
+from app.ledger.keys import REVIEW_BUTTONS, REVIEW_KEYS
+from app.ledger.review import told
+from app.ledger.review.deciding import DecideDialog
+from app.ledger.review.obstacles import Goal, ObstaclesDialog, Way, put_right
+from app.ledger.review.returning import ReturnDialog
+from app.ledger.review.stating import StateDialog
+from app.ledger.review.to_read import proposed
+from app.ledger.review.work import AskInTheWay, InTheWay, Review, Reviewed
+from app.parts.buttons import ActionButton, ButtonRow, rest
+from app.parts.fitted import Fitted
+from app.parts.items import ItemsView
+from app.parts.raising import raise_nonconformance
+from app.window.asking import stay_with
+from app.window.house import House
+from app.window.keys import make_action
+from app.window.theme import Theme
+from inspection.sheet import acts
+from inspection.sheet.nonconformance_life import unnamed
+from inspection.sheet.review import StatementKind
+from inspection.sheet.steps import not_now
+from inspection.words.say import say, word
+
+if TYPE_CHECKING:
+    from inspection.sheet.nonconformance import Nonconformance
+    from inspection.sheet.points_table import Point
+    from inspection.sheet.state import Cell, Sheet
+
+#: The width of what stands beside the list, in per cent of the panel.
+BESIDE = 40
+#: The act that each key leads to: whether the person may do it now is said before anything is asked.
+LEADS_TO: dict[str, type[acts.Act]] = {
+    "answer": acts.AnswerPoint,
+    "again": acts.ReadRowAgain,
+    "return": acts.ReturnSheet,
+    "raise": acts.RaiseNonconformance,
+    "decide": acts.DisposeNonconformance,
+    **dict.fromkeys(("approve", "complete", "not_complete", "release"), acts.MakeStatement),
+}
+STATES = {
+    "approve": StatementKind.APPROVED,
+    "complete": StatementKind.COMPLETE,
+    "not_complete": StatementKind.NOT_COMPLETE,
+    "release": StatementKind.RELEASED,
+}
+
+
+class ReviewPanel(QWidget):
+    """``left`` follows Esc; ``again_wanted`` carries what was seen, and the rows that are proposed to be read again."""
+
+    left = Signal()
+    again_wanted = Signal(object, object)
+
+    def __init__(self, house: House, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.house = house
+        self.seen: Reviewed | None = None
+        self._wanted = self._to_decide = ""
+        self._drafts: dict[str, str] = {}  # answers begun and not kept, by the point's key
+        self._answering = ""
+        self.actions_by_name = self._make_actions()
+        self.title, self.count = Fitted("title", self), QLabel(self)
+        self.count.setProperty("look", "strong")
+        self.standing = QLabel(self)
+        self.standing.setProperty("look", "soft")
+        self.standing.setWordWrap(True)
+        self.standing.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+        self.buttons = ButtonRow([ActionButton(self.actions_by_name[name], self) for name in REVIEW_BUTTONS], self)
+        self.points = ItemsView(house.theme, word("review.points"), self)
+        self.rows = ItemsView(house.theme, word("review.rows"), self)
+        self.nonconformances = ItemsView(house.theme, word("review.nonconformances"), self)
+        self._heads = {name: QLabel(word(f"review.{name}"), self) for name in ("points", "rows", "nonconformances")}
+        self._empty = QLabel(word("review.points.empty"), self)
+        self.answer = QLineEdit(self)
+        self._problem = QLabel(self)
+        self.hints = Fitted("quiet", self)
+        self._soon = QTimer(self, interval=60, singleShot=True)
+        self._soon.timeout.connect(self._look)
+        self._lay_out()
+        self._connect()
+        self.take_theme(house.theme)
+
+    # --- building ---------------------------------------------------------------------------------------------------
+
+    def _make_actions(self) -> dict[str, QAction]:
+        does: dict[str, Callable[[], object]] = {
+            "answer": self._answer_at_hand,
+            "unanswered": self._to_unanswered,
+            "bench": self._to_row,
+            "again": self._read_again,
+            "return": self._return,
+            "raise": self._raise,
+            "decide": self._decide_at_hand,
+            **{name: partial(self._ask_in_the_way, kind) for name, kind in STATES.items()},
+        }
+        made = {}
+        for name, do in does.items():
+            key = REVIEW_KEYS[name]
+            made[name] = make_action(self, key, word(key.code), partial(self._if_allowed, name, do))
+            made[name].setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        return made
+
+    def _lay_out(self) -> None:
+        self.answer.hide()
+        self._problem.hide()
+        self._empty.hide()
+        for label, look in ((self._problem, "problem"), (self._empty, "soft")):
+            label.setProperty("look", look)
+            label.setWordWrap(True)
+        for label in self._heads.values():
+            label.setProperty("look", "quiet")
+            label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        head = QHBoxLayout()
+        head.addWidget(self.title, 1)
+        head.addWidget(self.count)
+        left, right = self._sides = QVBoxLayout(), QVBoxLayout()
+        left.addWidget(self._heads["points"])
+        left.addWidget(self.points, 1)
+        left.addWidget(self._empty, 1, Qt.AlignmentFlag.AlignTop)
+        left.addWidget(self.answer)
+        left.addWidget(self._problem)
+        right.addWidget(self._heads["rows"])
+        right.addWidget(self.rows, 3)
+        right.addWidget(self._heads["nonconformances"])
+        right.addWidget(self.nonconformances, 2)
+        self._columns = QHBoxLayout()
+        self._columns.addLayout(left, 100 - BESIDE)
+        self._columns.addLayout(right, BESIDE)
+        self._layout = QVBoxLayout(self)
+        self._layout.addLayout(head)
+        self._layout.addWidget(self.standing)
+        self._layout.addWidget(self.buttons)
+        self._layout.addLayout(self._columns, 1)
+        self._layout.addWidget(self.hints)
+        self.hints.show_text(word("review.hints"))
+
+    def _connect(self) -> None:
+        self.points.moved.connect(self._show_rows)
+        self.points.entered.connect(lambda _row: self.actions_by_name["answer"].trigger())
+        self.rows.entered.connect(lambda _row: self._to_row())
+        self.nonconformances.entered.connect(lambda _row: self.actions_by_name["decide"].trigger())
+        if self.house.worker is not None:
+            self.house.worker.acted.connect(self._acted)
+        self.house.person_changed.connect(self._soon.start)
+        self.house.units_changed.connect(self._show)
+
+    # --- looking ----------------------------------------------------------------------------------------------------
+
+    def open(self, sheet: str, decide: str = "") -> None:
+        """Review this sheet; ``decide`` is the nonconformance to be decided, once the sheet is seen."""
+        if sheet != self._wanted:
+            self.seen, self._drafts = None, {}
+            self._leave_answer()
+        self._wanted, self._to_decide = sheet, decide
+        self._show()
+        self._look()
+        self.points.setFocus()
+
+    def go_on(self) -> None:
+        """Go on with the review: it is looked at anew, and keys go to the list."""
+        self._look()
+        self.points.setFocus()
+
+    def _look(self) -> None:
+        worker, foreseen = self.house.worker, self.house.foreseen
+        if worker is not None and foreseen is not None and self._wanted:
+            now = foreseen.now()
+            work = Review(self._wanted, self.house.person, now.day, now.at)
+            worker.read(work.run, self._take, self.house.fail)
+
+    def _take(self, seen: Reviewed) -> None:
+        if seen.sheet.identity != self._wanted:
+            return
+        first, self.seen = self.seen is None, seen
+        self._show()
+        if first:
+            self._to_unanswered()
+        held = seen.sheet.nonconformances.get(self._to_decide)
+        self._to_decide = ""
+        if held is not None:
+            self._decide(held)
+
+    def _acted(self, _ticket: Ticket, outcome: Any) -> None:
+        if self._wanted and outcome.stream == self._wanted and self.isVisible():
+            self._soon.start()
+
+    # --- showing ----------------------------------------------------------------------------------------------------
+
+    def _show(self, *_changed: object) -> None:
+        seen, units = self.seen, self.house.units
+        if seen is None:
+            for view in (self.points, self.rows, self.nonconformances):
+                view.show_items(())
+            self.count.clear()
+            self.standing.setText(word("review.looking") if self._wanted else "")
+            return
+        sheet, shop = seen.sheet, seen.shop
+        part = sheet.plan.part
+        name = word("ledger.of_part", part=part.number, revision=part.revision)
+        self.title.show_text(word("review.title", part=name, serials=told.serials_of(sheet)))
+        self.count.setText(told.points_count(seen.points, sheet))
+        self.standing.setText(told.standing(sheet, shop))
+        self.points.show_items([told.point_item(point, sheet, shop, units) for point in seen.points])
+        self.points.setVisible(bool(seen.points))
+        self._empty.setVisible(not seen.points)
+        held = sheet.nonconformances.values()
+        self.nonconformances.show_items([told.nonconformance_item(one, sheet, shop) for one in held])
+        for widget in (self.nonconformances, self._heads["nonconformances"]):
+            widget.setVisible(bool(held))
+        self._show_rows()
+        self._show_offers()
+
+    def point(self) -> Point | None:
+        """The point at hand."""
+        row = self.points.row()
+        return self.seen.points[row] if self.seen is not None and 0 <= row < len(self.seen.points) else None
+
+    def _cells(self) -> tuple[Cell, ...]:
+        """The rows that are shown: those of the point at hand."""
+        point = self.point()
+        return point.cells if point is not None else ()
+
+    def _show_rows(self, *_row: object) -> None:
+        if self.seen is not None:
+            units, sheet = self.house.units, self.seen.sheet
+            self.rows.show_items([told.row_item(sheet, cell, units) for cell in self._cells()], 0)
+
+    def _show_offers(self, *_changed: object) -> None:
+        """What the person may not do now stays on its key, which says why."""
+        for name, kind in LEADS_TO.items():
+            why = self._why_not(kind)
+            if not why and name in STATES and self.seen is not None:
+                against = self.seen.against[STATES[name]]
+                why = self.house.say(*against) if against and not put_right(against) else ""
+            rest(self.actions_by_name[name], why)
+
+    # --- what may be done -------------------------------------------------------------------------------------------
+
+    def _why_not(self, kind: type[acts.Act]) -> str:
+        """Why the person may not do acts of this kind on the sheet as it stands; "" if they may."""
+        if self.seen is None:
+            return ""
+        reason = not_now(self.seen.shop, self.seen.sheet, kind, self.house.person)
+        return say(reason) if reason is not None else ""
+
+    def _if_allowed(self, name: str, do: Callable[[], object]) -> None:
+        """Do what a key is for; where that is not to be done now, say so quietly."""
+        if self.seen is None:
+            return
+        why = self._why_not(LEADS_TO[name]) if name in LEADS_TO else ""
+        if why:
+            self.house.notice(why)
+        else:
+            do()
+
+    # --- answering --------------------------------------------------------------------------------------------------
+
+    def _answer_at_hand(self) -> None:
+        """Open the answer of the point at hand."""
+        point = self.point()
+        if point is None or self.seen is None:
+            return
+        given = self.seen.sheet.point_answers.get(point.key)
+        self._answering = point.key
+        self.answer.setText(self._drafts.get(point.key, given.words if given is not None else ""))
+        self.answer.setPlaceholderText(word("review.answer.hint"))
+        self.answer.setAccessibleName(word("review.answer", point=self.points.items[self.points.row()].text))
+        self.answer.show()
+        self.answer.setFocus()
+        self.hints.show_text(word("review.hints.answer"))
+
+    def _keep_answer(self) -> None:
+        assert self.seen is not None
+        point, text = self._answering, self.answer.text()
+        act = acts.AnswerPoint(sheet=self.seen.sheet.identity, point=point, words=text)
+        self.house.do(
+            act,
+            based_on=self.seen.sheet.last_entry,
+            kept=self._answered,
+            refused=self._not_answered,
+            back=self._not_answered,
+        )
+
+    def _answered(self, outcome: Any) -> None:
+        if self.seen is None or outcome.stream != self._wanted:
+            return
+        self._drafts.pop(self._answering, None)
+        self._leave_answer()
+        self.seen = self.seen._replace(sheet=outcome.sheet)
+        self._show()
+        self._to_unanswered()
+
+    def _not_answered(self, failure: Failure) -> None:
+        """The words stand; why they were not kept is said below them."""
+        self._problem.setText(self.house.sentence(failure))
+        self._problem.show()
+
+    def _leave_answer(self) -> None:
+        """Back to the list; what was typed and not kept is there when the point is opened again."""
+        if self._answering and self.answer.isVisible() and self.answer.text().strip():
+            self._drafts[self._answering] = self.answer.text()
+        self._answering = ""
+        self._problem.hide()
+        self.answer.hide()
+        self.hints.show_text(word("review.hints"))
+        self.points.setFocus()
+
+    def _to_unanswered(self) -> None:
+        """The next point that waits, from the one at hand on; those that must be answered before the others."""
+        if self.seen is None or not self.seen.points:
+            return
+        points, sheet, here = self.seen.points, self.seen.sheet, max(self.points.row(), 0)
+        order = [*range(here, len(points)), *range(here)]
+        waiting = [row for row in order if told.waits(points[row], sheet)]
+        must = [row for row in waiting if points[row].must_answer]
+        self.points.go((must or waiting or [here])[0])
+        self.points.setFocus()
+
+    # --- rows -------------------------------------------------------------------------------------------------------
+
+    def _to_row(self) -> None:
+        """The row at hand at the Bench; of a point about the whole sheet, the sheet."""
+        cells, row = self._cells(), max(self.rows.row(), 0)
+        if self.seen is None:
+            return
+        if cells:
+            number = self.seen.sheet.characteristic(cells[min(row, len(cells) - 1)][0]).number
+            self.house.row_wanted.emit(self._wanted, number)
+        else:
+            self.house.sheet_wanted.emit(self._wanted)
+
+    def _read_again(self) -> None:
+        if self.seen is not None:
+            point = self.point()
+            own = tuple(cell for cell in point.cells if self.seen.sheet.counting(*cell)) if point is not None else ()
+            cells = own if self.rows.hasFocus() else proposed(self.seen.points, self.seen.sheet)
+            self.again_wanted.emit(self.seen, cells or own)
+
+    def _return(self) -> None:
+        if self.seen is not None:
+            waiting = (point for point in self.seen.points if told.waits(point, self.seen.sheet))
+            cells = dict.fromkeys((*self._cells(), *(cell for point in waiting for cell in point.cells)))
+            dialog = ReturnDialog(self.house, self, self.seen.sheet, tuple(cells))
+            dialog.settled.connect(self._returned)
+            stay_with(dialog)
+
+    def _returned(self, outcome: Any) -> None:
+        self.house.notice(word("review.return.done", part=outcome.sheet.plan.part.number, round=outcome.sheet.round))
+
+    # --- nonconformances --------------------------------------------------------------------------------------------
+
+    def _raise(self, at: Cell | None = None) -> None:
+        if self.seen is not None:
+            cells = self._cells()
+            row = cells[self.rows.row()] if 0 <= self.rows.row() < len(cells) else None
+            here = at or (row if self.rows.hasFocus() else None)
+            raise_nonconformance(self.house, self, self.seen.sheet, here)
+
+    def _decide_at_hand(self) -> None:
+        """The nonconformance at hand, or else the first that waits."""
+        if self.seen is None:
+            return
+        held = list(self.seen.sheet.nonconformances.values())
+        row = self.nonconformances.row()
+        chosen = held[row] if self.nonconformances.hasFocus() and 0 <= row < len(held) else None
+        waiting = chosen or next((one for one in held if one.disposition is None), None)
+        if waiting is None:
+            self.house.notice(word("review.decide.none"))
+        else:
+            self._decide(waiting)
+
+    def _decide(self, held: Nonconformance) -> None:
+        if self.seen is not None:
+            stay_with(DecideDialog(self.house, self, self.seen.sheet, self.seen.shop, held))
+
+    # --- statements -------------------------------------------------------------------------------------------------
+
+    def _ask_in_the_way(self, kind: StatementKind) -> None:
+        """Each statement for itself: first what stands in its way."""
+        if self.house.worker is not None and self.house.foreseen is not None:
+            work = AskInTheWay(self._wanted, kind, self.house.person, self.house.foreseen.now().at)
+            self.house.worker.read(work.run, self._state, self.house.fail)
+
+    def _state(self, found: InTheWay) -> None:
+        if found.sheet.identity != self._wanted or self.seen is None:
+            return
+        if not found.reasons:
+            dialog = StateDialog(self.house, self, found, self._cautions(found))
+            dialog.settled.connect(partial(self._stated, found.kind))
+            stay_with(dialog)
+        elif not put_right(found.reasons):
+            self.house.notice(self.house.say(*found.reasons))
+        else:
+            obstacles = ObstaclesDialog(self.house, self, found)
+            obstacles.wanted.connect(self._go)
+            stay_with(obstacles)
+
+    def _cautions(self, found: InTheWay) -> tuple[str, ...]:
+        """What the lead ought to have done before an approval."""
+        assert self.seen is not None
+        must = sum(point.must_answer and told.waits(point, found.sheet) for point in self.seen.points)
+        if found.kind is StatementKind.APPROVED and must:
+            return (word("review.state.unanswered", n=must),)
+        return ()
+
+    def _stated(self, kind: StatementKind, sheet: Sheet) -> None:
+        name = word(f"statement.{kind.name.lower()}")
+        self.house.notice(word("review.state.done", part=sheet.plan.part.number, statement=name))
+        self._look()
+
+    def _go(self, goal: Goal) -> None:
+        """Where an obstacle is put right."""
+        assert self.seen is not None
+        sheet = self.seen.sheet
+        if goal.way is Way.DECIDE:
+            held = (one for one in sheet.nonconformances.values() if one.number == goal.number)
+            self._decide(next(held))
+        elif goal.way is Way.RAISE:
+            here = (goal.number, goal.serial)
+            cells = (cell for cell in unnamed(sheet) if (self._number(cell), told.serial_of(sheet, cell[1])) == here)
+            self._raise(next(cells, None))
+        else:
+            self.house.row_wanted.emit(self._wanted, goal.number)
+
+    def _number(self, cell: Cell) -> str:
+        assert self.seen is not None
+        return self.seen.sheet.characteristic(cell[0]).number
+
+    # --- keys and look ----------------------------------------------------------------------------------------------
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter keeps the answer; Esc leaves the answer, else the review; Right and Left go to the rows and back."""
+        key, answering = event.key(), self.answer.hasFocus()
+        if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if answering:
+                self._keep_answer()
+        elif key == Qt.Key.Key_Escape:
+            self._leave_answer() if answering else self.left.emit()
+        elif key == Qt.Key.Key_Right and self.points.hasFocus() and self.rows.items:
+            self.rows.setFocus()
+        elif key == Qt.Key.Key_Left and (self.rows.hasFocus() or self.nonconformances.hasFocus()):
+            self.points.setFocus()
+        else:
+            super().keyPressEvent(event)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.buttons.setVisible(self.height() * 100 / self.house.theme.scale >= 340)
+
+    def take_theme(self, theme: Theme) -> None:
+        """Show another theme or scale."""
+        px = theme.px
+        self._layout.setContentsMargins(px(24), px(18), px(24), px(14))
+        self._layout.setSpacing(px(10))
+        self._columns.setSpacing(px(28))
+        for column in self._sides:
+            column.setSpacing(px(6))
+        for view in (self.points, self.rows, self.nonconformances):
+            view.take_theme(theme)
+        self.buttons.take_theme(theme)

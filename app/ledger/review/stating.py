@@ -1,0 +1,85 @@
+"""The three statements of a signed sheet, each its own dialog: what it says, its words, the lead's passphrase."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QLineEdit, QWidget
+
+from app.ledger.review.told import serials_of
+from app.ledger.review.work import InTheWay, Stating
+from app.parts.act_dialog import ActDialog
+from app.window.house import House
+from inspection.sheet.acts import MakeStatement
+from inspection.sheet.review import StatementKind
+from inspection.words.say import say, word
+
+if TYPE_CHECKING:
+    from app.background.worker import Failure
+    from inspection.sheet.acts import Act
+
+#: Statements that are made with words.
+_WITH_WORDS = (StatementKind.NOT_COMPLETE, StatementKind.RELEASED)
+#: Of what a first article lacks, so many rows are named; the others are counted.
+MOST_NAMED = 6
+
+
+class StateDialog(ActDialog):
+    """One statement. ``cautions`` are sentences that the lead is to have read before it is made."""
+
+    def __init__(self, house: House, parent: QWidget, found: InTheWay, cautions: Iterable[str] = ()) -> None:
+        name, sheet, shop = found.kind.name.lower(), found.sheet, found.shop
+        part, serials = sheet.plan.part.number, serials_of(sheet)
+        title = word(f"review.state.{name}.title", part=part, serials=serials)
+        person = shop.people[house.person].name
+        text = word(f"review.state.{name}.text", person=person)
+        super().__init__(house, parent, title, text, yes=word(f"review.state.{name}.yes"))
+        self._found = found
+        for line in (*self._facts(), *cautions):
+            self.add(self.label(line, "soft"))
+        if found.kind is StatementKind.RELEASED:
+            self.add(self.label(word("caution.verdict"), "strong"))
+        self.words: QLineEdit | None = None
+        if found.kind in _WITH_WORDS:
+            self.words = self.add_line(word(f"review.state.{name}.words"), hint=word(f"review.state.{name}.hint"))
+        self.passphrase = self.add_line(word("sign.passphrase", person=person), secret=True)
+        (self.words or self.passphrase).setFocus()
+
+    def _facts(self) -> Iterable[str]:
+        """What the lead has to know of the sheet before this statement."""
+        sheet, kind = self._found.sheet, self._found.kind
+        if kind is StatementKind.APPROVED and sheet.is_own(self.house.person):
+            yield word("review.state.own")
+        if kind is StatementKind.NOT_COMPLETE:
+            lacking = [say(reason, self.house.units) for reason in self._found.lacking]
+            yield from lacking[:MOST_NAMED]
+            if len(lacking) > MOST_NAMED:
+                yield word("review.state.more", n=len(lacking) - MOST_NAMED)
+        if kind is StatementKind.RELEASED:
+            stated = sheet.stated(StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
+            name = f"statement.{stated.kind.name.lower()}" if stated is not None else "review.state.unsaid"
+            yield word("review.state.first_article", stated=word(name))
+
+    def act(self) -> MakeStatement | None:
+        """The statement with its words; nothing is said without a passphrase."""
+        if (self.words is not None and self.needs(self.words)) or self.needs(self.passphrase):
+            return None
+        words = self.words.text().strip() if self.words is not None else ""
+        return MakeStatement(sheet=self._found.sheet.identity, kind=self._found.kind, words=words)
+
+    def hand_in(self, act: Act) -> None:
+        """It is signed with the person's key, which takes a moment to unlock."""
+        assert isinstance(act, MakeStatement)
+        house = self.house
+        assert house.worker is not None and house.foreseen is not None, "a review is of an open book"
+        work = Stating(act, self.passphrase.text(), house.person, house.foreseen)
+        self.yes.setText(word("review.state.working"))
+        house.worker.long(work.run, self.was_kept, self._was_not_signed)
+
+    def _was_not_signed(self, failure: Failure) -> None:
+        name = self._found.kind.name.lower()
+        self.yes.setText(word(f"review.state.{name}.yes"))
+        self.was_refused(failure)
+        self.passphrase.selectAll()
+        self.passphrase.setFocus()

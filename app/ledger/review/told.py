@@ -1,0 +1,146 @@
+"""A review in lines: points with their answers, the rows of one, nonconformances, and how far the sheet has come."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from app.bench import told
+from app.jobs.local_time import moment
+from app.parts.items import Item
+from app.parts.marks import Mark, mark_of
+from inspection.sheet.points_table import Point
+from inspection.sheet.review import StatementKind
+from inspection.words.say import say, word
+
+if TYPE_CHECKING:
+    from inspection.sheet.nonconformance import Nonconformance
+    from inspection.sheet.state import Cell, Sheet, Shop
+
+
+def name_of(shop: Shop, person: str) -> str:
+    """A person's name, "" if the book does not hold them."""
+    known = shop.people.get(person)
+    return known.name if known is not None else ""
+
+
+def serial_of(sheet: Sheet, piece: str) -> str:
+    """The serial of a piece of the sheet."""
+    return next((one.serial for one in sheet.pieces if one.identity == piece), "")
+
+
+def serials_of(sheet: Sheet) -> str:
+    """All serials."""
+    return ", ".join(piece.serial for piece in sheet.pieces)
+
+
+# --- points -----------------------------------------------------------------------------------------------------
+
+
+def waits(point: Point, sheet: Sheet) -> bool:
+    """Whether nobody has answered this point."""
+    return point.key not in sheet.point_answers
+
+
+def point_item(point: Point, sheet: Sheet, shop: Shop, units: str) -> Item:
+    """One point: its sentence, what makes it one, and its answer."""
+    why = tuple(say(reason, units) for reason in point.why)
+    answer = sheet.point_answers.get(point.key)
+    if answer is None:
+        mark, side = (Mark.QUESTION, "must") if point.must_answer else (Mark.OPEN, "may")
+        return Item(say(point.reason, units), mark, why, word(f"review.point.{side}"))
+    given = word("review.point.answer", person=name_of(shop, answer.by), when=moment(answer.at), words=answer.words)
+    return Item(say(point.reason, units), None, (*why, given), word("review.point.answered"), ticked=True)
+
+
+def points_count(points: Iterable[Point], sheet: Sheet) -> str:
+    """How many points wait for an answer, and how many of them must have one."""
+    points = tuple(points)
+    open_ = [point for point in points if waits(point, sheet)]
+    must = sum(point.must_answer for point in open_)
+    if not points:
+        return word("review.points.none")
+    if not open_:
+        return word("review.points.done", n=len(points))
+    said = word("review.points.wait", n=len(open_), of=len(points))
+    return f"{said}, {word('review.points.must', n=must)}" if must else said
+
+
+# --- rows -------------------------------------------------------------------------------------------------------
+
+
+def row_item(sheet: Sheet, cell: Cell, units: str, *, names_piece: bool = True) -> Item:
+    """One row on one piece: number, requirement, what was read, verdict; and the piece where there are several."""
+    row, judgement = sheet.row_at(*cell), sheet.judgement(*cell)
+    readings = sheet.counting(*cell) or sheet.reopened_at(*cell)
+    read = ", ".join(told.reading(each, row.requirement, units) for each in readings) or word("review.row.unread")
+    several = names_piece and len(sheet.pieces) > 1
+    serial = word("review.row.piece", serial=serial_of(sheet, cell[1])) if several else ""
+    text = "   ".join(filter(None, (row.number, row.requirement.written, serial)))
+    verdict = told.verdict(row, judgement, 0, 0, units)
+    return Item(text, mark_of(judgement.verdict), ("   ".join(filter(None, (read, row.name))),), verdict)
+
+
+# --- nonconformances --------------------------------------------------------------------------------------------
+
+
+def rows_text(sheet: Sheet, rows: Iterable[str]) -> str:
+    """Rows by their balloon numbers."""
+    return ", ".join(sheet.characteristic(row).number for row in rows)
+
+
+def nonconformance_item(held: Nonconformance, sheet: Sheet, shop: Shop) -> Item:
+    """One nonconformance: number, piece and rows, what was found, and what is done about it."""
+    serial, rows = serial_of(sheet, held.piece), rows_text(sheet, held.rows)
+    text = word("review.nonconformance", number=held.number, rows=rows, n=len(held.rows), serial=serial)
+    raised = word("review.nonconformance.raised", person=name_of(shop, held.by), when=moment(held.at), what=held.what)
+    told = (raised, *_decided(held, sheet, shop))
+    return waiting_item(text, told, _done(held), waits=held.disposition is None)
+
+
+def waiting_item(text: str, told: tuple[str, ...], side: str, *, waits: bool) -> Item:
+    """Something that waits for somebody, or that is settled and ticked."""
+    return Item(text, Mark.QUESTION, told, side) if waits else Item(text, None, told, side, ticked=True)
+
+
+def _done(held: Nonconformance) -> str:
+    if held.disposition is None:
+        return word("review.nonconformance.waits")
+    return word(f"review.disposition.{held.disposition.name.lower()}")
+
+
+def _decided(held: Nonconformance, sheet: Sheet, shop: Shop) -> Iterator[str]:
+    if held.disposition is None:
+        return
+    when, person = moment(held.decided_at), name_of(shop, held.decided_by)
+    yield word("review.nonconformance.decided", person=person, when=when, words=held.words)
+    if held.affected:
+        yield word("review.nonconformance.affected", rows=rows_text(sheet, held.affected))
+    if held.leave is not None:
+        leave = held.leave
+        yield word("review.nonconformance.leave", document=leave.document, day=leave.day, scope=leave.scope)
+
+
+# --- how far the sheet has come ---------------------------------------------------------------------------------
+
+
+def standing(sheet: Sheet, shop: Shop) -> str:
+    """Who signed, and what was stated since, by whom and when."""
+    if not sheet.sealed:
+        return word("review.standing.open", round=sheet.round)
+    seal = sheet.seals[-1]
+    said = [word("review.standing.signed", person=name_of(shop, seal.by), when=moment(seal.at), round=seal.round)]
+    for statement in sheet.statements:
+        if statement.round == sheet.round:
+            name = word(f"statement.{statement.kind.name.lower()}")
+            said.append(
+                word(
+                    "review.standing.stated",
+                    statement=name,
+                    person=name_of(shop, statement.by),
+                    when=moment(statement.at),
+                )
+            )
+    if sheet.stated(StatementKind.APPROVED) is None:
+        said.append(word("review.standing.waits"))
+    return " · ".join(said)

@@ -1,0 +1,120 @@
+"""The work of a review, each run on the book's thread with what the room hands it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from storage.book.queries.nonconformances import ListedNonconformance, nonconformances
+
+if TYPE_CHECKING:
+    from app.background.worker import Progress
+    from app.jobs.hand import Foreseen
+    from inspection.reasons import Reason
+    from inspection.sheet.acts import MakeStatement
+    from inspection.sheet.points_table import Point
+    from inspection.sheet.review import StatementKind
+    from inspection.sheet.state import Sheet, Shop
+    from storage.book.door import Book
+
+#: Nonconformances on a page of the shop's list.
+PAGE = 60
+
+
+class Reviewed(NamedTuple):
+    """A sheet as it stands, its shop, the lead's list of it, the worst first, and what stands in the way of each
+    statement that the person at the bench would make."""
+
+    sheet: Sheet
+    shop: Shop
+    points: tuple[Point, ...]
+    against: dict[StatementKind, tuple[Reason, ...]]
+
+
+class Review(NamedTuple):
+    """Look at a sheet as its lead, ``person``, does on a ``day`` (ISO), at a moment (UTC microseconds)."""
+
+    sheet: str
+    person: str
+    day: str
+    at: int
+
+    def run(self, book: Book) -> Reviewed:
+        """Raises Refused if there is no such sheet, or BookFailure."""
+        from inspection.sheet.points import points
+        from inspection.sheet.review import StatementKind
+        from inspection.sheet.review_life import in_the_way
+        from storage.book.queries.earlier_of_sheet import earlier_of_sheet
+
+        sheet, shop = book.sheet(self.sheet), book.shop()
+        newest = max(book.plans_of(sheet.plan.part_identity).values(), key=lambda plan: plan.issue)
+        history = book.ask(earlier_of_sheet, self.sheet)
+        baseline = book.sheet(sheet.completes) if sheet.completes else None
+        against = {kind: tuple(in_the_way(shop, sheet, kind, self.person, self.at, baseline)) for kind in StatementKind}
+        return Reviewed(sheet, shop, points(shop, sheet, history, self.day, newest=newest), against)
+
+
+class InTheWay(NamedTuple):
+    """A sheet as it stands, what stands in the way of a statement of it, and what its first article lacks."""
+
+    sheet: Sheet
+    shop: Shop
+    kind: StatementKind
+    reasons: tuple[Reason, ...]
+    lacking: tuple[Reason, ...]
+
+
+class AskInTheWay(NamedTuple):
+    """Ask what stands in the way of a statement that ``person`` would make at ``at`` (UTC microseconds)."""
+
+    sheet: str
+    kind: StatementKind
+    person: str
+    at: int
+
+    def run(self, book: Book) -> InTheWay:
+        """Raises Refused if there is no such sheet, or BookFailure."""
+        from inspection.sheet.review_life import in_the_way, incomplete
+
+        sheet, shop = book.sheet(self.sheet), book.shop()
+        baseline = book.sheet(sheet.completes) if sheet.completes else None
+        found = in_the_way(shop, sheet, self.kind, self.person, self.at, baseline)
+        return InTheWay(sheet, shop, self.kind, tuple(found), tuple(incomplete(sheet, baseline)))
+
+
+class Stating(NamedTuple):
+    """Make and sign one statement with the person's passphrase."""
+
+    act: MakeStatement
+    passphrase: str
+    person: str
+    foreseen: Foreseen
+
+    def run(self, book: Book, _progress: Progress) -> Sheet:
+        """Raises Refused or BookFailure; the sheet is as it was then."""
+        from app.jobs.hand import Hand
+        from app.jobs.signing import state
+
+        hand = Hand(book, self.foreseen)
+        hand.person = self.person
+        return state(hand, self.act.sheet, self.act.kind, self.passphrase, words=self.act.words)
+
+
+class AcrossPage(NamedTuple):
+    """A page of the shop's nonconformances that hold a ``text``; ``first``: from the beginning; ``more`` follow."""
+
+    text: str
+    first: bool
+    found: tuple[ListedNonconformance, ...]
+    more: bool
+
+
+class Across(NamedTuple):
+    """Look for nonconformances across the shop."""
+
+    text: str = ""
+    after: ListedNonconformance | None = None
+
+    def run(self, book: Book) -> AcrossPage:
+        """Raises BookFailure."""
+        found = book.ask(nonconformances, self.text, limit=PAGE + 1, after=self.after)
+        return AcrossPage(self.text, self.after is None, tuple(found[:PAGE]), len(found) > PAGE)

@@ -1,0 +1,74 @@
+"""What a review left on a sheet, as sections of its page: words of a return, nonconformances, rows read again, and
+statements with their digests."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from app.bench import told
+from app.jobs.local_time import moment
+from app.ledger.review.told import name_of, nonconformance_item, serial_of
+from app.parts.paper import SIGNS, Paper
+from inspection.sheet.canonical import form_3
+from inspection.sheet.state import Sheet, Shop
+from inspection.words.say import word
+
+#: Digits of a digest that tell statements apart at a glance.
+SHORT = 16
+#: Rows read again that are told one by one; the rest is counted.
+MOST_ROWS = 10
+
+
+def statements(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
+    """What was stated of the sheet, the newest first: who, when, with which words."""
+    if not sheet.statements:
+        return
+    yield paper.section(word("ledger.section.statements"))
+    for one in reversed(sheet.statements):
+        name, person = word(f"statement.{one.kind.name.lower()}"), name_of(shop, one.by)
+        head = word("ledger.statement", round=one.round, when=moment(one.at), person=person)
+        said = form_3.read_statement(one.content)
+        own = word("ledger.statement.own") if said.own else ""
+        yield paper.paragraph(head, (name, said.words, own, word("ledger.digest", digest=one.digest[:SHORT])))
+
+
+def returned(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
+    """The words with which the sheet was returned last, as long as nothing was signed since."""
+    if not sheet.returns or sheet.sealed or sheet.returns[-1].round != sheet.round - 1:
+        return
+    last = sheet.returns[-1]
+    yield paper.section(word("ledger.section.returned"))
+    yield paper.paragraph(word("ledger.returned", when=moment(last.at), person=name_of(shop, last.by)), ())
+    for each in last.rows:
+        number = sheet.characteristic(each.characteristic).number if each.characteristic else ""
+        where = word("ledger.returned.row", number=number) if number else word("ledger.returned.sheet")
+        serial = word("review.row.piece", serial=serial_of(sheet, each.piece)) if each.piece else ""
+        yield paper.paragraph(", ".join(filter(None, (where, serial))), (each.words,), color="doubt")
+
+
+def nonconformances(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
+    """Each with what was found and what is done about it."""
+    if not sheet.nonconformances:
+        return
+    yield paper.section(word("ledger.section.nonconformances"))
+    for held in sheet.nonconformances.values():
+        item = nonconformance_item(held, sheet, shop)
+        color = "doubt" if item.mark is not None else "quiet"
+        sign = f"{SIGNS[item.mark]} " if item.mark is not None else ""
+        yield paper.paragraph(f"{sign}{item.text}", (item.side, *item.told), color=color)
+
+
+def read_again(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
+    """Rows that the lead read again."""
+    if not sheet.read_again:
+        return
+    yield paper.section(word("ledger.section.read_again"))
+    for each in sheet.read_again[-MOST_ROWS:]:
+        reading = each.reading
+        row = sheet.row_at(reading.characteristic, reading.piece)
+        serial = serial_of(sheet, reading.piece)
+        where = word("ledger.row", number=row.number, requirement=row.requirement.written, serial=serial)
+        by = word("ledger.read_again", person=name_of(shop, reading.by), when=moment(reading.taken))
+        yield paper.paragraph(where, (f"{told.reading(reading, row.requirement)}   {by}",))
+    if len(sheet.read_again) > MOST_ROWS:
+        yield paper.line(word("ledger.more", n=len(sheet.read_again) - MOST_ROWS), "quiet")
