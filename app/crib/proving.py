@@ -19,7 +19,7 @@ from app.window.house import House
 from inspection.instruments.record import Instrument
 from inspection.measuring.checks_life import MICROSECONDS_PER_MINUTE
 from inspection.measuring.proofs import CheckRecord
-from inspection.measuring.study_under_way import begin
+from inspection.measuring.study_under_way import StudyUnderWay, begin
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
 
     from app.crib.study_dialog import StudyDialog
-    from inspection.measuring.study_under_way import StudyUnderWay
 
 
 class Proving(QObject):
@@ -97,9 +96,13 @@ class Proving(QObject):
         report_upset(self._house, instrument, partial(self._happened, instrument))
 
     def _happened(self, instrument: Instrument, act: acts.ReportUpset | None) -> None:
-        if act is not None:
-            said = word("crib.upset.done", tag=instrument.tag, what=act.what.value)
-            self._house.do(act, kept=lambda _outcome: self._house.notice(said))
+        if act is None:
+            return
+        kept = self._house.left_off
+        for study in [each for each, left in kept.items() if _is_of(left, instrument)]:
+            del kept[study]  # it is another instrument now
+        said = word("crib.upset.done", tag=instrument.tag, what=act.what.value)
+        self._house.do(act, kept=lambda _outcome: self._house.notice(said))
 
     # --- a study on parts -------------------------------------------------------------------------------------------
 
@@ -175,6 +178,11 @@ class Proving(QObject):
     def _was_removed(self, instrument: Instrument, outcome: Any) -> None:
         if not self._tell_reopened(instrument, word("crib.cause.done", tag=instrument.tag), outcome):
             self.removed.emit(instrument.identity)
+
+
+def _is_of(left: object, instrument: Instrument) -> bool:
+    """Whether what was left off is a study with this instrument."""
+    return isinstance(left, StudyUnderWay) and left.instrument.identity == instrument.identity
 
 
 def _reopened(followed: Iterable[Any]) -> Iterable[ReopenedRow]:

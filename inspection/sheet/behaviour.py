@@ -201,7 +201,8 @@ def _check(check: CheckRecord) -> Remembered:
         return Remembered(check.at, check.made.by, Reason("behaviour.what.removed"), False, _reasons(against))
     set_up = check.made.configuration
     code = "behaviour.what.closing" if check.made.closing else "behaviour.what.check"
-    what = Reason(code, {"unit": ", ".join(filter(None, (set_up.unit, set_up.fitted)))})
+    came = "passed" if check.made.passed else "failed"
+    what = Reason(code, {"set_up": ", ".join(filter(None, (set_up.unit, set_up.fitted))), "came": came})
     told = against or [finding for finding in check.findings if finding.reason.code in _TOLD]
     return Remembered(check.at, check.made.by, what, check.made.passed, _reasons(told))
 

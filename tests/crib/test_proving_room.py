@@ -118,7 +118,7 @@ def test_the_page_says_whether_it_is_proven_by_whom_and_what_is_known(open_crib)
     page = crib.page()
     assert "Proven until" in page and "by Mira Oduya." in page
     assert "it read 0.5 in by 0.000167 in too large, the mean of 3." in page
-    assert "Mira Oduya: check before use (in)" in page
+    assert "Mira Oduya: check before use (in): passed" in page
     assert "0.5 in, read 3 times: at most 0.0005 in off, 0.001 in allowed." in page
     assert page.count("How it behaves") == 1
     on(crib, "M-01")
@@ -320,6 +320,21 @@ def test_what_happened_ends_its_checks_and_stands_on_its_page(open_crib, answers
     assert isinstance(proofs(crib, "C-05")[-1], UpsetRecord)
     crib.qtbot.waitUntil(lambda: "Not proven now. It was dropped since its last check." in crib.page())
     assert "“off the bench”" in crib.page()
+
+
+def test_a_study_begun_before_something_happened_to_it_is_forgotten(open_crib, answers) -> None:
+    crib = open_crib(HELD)
+    on(crib, "C-05")
+    crib.press(Qt.Key.Key_T, ALT)
+    opened(crib, StudyDialog)
+    enters(crib, ".5", ".5005")
+    press(crib, ESCAPE)
+    crib.qtbot.waitUntil(crib.frame.isActiveWindow)
+    assert len(crib.house.left_off) == 1
+    answers[0].append({"what": "dropped", "note": ""})
+    crib.press(Qt.Key.Key_U, ALT)
+    crib.settle()
+    assert crib.house.left_off == {}
 
 
 # --- a study on parts ---------------------------------------------------------------------------------------------

@@ -190,7 +190,7 @@ def test_records_are_told_the_newest_first(life: Any) -> None:
     assert [(say(one.what), one.good, [say(each) for each in one.said]) for one in found] == [
         ("out of service for cause", False, ["C-05 was taken out of service: a jaw is bent."]),
         (
-            "check after use (in)",
+            "check after use (in): passed",
             True,
             [
                 "Zero, 3 times: at most 0 in off, 0.001 in allowed.",
@@ -199,13 +199,13 @@ def test_records_are_told_the_newest_first(life: Any) -> None:
         ),
         ("study on parts, 4 readings of 2 places", None, ["s = 0.000141 in (ν = 2)", "“bores”"]),
         (
-            "check before use (in)",
+            "check before use (in): failed",
             False,
             ["Not as it should be: Close the jaws against the light: no gap."],
         ),
         ("dropped", None, ["“off the bench”"]),
         (
-            "check before use (in)",
+            "check before use (in): passed",
             True,
             [
                 "Zero, 3 times: at most 0.0003 in off, 0.001 in allowed.",
