@@ -14,8 +14,11 @@ from app.bench.checks import Checks
 from app.bench.flow import Flow
 from app.bench.line import is_blind
 from app.bench.seen import Seen
+from app.bench.times import now_at
 from app.bench.under_way import At
+from app.bench.why_told import why_of
 from app.parts import signing
+from app.window.asking import stay_with
 from app.window.house import House
 from inspection.measuring.reading import Reading
 from inspection.sheet import acts
@@ -217,9 +220,10 @@ class Asking(QObject):
             return
         self._offer(weighed, wanted=own[0].method.key if own[0].choosable else "")
 
-    def tell_others(self) -> None:
-        """All methods not chosen and why, by themselves."""
+    def why(self) -> None:
+        """Why this instrument, how far it can be trusted and what would help; all methods not chosen and why."""
         if self._seen is not None:
-            at = self._flow.at
-            title = word("bench.others.title", number=self._seen.row(at.row).number)
-            questions.tell_barred(self._room, title, showing.others_of(self._seen, at, self._house.units))
+            from app.bench.why_dialog import WhyDialog
+
+            told = why_of(self._seen, self._flow.at, self._house.units, now_at(self._house))
+            stay_with(WhyDialog(self._room.window(), self._house.theme, told))

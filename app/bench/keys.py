@@ -38,3 +38,11 @@ BY_LETTER = {
     "M": "repeats",
     "D": "note",
 }
+#: Of the dialog that W opens.
+WHY_KEYS = {
+    "why": Key("1", "bench.why.action.why"),
+    "budget": Key("2", "bench.why.action.budget"),
+    "turn": Key("W", "bench.why.action.turn", ("Ctrl+Tab", "Right", "Left")),
+    "copy": Key("Ctrl+C", "bench.why.action.copy"),
+    "close": Key("Esc", "bench.why.action.close"),
+}

@@ -1,4 +1,4 @@
-"""The methods not chosen, in groups: what they are at the left, who they are at the right, wrapped and never cut."""
+"""The methods not chosen, in groups below a heading: what they are at the left, who at the right, wrapped, not cut."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from inspection.words.say import word
 
 _WRAP = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignTop)
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:in|mm|of)\b)|(?<=of) (?=\d)")
-#: Logical pixels of the left column.
-_LEFT = 96
+#: Logical pixels of the left column, and of the heading.
+_LEFT, _HEADING = 96, 22
 
 
 class Group(NamedTuple):
@@ -38,7 +38,7 @@ def _held_together(item: str) -> str:
 
 
 class Others(QWidget):
-    """Paints the groups from the top; it is as high as its place and shows what that holds."""
+    """Paints the groups from the top; it is as high as its place and shows what that holds: no heading without one."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -69,7 +69,7 @@ class Others(QWidget):
         most = {group.name: len(group.items) for group in groups}
         while groups:
             texts = [(group.name, group.text(most[group.name])) for group in groups]
-            if sum(self._high(metrics, text, wide) for _, text in texts) <= self.height():
+            if sum(self._high(metrics, text, wide) for _, text in texts) <= self.height() - self._theme.px(_HEADING):
                 return tuple(texts)
             longest = max(groups, key=lambda group: most[group.name])
             if most[longest.name] > 1:
@@ -84,9 +84,13 @@ class Others(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         painter, theme = QPainter(self), self._theme
         font, left = theme.font(TEXT), theme.px(_LEFT)
-        metrics, top = QFontMetrics(font), 0
+        metrics, top, shown = QFontMetrics(font), theme.px(_HEADING), self.shown()
+        if shown:
+            painter.setFont(theme.font(TEXT, bold=True))
+            painter.setPen(theme.color("ink"))
+            painter.drawText(QRectF(0, 0, self.width(), top), _WRAP, word("bench.others"))
         painter.setFont(font)
-        for name, text in self.shown():
+        for name, text in shown:
             high = self._high(metrics, text, self.width() - left)
             painter.setPen(theme.color("quiet"))
             painter.drawText(QRectF(0, top, left, high), _WRAP, name)

@@ -25,11 +25,16 @@ _NOTHING = frozenset({Verdict.OPEN, Verdict.NOT_JUDGED})
 
 
 class Found(NamedTuple):
-    """What the card shows of a cell that is judged: figures on one line, reasons as a sentence, and its look."""
+    """What is shown of a cell that is judged: figures, reasons as a sentence, and its look."""
 
-    line: str = ""
+    figures: tuple[str, ...] = ()
     sentence: str = ""
     look: str = ""
+
+    @property
+    def line(self) -> str:
+        """The figures on one line."""
+        return "     ".join(self.figures)
 
 
 def found_of(seen: Seen, cell: Cell, units: str) -> Found:
@@ -40,7 +45,7 @@ def found_of(seen: Seen, cell: Cell, units: str) -> Found:
     if judgement.verdict is Verdict.OPEN and not seen.sheet.reopened_at(*cell):
         return Found()
     row = seen.row_at(cell)
-    return Found("     ".join(figures_of(row, judgement, units)), reasons_of(judgement, units), _look(judgement))
+    return Found(tuple(figures_of(row, judgement, units)), reasons_of(judgement, units), _look(judgement))
 
 
 def brief_of(seen: Seen, cell: Cell, units: str) -> str:

@@ -74,6 +74,7 @@ class BenchRoom(Room):
         self.actions_by_name = self._make_actions()
         self._soon = self._timer(0, self._show_place)
         self._idle = self._timer(40, self._show_rest)
+        self._at_rest = self._timer(40, self._show_others)
         self._even = self._timer(0, self._even_rows)
         self._minute = QTimer(self)
         self._minute.setInterval(MINUTE)
@@ -104,7 +105,7 @@ class BenchRoom(Room):
             "stops": self._stops,
             "skip": self.flow.skip,
             "instrument": self.asking.instrument,
-            "why": self.asking.tell_others,
+            "why": self.asking.why,
             "check": self.checks.check,
             "repeats": self.setting.repeats,
             "note": self.asking.note,
@@ -232,6 +233,7 @@ class BenchRoom(Room):
     def _acted(self, ticket: Ticket, outcome: Any) -> None:
         if self.seen is not None and outcome.shop is not self.seen.shop:
             self.seen.shop = outcome.shop
+            self._idle.start()
         self.flow.acted(ticket, outcome)
 
     # --- what changed -----------------------------------------------------------------------------------------------
@@ -329,16 +331,25 @@ class BenchRoom(Room):
         if self.seen is None:
             return
         at, units = self.flow.at, self.house.units
-        blind = is_blind(self.seen, at.cell)
         self.card.why.show_chosen(showing.chosen_of(self.seen, at, units))
         proven = self.proving.of(self.seen, at.row, now_at(self.house))
         self.card.why.show_proven(proven.text, lacks=proven.lacks)
         self.card.show_how(showing.how_of(self.seen, at, units))
         self.ahead.show_text(showing.route_ahead(self.seen, at))
-        shown = self.card.why.isVisible() and not blind and quantiles.warmed()
-        self.card.why.show_others(showing.others_in_short(self.seen, at) if shown else ())
+        self.card.why.show_others(())
+        self._show_others()
         for row in (at.row, self.model.row_at(self.model.place_of(at.row) + 1)):
             self.history.read(self.seen, row)
+
+    def _show_others(self) -> None:
+        """Every method of the crib is weighed for the row, which takes a moment: no verdict that is on its way waits
+        for it, and it does not wait for what is reckoned with to be loaded."""
+        if self.seen is None or not quantiles.warmed():
+            return
+        if self.flow.under_way:
+            self._at_rest.start()
+        elif self.card.why.isVisible() and not is_blind(self.seen, self.flow.at.cell):
+            self.card.why.show_others(showing.others_in_short(self.seen, self.flow.at))
 
     def _show_earlier(self, row: str = "") -> None:
         """What earlier sheets say of the row at hand, once it is read."""
@@ -384,7 +395,8 @@ class BenchRoom(Room):
             return Shown()
         shown = self.flow.stepping.shown(self.seen, self.flow.at)
         if shown == Shown() and not self.flow.at.corrects:
-            return Shown(*found_of(self.seen, self.flow.at.cell, self.house.units))
+            found = found_of(self.seen, self.flow.at.cell, self.house.units)
+            return Shown(found.line, found.sentence, found.look)
         return shown
 
     def _show_words(self, words: tuple[str, ...], fault: str = "") -> None:

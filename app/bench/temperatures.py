@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
+from uuid import UUID
 
 from app.window.asking import Fault
 from inspection.instruments.known_within import kelvin_text, read_kelvin
@@ -19,6 +20,8 @@ from inspection.sheet.state import Sheet, Shop
 from inspection.words.say import say, word
 from storage.book.clock import Moment
 
+#: The entry that is not made: what the book would refuse is asked ahead of it.
+_NO_ENTRY = str(UUID(int=0))
 #: The field that a refusal of the log is about, where its code or what it is of tells.
 _FIELDS = {
     "temperature.within_unknown": "within",
@@ -71,7 +74,7 @@ class Temperatures(NamedTuple):
 
     def _refused(self, act: acts.LogTemperature, thermometer: str) -> Fault | None:
         """What the book would refuse of it."""
-        entry = ev.Entry(identity="", person=self.person, at=self.now.at, day=self.now.day)
+        entry = ev.Entry(identity=_NO_ENTRY, person=self.person, at=self.now.at, day=self.now.day)
         try:
             log_temperature(self.shop, act, entry)
         except Refused as refused:

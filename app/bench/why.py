@@ -43,15 +43,13 @@ class Why(QWidget):
         self.more = QLabel(self)
         self.more.setWordWrap(True)
         self.more.setProperty("look", "soft")
-        self.others_title = Fitted("strong", self)
-        self.others_title.setText(word("bench.others"))
         self.others = Others(theme, self)
         self.others.setAccessibleName(word("bench.others"))
         self.earlier = Earlier(theme, self)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         layout = self._layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
-        for widget in (self.name, self.facts, self.proven, self.bars, self.sentence, self.more, self.others_title):
+        for widget in (self.name, self.facts, self.proven, self.bars, self.sentence, self.more):
             layout.addWidget(widget)
         layout.addWidget(self.others, 1)
         layout.addWidget(self.earlier)
@@ -91,7 +89,6 @@ class Why(QWidget):
 
     def show_others(self, groups: tuple[Group, ...]) -> None:
         """Methods not chosen, by how they stand; W shows each with all that stands against it."""
-        self.others_title.setVisible(bool(groups))
         self.others.show_groups(groups)
 
     def minimumSizeHint(self) -> QSize:

@@ -124,8 +124,11 @@ def _paint_ground(painter: QPainter, strip: QRectF, between: Ends, theme: Theme,
     """The band; an open side fades away."""
     left, right = _edges(strip, between)
     inner = _inside(QRectF(left, strip.top(), right - left, strip.height()))
-    fill = QLinearGradient(inner.topLeft(), inner.topRight())
     solid = theme.color("band")
+    if between.low_limit and between.high_limit:
+        painter.fillRect(inner, solid)
+        return
+    fill = QLinearGradient(inner.topLeft(), inner.topRight())
     clear = QColor(solid)
     clear.setAlpha(0)
     fill.setColorAt(0.0, solid if between.low_limit else clear)

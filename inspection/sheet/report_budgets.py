@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import msgspec
 from msgspec import Struct
+from msgspec.structs import replace
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.measuring.bias import Handling
@@ -80,11 +81,16 @@ def _rows(sheet: Sheet, shared: Shared, uses: Mapping[str, set[str]], order: Map
 
 
 def _budget(shared: Shared, rows: str, language: str) -> Budget:
-    stated = shared.stated
+    left = tuple(say(each.reason, language=language) for each in shared.left)
+    return replace(printed_budget(shared.stated, language), name=shared.name, rows=rows, left=left)
+
+
+def printed_budget(stated: StatedBudget, language: str = "en") -> Budget:
+    """One budget in words and numbers, of whatever rows."""
     uncorrected = figures.uncertainty(stated.uncorrected, stated.unit) if stated.uncorrected else ""
     return Budget(
-        name=shared.name,
-        rows=rows,
+        name="",
+        rows="",
         unit=stated.unit,
         lines=tuple(_line(line, stated.unit, language) for line in stated.lines),
         combined=stated.combined,
@@ -93,7 +99,6 @@ def _budget(shared: Shared, rows: str, language: str) -> Budget:
         confidence=per_cent(stated.confidence),
         expanded=figures.uncertainty(stated.expanded, stated.unit),
         uncorrected=uncorrected,
-        left=tuple(say(each.reason, language=language) for each in shared.left),
     )
 
 

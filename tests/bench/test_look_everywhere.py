@@ -10,6 +10,7 @@ from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QAbstractButton, QLabel, QPushButton, QScrollArea, QWidget
 
+from app.bench import questions
 from app.parts.fitted import Fitted, Sentence
 from app.window import asking
 from app.window.dialog import QuestionDialog
@@ -106,13 +107,22 @@ def test_every_question_of_the_bench_and_the_frame(bench, theme):
     try:
         bench.go("1")
         room = bench.room
-        for ask in (room.asking.instrument, room.asking.tell_others, room.asking.note, bench.frame._show_keys):
+        for ask in (
+            room.asking.instrument,
+            room.asking.note,
+            room.setting.temperature,
+            room.setting.rule,
+            bench.frame._show_keys,
+        ):
             ask()
+        questions.ask_repeats(room, "1", 1, 3, "the mean of 3 readings would settle it, the first one among them")
+        questions.ask_closing(room, room.seen.parts(room.flow.at.row))
+        questions.ask_which(room, room.seen.parts(room.flow.at.row))
         bench.frame.person_wanted.emit()
         ask_new_book(bench.frame, bench.path)
     finally:
         asking.replace_asker(None)
-    assert len(asked) >= 5
+    assert len(asked) >= 10
     for question in asked:
         dialog = QuestionDialog(bench.frame, question)
         bench.qtbot.addWidget(dialog)

@@ -273,14 +273,6 @@ def test_the_mark_of_an_instrument_offers_it(bench, answers):
     assert here.name in bench.room.card.said.text()
 
 
-def test_why_tells_the_reasons_against_the_others(bench, answers):
-    bench.go("1")
-    answers[0].append({})
-    bench.press(Qt.Key.Key_W, ALT)
-    told = dict(answers[1][0].rows)
-    assert any("is needed" in reasons for reasons in told.values())
-
-
 def test_pages_turn_the_piece_and_the_serial_is_told(open_bench):
     bench = open_bench(serials=("001", "002", "003"))
     bench.press(Qt.Key.Key_PageDown)

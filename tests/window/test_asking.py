@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog, QLabel, QLineEdit
 
-from app.window.asking import Field, Question, Sort
+from app.window.asking import Fault, Field, Question, Sort
 from app.window.dialog import QuestionDialog
 from app.window.people import ask_new_book
 
@@ -101,3 +101,32 @@ def test_a_new_book_is_what_was_written(frame, answers):
     made = ask_new_book(frame, Path("/nowhere/b.tenthwright"))
     assert made == (Path(NEW["path"]), "Shop", "Ann", "long enough")
     assert asked[0].check({**NEW, "again": NEW["passphrase"]}) == ""
+
+
+def test_what_is_wrong_with_a_field_is_told_below_it_at_its_character(dialog):
+    def check(answer: dict[str, str]) -> str | Fault:
+        return Fault("end", "“4x” is no number.", 1) if answer["end"] == "4x" else ""
+
+    fields = (Field("begin", "From", value="1"), Field("end", "To", value="4x"), Field("note", "Note", needed=False))
+    shown = dialog(Question("How long?", fields=fields, yes="Go on", no="Back", check=check))
+    QTest.keyClick(shown.windowHandle(), Qt.Key.Key_Return)
+    assert shown.result() != QDialog.DialogCode.Accepted
+    line = shown.focusWidget()
+    assert isinstance(line, QLineEdit) and line.accessibleName() == "To"
+    assert (line.selectionStart(), line.selectedText()) == (1, "x")
+    assert line.accessibleDescription() == "“4x” is no number."
+    told = next(label for label in shown.findChildren(QLabel) if label.text() == "“4x” is no number.")
+    note = next(each for each in shown.findChildren(QLineEdit) if each.accessibleName() == "Note")
+    assert line.geometry().bottom() < told.geometry().top() < note.geometry().top()
+    assert told.geometry().bottom() < note.geometry().top()
+    for key in (Qt.Key.Key_End, Qt.Key.Key_Backspace):
+        QTest.keyClick(shown.windowHandle(), key)
+    QTest.keyClick(shown.windowHandle(), Qt.Key.Key_Return)
+    assert shown.result() == QDialog.DialogCode.Accepted
+
+
+def test_a_long_text_is_never_cut(dialog):
+    shown = dialog(Question("Read on", "All of the readings enter the mean, and none is dropped. " * 9, yes="Go on"))
+    for label in shown.findChildren(QLabel):
+        if label.isVisible():
+            assert label.heightForWidth(label.width()) <= label.height(), label.text()
