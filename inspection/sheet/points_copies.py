@@ -7,6 +7,7 @@ agree on many rows.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterator, Mapping
 from functools import partial
 from typing import NamedTuple, TypeVar
@@ -14,7 +15,7 @@ from typing import NamedTuple, TypeVar
 from inspection.measuring.reading import Slot
 from inspection.sheet.head import Piece
 from inspection.sheet.points_chance import Chances
-from inspection.sheet.points_history import Earlier, History
+from inspection.sheet.points_history import History
 from inspection.sheet.points_look import At, Look, Number
 from inspection.sheet.points_table import Point
 from inspection.studies.chance import choosing, needed
@@ -118,14 +119,18 @@ def _copied(look: Look, numbers: list[Number], alike: Alike, other: str) -> Poin
 
 _Ends = tuple[int | None, int | None, int]
 """What a row came to: smallest and largest result, and how many readings they are sums of."""
+_Before = tuple[str, str, str]
+"""A piece of an earlier sheet: the sheet, the serial, and the day (ISO)."""
 
 
 def _off_earlier(look: Look, chances: Chances, history: History) -> Iterator[Point]:
     """A sheet that stands in another one's place holds its readings and is not written off it."""
-    before: dict[tuple[str, str], dict[str, Earlier]] = {}
+    before: dict[_Before, dict[str, _Ends]] = defaultdict(dict)
     for row, results in history.items():
-        for earlier in (each for each in results if each.sheet != look.sheet.amends):
-            before.setdefault((earlier.sheet, earlier.serial), {})[row] = earlier
+        for was in results:
+            before[was.sheet, was.serial, was.day][row] = (was.smallest, was.largest, was.of)
+    for key in [key for key in before if key[0] == look.sheet.amends]:
+        del before[key]
     limit = needed(len(before) * len(look.sheet.pieces))
     by_piece: dict[str, dict[str, At]] = {}
     for at in look.at:
@@ -140,30 +145,29 @@ def _of_piece(
     chances: Chances,
     piece: Piece,
     cells: Mapping[str, At],
-    before: Mapping[tuple[str, str], Mapping[str, Earlier]],
+    before: Mapping[_Before, Mapping[str, _Ends]],
     limit: int,
 ) -> Iterator[Point]:
     """The earlier piece that one agrees with best. The same piece measured again, by its serial, has nothing but the
     hand that scatters."""
     now: dict[str, _Ends] = {row: _ends(at) for row, at in cells.items()}
     found = []
-    for (_, serial), rows in before.items():
-        was: dict[str, _Ends] = {row: (one.smallest, one.largest, one.of) for row, one in rows.items()}
-        alike = compared(was, now, partial(_weight, chances, cells, serial == piece.serial), limit)
+    for key, was in before.items():
+        alike = compared(was, now, partial(_weight, chances, cells, key[1] == piece.serial), limit)
         if alike is not None:
-            found.append((alike, next(iter(rows.values()))))
+            found.append((alike, key))
     if found:
-        alike, earlier = max(found, key=lambda each: each[0].beyond)
+        alike, (sheet, serial, day) = max(found, key=lambda each: each[0].beyond)
         same = set(alike.equal)
         named = [at for row, at in cells.items() if row in same]
         yield look.point(
             "copied_earlier",
             (at.cell for at in named),
             (reading.identity for at in named for reading in at.readings),
-            about=f"{earlier.sheet} {earlier.serial}",
+            about=f"{sheet} {serial}",
             serial=piece.serial,
-            other=earlier.serial,
-            day=earlier.day,
+            other=serial,
+            day=day,
             equal=len(alike.equal),
             of=alike.of,
         )
