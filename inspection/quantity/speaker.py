@@ -6,6 +6,7 @@ Where a count is a sum to be divided (a mean of n repeats), ``of`` is the diviso
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import gcd
 
 from inspection.quantity.units import UNITS, Kind
@@ -19,6 +20,7 @@ class NotExact(ValueError):
     """The unit holds the value with no number of decimals; ask for a rounding by name."""
 
 
+@lru_cache(maxsize=8192)
 def fewest_decimals(count: int, unit: str, of: int = 1) -> int | None:
     """The fewest decimals that hold ``count / of`` exactly in ``unit``; None where no number of decimals does.
 

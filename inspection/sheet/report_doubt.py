@@ -86,7 +86,7 @@ def with_doubt(
         accept_lower=accepted.lower,
         accept_upper=accepted.upper,
         probability=per_cent(judgement.probability) if judgement.probability and _shown(teller) else "",
-        corrections=(*told, *(teller.say(each.reason) for each in (*off, *left))),
+        corrections=(*told, *(teller.say(each.reason) for each in left)),
         budget=budget,
     )
 
@@ -106,36 +106,40 @@ def _corrected(
     off: Sequence[StatedCorrection],
 ) -> str:
     """What was read, what was made of it, and by what: read 1.0002, corrected 1.0001: temperature −0.0001."""
-    told = teller.word("report.corrected", read=" … ".join(read), result=" … ".join(numbers))
-    return teller.word("report.corrected_by", told=told, parts=_parts(teller, requirement, numbers, off))
+    told = teller.word("report.corrected", read=_span(read), result=_span(numbers))
+    return teller.word("report.corrected_by", told=told, causes=_causes(teller, requirement, numbers, off))
 
 
-def _parts(teller: Teller, requirement: Requirement, numbers: Sequence[str], off: Iterable[StatedCorrection]) -> str:
+def _span(texts: Sequence[str]) -> str:
+    """One number, or smallest and largest."""
+    return " … ".join(texts)
+
+
+def _causes(teller: Teller, requirement: Requirement, numbers: Sequence[str], off: Iterable[StatedCorrection]) -> str:
+    """Each known error with what was added for it, to the last place of the result and as far as its first digit."""
     decimals = max(len(number.partition(".")[2]) for number in numbers)
     return ", ".join(
-        f"{teller.word(f'doubt.part.{each.name}')} {figures.signed(each.amount, requirement, decimals)}" for each in off
+        f"{_cause(teller, each.reason)} {figures.signed(each.amount, requirement, decimals)}" for each in off
     )
+
+
+def _cause(teller: Teller, reason: Reason) -> str:
+    """What an error comes from, without its amount: "doubt.zero.corrected" is told by "report.cause.zero"."""
+    return teller.say(Reason(f"report.cause.{reason.code.split('.')[1]}", reason.parts))
 
 
 def corrections_of(
     teller: Teller, requirement: Requirement, results: Sequence[tuple[Result, Judgement]]
 ) -> Iterator[str]:
-    """What was taken off the results of a row: each piece's, those with the same corrections together, then why."""
-    groups: dict[tuple[str, tuple[str, ...]], list[Result]] = {}
+    """What was taken off the results of a row: those with the same corrections together, each by its piece."""
+    groups: dict[str, list[Result]] = {}
     for result, judgement in results:
-        off = taken_off(judgement)
-        if off and result.read:
-            why = tuple(teller.say(each.reason) for each in off)
-            groups.setdefault((_parts(teller, requirement, result.numbers, off), why), []).append(result)
-    for (parts, why), of in groups.items():
+        if result.read:
+            causes = _causes(teller, requirement, result.numbers, taken_off(judgement))
+            groups.setdefault(causes, []).append(result)
+    for causes, of in groups.items():
         told = (
-            teller.word(
-                "report.corrected_of",
-                serial=each.serial,
-                read=" … ".join(each.read),
-                result=" … ".join(each.numbers),
-            )
+            teller.word("report.corrected_of", serial=each.serial, read=_span(each.read), result=_span(each.numbers))
             for each in of
         )
-        yield teller.word("report.corrected_by", told="; ".join(told), parts=parts)
-        yield from why
+        yield teller.word("report.corrected_by", told="; ".join(told), causes=causes)

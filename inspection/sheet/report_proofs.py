@@ -15,6 +15,8 @@ from inspection.sheet.teller import Teller
 def checked(teller: Teller, reading: Reading) -> str:
     """The check that a reading rests on (when, by whom), or that there was none; with the instrument's mark where more
     than one was asked for. Empty where none is asked."""
+    if not reading.checks and not reading.unproven:
+        return ""
     records = [teller.sheet.checks[name] for name in reading.checks if name in teller.sheet.checks]
     several = len(records) + len(reading.unproven) > 1
     said = [_made(teller, record, several) for record in records]
@@ -52,6 +54,8 @@ def _failed(teller: Teller, code: str, check: str) -> str:
 
 def temperature_of(teller: Teller, reading: Reading) -> str:
     """The temperatures of part and instrument that a reading inherits; empty where none were taken."""
+    if not reading.log or reading.count is None:
+        return ""
     log = next((each for each in teller.sheet.temperatures if each.identity == reading.log), None)
     if log is None:
         return ""
@@ -62,7 +66,7 @@ def temperature_lines(teller: Teller, order: Mapping[str, int]) -> Iterator[Temp
     """The log in its order; ``order`` is the place of each balloon number on the sheet."""
     rows: dict[str, dict[str, None]] = {}
     for reading in teller.sheet.readings.values():
-        if reading.log and reading.identity not in teller.sheet.withdrawn:
+        if reading.log and reading.count is not None and reading.identity not in teller.sheet.withdrawn:
             number = teller.sheet.characteristic(reading.characteristic).number
             rows.setdefault(reading.log, {})[number] = None
     for log in teller.sheet.temperatures:

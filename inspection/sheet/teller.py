@@ -18,7 +18,7 @@ from inspection.words.say import say, word
 class Teller(Struct, frozen=True):
     """Tells a sheet's people, times, instruments and words, in one language and one time zone. ``taken`` holds every
     reading of a cell, withdrawn ones too, in the order taken; ``budgets`` the name of the uncertainty budget of each
-    cell that has one."""
+    cell that has one. ``told`` keeps what was said of instruments: a sheet has thousands of readings by a few."""
 
     shop: Shop
     sheet: Sheet
@@ -26,6 +26,7 @@ class Teller(Struct, frozen=True):
     language: str = "en"
     zone: tzinfo = UTC
     budgets: Mapping[Cell, str] = {}
+    told: dict[tuple[Method, str], str] = {}
 
     def word(self, code: str, **parts: str | int) -> str:
         """Words of the catalogue."""
@@ -51,10 +52,20 @@ class Teller(Struct, frozen=True):
 
     def method(self, method: Method) -> str:
         """Tag and name of the instrument that is read, then of those it needs."""
-        return " + ".join(f"{one.tag} {one.name}".strip() for one in self.instruments(method))
+        found = self.told.get((method, ""))
+        if found is None:
+            found = " + ".join(f"{one.tag} {one.name}".strip() for one in self.instruments(method))
+            self.told[method, ""] = found
+        return found
 
     def calibration(self, method: Method, day: str) -> str:
         """The calibration state of a method's instruments on an ISO day, each with its tag where there are several."""
+        found = self.told.get((method, day))
+        if found is None:
+            found = self.told[method, day] = self._calibration(method, day)
+        return found
+
+    def _calibration(self, method: Method, day: str) -> str:
         instruments = self.instruments(method)
         states = [self.state(one, day) for one in instruments]
         if len(set(states)) == 1:

@@ -22,11 +22,13 @@ class Balloon(Struct, frozen=True):
 
 
 class Strip(Struct, frozen=True):
-    """A zone strip: where readings and results lie between the limits, 0 at the lower and 1 at the upper one."""
+    """A zone strip: where readings and results lie between the limits, 0 at the lower and 1 at the upper one. ``guard``
+    is the width of the guard bands to both sides of each limit, as a part of the zone; 0 where there are none."""
 
     ticks: tuple[float, ...]
     results: tuple[tuple[float, str], ...]  # place and colour
     height: float = 15.0
+    guard: float = 0.0
 
 
 class Beside(Struct, frozen=True):

@@ -68,9 +68,10 @@ class Pages:
     def _part_or_turn(self, rows: list[Row]) -> None:
         tall = rows[-1].height > TALL * self.height
         if self.used and not (tall and self._room(rows[-1]) > 2 * LEAST_ROOM):
-            self._turn()
+            self.turn()
 
-    def _turn(self) -> None:
+    def turn(self) -> None:
+        """Begin a new page."""
         self.pages.append([])
         self.used = 0.0
         self.table = None
@@ -85,7 +86,7 @@ class Pages:
             for place, band in enumerate(fitting):
                 self._put(band, rule=row.ruled and place == len(fitting) - 1)
             if rest:
-                self._turn()
+                self.turn()
                 self._open_table(row)
                 rest = (self._again(row.number, rest[0]), *rest[1:])
 
@@ -97,7 +98,7 @@ class Pages:
         heads = self._heads(row)
         if heads is not None and heads is not self.table:
             if self.height - self.used < heads.height + LEAST_ROOM:
-                self._turn()
+                self.turn()
             self.pages[-1].append(Placed(self.used, heads, head=True))
             self.used += heads.height
         self.table = heads

@@ -13,7 +13,8 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet.report import Report
 from storage.dispatch.blocks import Row
 from storage.dispatch.columns import Columns, columns_for
-from storage.dispatch.drawing import Brush, draw_band
+from storage.dispatch.doubt_tables import budgets, temperatures
+from storage.dispatch.drawing import Brush, define_hatch, draw_band
 from storage.dispatch.labels import label, phrase
 from storage.dispatch.pages import Page, Pages
 from storage.dispatch.record import record
@@ -57,8 +58,12 @@ def pdf_bytes(report: Report, *, paper: str = "A4", progress: Progress | None = 
     total = 2 * len(report.lines)
     pages.take(opening(report, columns.width))
     pages.take(_told(report, columns, progress, total))
+    pages.take(temperatures(report, columns.width))
     pages.take(record(report, columns.width))
     pages.take(closing(report, columns.width))
+    if report.budgets:
+        pages.turn()
+        pages.take(budgets(report, columns.width))
     return _drawn(report, pages.pages, (width, height), progress, total)
 
 
@@ -77,6 +82,8 @@ def _drawn(
     canvas.setTitle(report.title)
     canvas.setAuthor(report.shop)
     canvas.setCreator("Tenthwright")
+    if any(result.guard for line in report.lines for result in line.results):
+        define_hatch(canvas)
     for number, page in enumerate(pages, start=1):
         if progress is not None:
             progress(total // 2 + total * number // (2 * len(pages)), total)

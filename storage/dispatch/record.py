@@ -7,20 +7,17 @@ from collections.abc import Iterator, Sequence
 from inspection.quantity.speaker import ABOUT
 from inspection.sheet.evidence import EvidenceKind
 from inspection.sheet.report import EvidenceLine, Report
-from storage.dispatch.blocks import Band, Cell, Item, Row
+from storage.dispatch.blocks import Row
 from storage.dispatch.labels import label, phrase
-from storage.dispatch.sections import FIELD, LABEL, TEXT, section
+from storage.dispatch.ruled_table import Column, left, room, table
+from storage.dispatch.sections import FIELD, TEXT
 from storage.dispatch.setting import Run, TextLine, set_text
 from storage.dispatch.style import mark_of
 
-GAP = 8.0
 SMALL = Run("", 7, colour="quiet")
 NOTE = Run("", 7.5)
 #: Sections in print order, and the heading of each.
 SECTIONS = {EvidenceKind.MATERIAL: "materials", EvidenceKind.PROCESS: "processes", EvidenceKind.TEST: "tests"}
-
-Column = tuple[str, float]
-"""The code of a heading, and the column's share of the page."""
 
 _PAPERS: tuple[Column, ...] = (
     ("number", 5),
@@ -55,49 +52,14 @@ def record(report: Report, width: float) -> Iterator[Row]:
     """Every table that has something to show, each under a heading and its own heads."""
     if report.sub_items:
         cells = [(i.number, i.revision, i.name, i.serial, i.sheet) for i in report.sub_items]
-        rows = [[[*set_text(text, _width(width, _SUB_ITEMS, at), FIELD)] for at, text in enumerate(r)] for r in cells]
-        yield from _table(report, "sub_items", _SUB_ITEMS, rows, [[] for _ in rows], width)
+        rows = [[[*set_text(text, room(width, _SUB_ITEMS, at), FIELD)] for at, text in enumerate(r)] for r in cells]
+        yield from table(report, "sub_items", _SUB_ITEMS, rows, [[] for _ in rows], width)
     for kind, code in SECTIONS.items():
         lines = [line for line in report.evidence if line.kind == kind]
         if lines:
             columns, told = (_TESTS, _test) if kind is EvidenceKind.TEST else (_PAPERS, _paper)
             rows = [told(report, line, columns, width) for line in lines]
-            yield from _table(report, code, columns, rows, [_below(report, line, width) for line in lines], width)
-
-
-def _table(
-    report: Report,
-    code: str,
-    columns: Sequence[Column],
-    rows: Sequence[Sequence[Sequence[Item]]],
-    below: Sequence[Sequence[Item]],
-    width: float,
-) -> Iterator[Row]:
-    yield section(label(report, code), width)
-    heads = [set_text(label(report, name), _width(width, columns, at), LABEL) for at, (name, _) in enumerate(columns)]
-    under = Band(_cells(heads, columns, width), pad=3)
-    for row, more in zip(rows, below, strict=True):
-        bands = [Band(_cells(row, columns, width))]
-        if more:
-            bands.append(Band((Cell(_left(width, columns, 1), width - _left(width, columns, 1), tuple(more)),), pad=2))
-        yield Row(tuple(bands), heads=under, ruled=True)
-
-
-def _cells(row: Sequence[Sequence[Item]], columns: Sequence[Column], width: float) -> tuple[Cell, ...]:
-    placed = [Cell(_left(width, columns, at), _width(width, columns, at), tuple(items)) for at, items in enumerate(row)]
-    return tuple(cell for cell in placed if cell.items)
-
-
-def _share(width: float, columns: Sequence[Column]) -> float:
-    return (width - GAP * (len(columns) - 1)) / sum(share for _, share in columns)
-
-
-def _width(width: float, columns: Sequence[Column], at: int) -> float:
-    return columns[at][1] * _share(width, columns)
-
-
-def _left(width: float, columns: Sequence[Column], at: int) -> float:
-    return sum(share for _, share in columns[:at]) * _share(width, columns) + GAP * at
+            yield from table(report, code, columns, rows, [_below(report, line, width) for line in lines], width)
 
 
 # --- one line -----------------------------------------------------------------------------------------------------
@@ -105,19 +67,19 @@ def _left(width: float, columns: Sequence[Column], at: int) -> float:
 
 def _paper(report: Report, line: EvidenceLine, columns: Sequence[Column], width: float) -> list[list[TextLine]]:
     texts = (line.number, line.name, line.specification, line.revision, line.code, line.supplier, line.approved)
-    found = [set_text(text, _width(width, columns, at), FIELD) for at, text in enumerate(texts)]
-    last = _width(width, columns, len(texts))
+    found = [set_text(text, room(width, columns, at), FIELD) for at, text in enumerate(texts)]
+    last = room(width, columns, len(texts))
     return [*found, [*set_text(line.certificate, last, FIELD), *set_text(line.certified, last, SMALL)]]
 
 
 def _test(report: Report, line: EvidenceLine, columns: Sequence[Column], width: float) -> list[list[TextLine]]:
     specification = " ".join(filter(None, (line.specification, line.revision)))
     texts = (line.number, line.name, specification, line.required, _limits(line), line.result)
-    found = [set_text(text, _width(width, columns, at), FIELD) for at, text in enumerate(texts)]
-    source = _width(width, columns, len(texts) + 1)
+    found = [set_text(text, room(width, columns, at), FIELD) for at, text in enumerate(texts)]
+    source = room(width, columns, len(texts) + 1)
     supplier = set_text(line.supplier, source, FIELD)
     approved = f"{label(report, 'approved')}: {line.approved}" if line.supplier else ""
-    verdict = _verdict(line, _width(width, columns, len(texts)))
+    verdict = _verdict(line, room(width, columns, len(texts)))
     return [*found, verdict, [*supplier, *set_text(approved, source, SMALL)]]
 
 
@@ -140,7 +102,7 @@ def _verdict(line: EvidenceLine, width: float) -> list[TextLine]:
 
 def _below(report: Report, line: EvidenceLine, width: float) -> list[TextLine]:
     """What stands below a line: a test's papers, the attached files with their digests, the note."""
-    room = width - _left(width, _PAPERS, 1)
+    wide = width - left(width, _PAPERS, 1)
     found: list[TextLine] = []
     if line.kind == EvidenceKind.TEST:
         papers = [
@@ -152,9 +114,9 @@ def _below(report: Report, line: EvidenceLine, width: float) -> list[TextLine]:
             )
             if text
         ]
-        found += set_text(", ".join(papers), room, SMALL)
+        found += set_text(", ".join(papers), wide, SMALL)
     for name, digest in line.files:
-        found += set_text(phrase(report, "attached", name=name, digest=digest), room, SMALL)
+        found += set_text(phrase(report, "attached", name=name, digest=digest), wide, SMALL)
     if line.note:
-        found += set_text(f"{label(report, 'note')}  {line.note}", room, NOTE)
+        found += set_text(f"{label(report, 'note')}  {line.note}", wide, NOTE)
     return found

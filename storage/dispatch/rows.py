@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Sequence
 from fractions import Fraction
+from typing import TypeVar
 
 from inspection.sheet.figures import between
 from inspection.sheet.report import Line, Report, Result, Value
@@ -40,10 +42,10 @@ def row_of(report: Report, line: Line, columns: Columns) -> Row:
         _cell(columns.number, _number(line, columns.number.width)),
         _cell(columns.zone, _zone(line, columns.zone.width)),
         _cell(columns.requirement, _requirement(line, columns.requirement.width)),
-        _cell(columns.limits, _limits(line, columns.limits.width)),
+        _cell(columns.limits, _limits(report, line, columns.limits.width)),
         _cell(columns.instrument, _instruments(report, line, letters, columns.instrument.width)),
         *_pieces(report, line, letters, columns),
-        _cell(columns.strip, _strip(line)),
+        _cell(columns.strip, [*_strip(line), *_doubt(report, line, columns.strip.width)]),
         _cell(columns.verdict, _verdict(line, columns.verdict.width)),
     ]
     bands = [Band(tuple(cell for cell in cells if cell.items))]
@@ -80,28 +82,73 @@ def limits_text(line: Line) -> str:
     return between(line.lower, line.upper) or "–"
 
 
-def _limits(line: Line, width: float) -> list[TextLine]:
+def _limits(report: Report, line: Line, width: float) -> list[TextLine]:
+    """The limits, and below them what a guarded rule accepts."""
     text = limits_text(line)
     numeric = bool(line.lower_number or line.upper_number)
     if numeric and line.unit and not text.endswith(line.unit):
         text = f"{text}{'' if line.unit in SIGNS else ' '}{line.unit}"
-    return set_text(text, width, LIMIT)
+    found = set_text(text, width, LIMIT)
+    accepted = _by_pieces(line, lambda each: (each.accept_lower, each.accept_upper))
+    for (low, high), serials in accepted.items():
+        found += set_text(phrase(report, "accepted"), width, SMALL) + _of_pieces(serials, accepted, width)
+        found += set_text(between(low, high), width, SMALL)
+    return found
 
 
-def instrument_letters(line: Line) -> dict[tuple[str, str], str]:
-    """A letter for each instrument and calibration state of a row's readings, none where there is only one."""
-    used = dict.fromkeys((value.instrument, value.calibration) for value in line.values if value.instrument)
+Told = TypeVar("Told", bound=tuple[str, ...])
+
+
+def _by_pieces(line: Line, tell: Callable[[Result], Told]) -> dict[Told, list[str]]:
+    """What is told of the results of a row, each with the pieces that it is the same for."""
+    found: dict[Told, list[str]] = {}
+    for result in line.results:
+        told = tell(result)
+        if any(told):
+            found.setdefault(told, []).append(result.serial)
+    return found
+
+
+def _of_pieces(serials: Sequence[str], groups: Collection[object], width: float) -> list[TextLine]:
+    """The pieces that something is said of, where not all are the same."""
+    return set_text(", ".join(serials), width, SMALL) if len(groups) > 1 else []
+
+
+def _doubt(report: Report, line: Line, width: float) -> list[TextLine]:
+    """U, the guard band and the name of the budget."""
+    found: list[TextLine] = []
+    groups = _by_pieces(line, lambda each: (each.expanded, each.guard, each.budget))
+    for (expanded, guard, budget), serials in groups.items():
+        found += _of_pieces(serials, groups, width)
+        for code, text in (("u", expanded), ("g", guard), ("budget", budget)):
+            if text:
+                found += set_text(phrase(report, f"doubt.{code}", text=text), width, SMALL)
+    return found
+
+
+Rests = tuple[str, str, str]
+"""What a reading was taken with: instrument, its calibration on the day, the check before use."""
+
+
+def _rests(value: Value) -> Rests:
+    return value.instrument, value.calibration, value.check
+
+
+def instrument_letters(line: Line) -> dict[Rests, str]:
+    """A letter for each instrument, calibration state and check of a row's readings, none where there is only one.
+    What a re-opened reading was taken with stands beside it."""
+    used = dict.fromkeys(_rests(value) for value in line.values if value.instrument and not value.reopened)
     if len(used) < 2:
         return dict.fromkeys(used, "")
     return {each: chr(ord("a") + place % 26) * (1 + place // 26) for place, each in enumerate(used)}
 
 
-def _instruments(report: Report, line: Line, letters: dict[tuple[str, str], str], width: float) -> list[TextLine]:
+def _instruments(report: Report, line: Line, letters: dict[Rests, str], width: float) -> list[TextLine]:
     found: list[TextLine] = []
-    for (instrument, calibration), letter in letters.items():
+    for (instrument, calibration, check), letter in letters.items():
         found += set_text(f"{letter}  {instrument}" if letter else instrument, width, INSTRUMENT)
-        found += set_text(calibration, width, SMALL)
-    named = " ".join(instrument for instrument, _ in letters)
+        found += set_text(calibration, width, SMALL) + set_text(check, width, SMALL)
+    named = " ".join(instrument for instrument, _, _ in letters)
     for instrument in line.instruments:
         if instrument not in named:
             found += set_text(instrument, width, INSTRUMENT)
@@ -124,7 +171,7 @@ def _later(first: str, last: str) -> str:
     return hour if hour and first.startswith(day) and first != last else last
 
 
-def _pieces(report: Report, line: Line, letters: dict[tuple[str, str], str], columns: Columns) -> list[Cell]:
+def _pieces(report: Report, line: Line, letters: dict[Rests, str], columns: Columns) -> list[Cell]:
     serials = report.serials or ("",)
     if not columns.grid:
         pairs = zip(serials, columns.pieces, strict=True)
@@ -135,9 +182,7 @@ def _pieces(report: Report, line: Line, letters: dict[tuple[str, str], str], col
     return [_cell(column, _grid(stacks, step))]
 
 
-def _in_grid(
-    report: Report, line: Line, serial: str, letters: dict[tuple[str, str], str], width: float
-) -> tuple[TextLine, ...]:
+def _in_grid(report: Report, line: Line, serial: str, letters: dict[Rests, str], width: float) -> tuple[TextLine, ...]:
     stack = _piece(report, line, serial, letters, width)
     return (*set_text(serial, width, SMALL), *stack) if stack else ()
 
@@ -165,11 +210,9 @@ def _beside(stacks: Sequence[tuple[TextLine, ...]], step: float) -> list[Item]:
     return [Beside(tuple((place * step, stack) for place, stack in enumerate(stacks)), height)]
 
 
-def _piece(
-    report: Report, line: Line, serial: str, letters: dict[tuple[str, str], str], width: float
-) -> list[TextLine]:
+def _piece(report: Report, line: Line, serial: str, letters: dict[Rests, str], width: float) -> list[TextLine]:
     """The standing readings of a row on one piece, and the result where it says more than the reading."""
-    values = [value for value in line.values if value.serial == serial and not value.withdrawn]
+    values = [value for value in line.values if value.serial == serial and value.counts]
     result = next((each for each in line.results if each.serial == serial), None)
     if result is None and not values:
         return []
@@ -182,6 +225,8 @@ def _piece(
     for value in values:
         found += _reading(report, value, letters, glyph, VALUE if alone else ONE_OF_MANY, width)
         glyph = []
+    if result is not None and result.probability:
+        found += set_text(phrase(report, "doubt.p", text=result.probability), width, SMALL)
     return found
 
 
@@ -193,10 +238,10 @@ def _says_no_more(result: str, values: Sequence[Value]) -> bool:
 
 
 def _reading(
-    report: Report, value: Value, letters: dict[tuple[str, str], str], glyph: list[Run], style: Run, width: float
+    report: Report, value: Value, letters: dict[Rests, str], glyph: list[Run], style: Run, width: float
 ) -> list[TextLine]:
     found = set_text(", ".join(filter(None, (value.place, value.role))), width, SMALL)
-    letter = letters.get((value.instrument, value.calibration), "")
+    letter = letters.get(_rests(value), "")
     runs = [*glyph, *_words(value.text, style)]
     if letter:
         runs.append(Run(f" {letter}", SMALL.size, colour=SMALL.colour))
@@ -228,23 +273,33 @@ def _glyph(state: str) -> Run:
 
 
 def _strip(line: Line) -> list[Strip]:
-    """Where readings and results lie; only where both limits are numbers."""
+    """Where readings and results lie, and the widest guard band; only where both limits are numbers."""
     if not (NUMBER.fullmatch(line.lower_number) and NUMBER.fullmatch(line.upper_number)):
         return []
     lower, upper = Fraction(line.lower_number), Fraction(line.upper_number)
     if lower >= upper:
         return []
-    standing = [value for value in line.values if not value.withdrawn and NUMBER.fullmatch(value.number)]
-    states = {result.serial: result.state for result in line.results}
-    ticks, results = [], []
+    results = {result.serial: result for result in line.results}
+    standing = [value for value in line.values if value.counts and NUMBER.fullmatch(value.number)]
+    many = Counter(value.serial for value in standing)
+    ticks: list[Fraction] = []
+    marks: list[tuple[Fraction, str]] = []
     for value in standing:
-        place = float((Fraction(value.number) - lower) / (upper - lower))
-        alone = sum(other.serial == value.serial for other in standing) == 1
-        if alone:
-            results.append((place, mark_of(states.get(value.serial, "open")).colour))
+        result = results.get(value.serial)
+        if many[value.serial] == 1 and not (result and result.numbers):
+            marks.append((Fraction(value.number), result.state if result else "open"))
         else:
-            ticks.append(place)
-    return [Strip(tuple(ticks), tuple(results))]
+            ticks.append(Fraction(value.number))
+    for result in line.results:
+        marks += [(Fraction(number), result.state) for number in result.numbers]
+    guards = [Fraction(result.guard) for result in line.results if result.guard]
+    return [
+        Strip(
+            tuple(float((tick - lower) / (upper - lower)) for tick in ticks),
+            tuple((float((at - lower) / (upper - lower)), mark_of(state).colour) for at, state in marks),
+            guard=float(max(guards, default=Fraction(0)) / (upper - lower)),
+        )
+    ]
 
 
 def _verdict(line: Line, width: float) -> list[TextLine]:
@@ -278,11 +333,17 @@ def _worded(state: str, verdict: str, width: float) -> list[TextLine]:
 
 
 def _details(report: Report, line: Line, width: float) -> list[TextLine]:
-    """Below the row: every reading that was withdrawn, legible, with who, when and why; then the notes."""
+    """Below the row: what was corrected; every reading that counts no longer, legible, with who, when and why; what is
+    in question; then the notes."""
     found: list[TextLine] = []
+    for said in line.corrections:
+        found += _led(label(report, "corrections"), said, width)
     for value in line.values:
         if value.withdrawn:
             found += _withdrawn(report, value, width)
+    for code in ("reopened", "suspect"):
+        for (why, *_), values in _together(line, code).items():
+            found += _met_by_check(report, code, values, why, width)
     for note in line.notes:
         found += _led(label(report, "note"), note, width)
     return found
@@ -298,6 +359,32 @@ def _withdrawn(report: Report, value: Value, width: float) -> list[TextLine]:
         *_words(value.withdrawn, SMALL_INK),
     ]
     return set_runs(runs, width)
+
+
+def _together(line: Line, code: str) -> dict[tuple[str, ...], list[Value]]:
+    """The readings that the same failed check meets, by the same hand with the same instrument."""
+    found: dict[tuple[str, ...], list[Value]] = {}
+    for value in line.values:
+        if why := getattr(value, code):
+            found.setdefault((why, value.instrument, value.by, value.check), []).append(value)
+    return found
+
+
+def _met_by_check(report: Report, code: str, values: Sequence[Value], why: str, width: float) -> list[TextLine]:
+    """Readings that count no longer, struck and legible, or are in question: each with its place, then with what and by
+    whom it was taken, and the check that failed."""
+    runs = _words(f"{label(report, code)}  ", SMALL)
+    for value in values:
+        where = ", ".join(filter(None, (value.serial, value.place, value.role)))
+        told = "; ".join(filter(None, (_as_written(report, value), value.taken)))
+        runs += [
+            *_words(f"{where}  ", SMALL),
+            Run(value.text, SMALL_INK.size, bold=True, struck=not value.counts),
+            *_words(f"  {told}   ", SMALL),
+        ]
+    first = values[0]
+    said = "; ".join(filter(None, (", ".join(filter(None, (first.instrument, first.by))), first.check)))
+    return set_runs([*runs, *_words(f"{said}  ", SMALL), *_words(why, SMALL_INK)], width)
 
 
 def _led(lead: str, text: str, width: float) -> list[TextLine]:

@@ -136,7 +136,23 @@ def set_runs(runs: list[Run], width: float) -> list[TextLine]:
             pieces = [Run(piece, run.size, run.bold, run.colour, run.struck) for piece in _pieces(run, width)]
             lines[-1:] = [[piece] for piece in pieces]
             used = run_width(pieces[-1])
-    return [TextLine(tuple(line), max(run.size for run in line) * LEADING) for line in lines if line]
+    return [TextLine(_joined(line), max(run.size for run in line) * LEADING) for line in lines if line]
+
+
+def _joined(runs: list[Run]) -> tuple[Run, ...]:
+    """The same line with neighbours of one look as one run."""
+    found: list[Run] = []
+    for run in runs:
+        last = found[-1] if found else None
+        if last is not None and _look(last) == _look(run):
+            found[-1] = Run(last.text + run.text, *_look(run))
+        else:
+            found.append(run)
+    return tuple(found)
+
+
+def _look(run: Run) -> tuple[float, bool, str, bool]:
+    return run.size, run.bold, run.colour, run.struck
 
 
 def _pieces(run: Run, width: float) -> tuple[str, ...]:

@@ -1,9 +1,10 @@
 """The readings as a csv file: one row a reading, and one for each cell that has none, so that a blank shows. It stays
-one table: materials, special processes, functional tests and sub-items go out in page, workbook and data file.
+one table: uncertainty budgets, materials, special processes, functional tests and sub-items go out in page, workbook
+and data file.
 
 UTF-8 with a byte order mark, because spreadsheet programs otherwise take the file for a national code page and spoil
 ⌀, ± and µ; comma between fields, point as decimal mark, CRLF at line ends (RFC 4180). The first row holds the names
-of ``COLUMNS``, which never change with the language of the sheet.
+of ``COLUMNS``, which never change with the language of the sheet; new ones come last.
 
 Numbers are plain decimal strings with the decimals of the report. A text that begins with = + - @ (also their
 full-width forms), a tab, a line end or an apostrophe gets an apostrophe in front, so that no program takes it for a
@@ -26,9 +27,11 @@ from storage.files import write_file
 COLUMNS = (
     "number", "sheet", "zone", "key", "requirement", "name", "feature", "condition", "lower", "upper", "unit",
     "piece", "place", "answers", "reading", "as written", "instrument", "calibration", "read by", "taken",
-    "withdrawn", "result", "state", "verdict", "reasons", "notes",
+    "withdrawn", "result", "state", "verdict", "reasons", "notes", "check", "temperatures", "counts no longer",
+    "in question", "before correction", "corrections", "U", "budget", "guard band", "accepted from", "accepted to",
+    "probability of conformity",
 )  # fmt: skip
-GUARDED = "=+-@＝＋－＠\t\r\n'"
+GUARDED = tuple("=+-@＝＋－＠\t\r\n'")
 NUMBER = re.compile(r"-?\d+(\.\d+)?")
 BETWEEN = " | "
 
@@ -53,7 +56,7 @@ def csv_bytes(report: Report, *, progress: Progress | None = None) -> bytes:
     for done, line in enumerate(report.lines):
         if progress is not None:
             progress(done, len(report.lines))
-        writer.writerows(map(guarded, row) for row in _rows(report, line))
+        writer.writerows(_rows(report, line))
     return out.getvalue().encode("utf-8-sig")
 
 
@@ -63,7 +66,7 @@ def guarded(text: str) -> str:
     >>> guarded("=2+2"), guarded("-0.0200"), guarded("+.0005/-0")
     ("'=2+2", '-0.0200', "'+.0005/-0")
     """
-    return f"'{text}" if text[:1] and text[0] in GUARDED and not NUMBER.fullmatch(text) else text
+    return f"'{text}" if text.startswith(GUARDED) and not NUMBER.fullmatch(text) else text
 
 
 def unguarded(text: str) -> str:
@@ -72,19 +75,40 @@ def unguarded(text: str) -> str:
 
 
 def _rows(report: Report, line: Line) -> Iterator[tuple[str, ...]]:
+    """The rows of a line, guarded; what is the same in several of them is told once."""
     results = {result.serial: result for result in line.results}
     serials = dict.fromkeys((*report.serials, *(value.serial for value in line.values), *results)) or {"": None}
+    asked = _guarded(*_asked(line))
     for serial in serials:
+        result = results.get(serial, Result(serial, "", "", ""))
+        told = _guarded(
+            result.text, result.state, result.verdict, BETWEEN.join(result.reasons), BETWEEN.join(line.notes)
+        )
+        doubt = _guarded(*_doubt(result))
         values = [value for value in line.values if value.serial == serial]
         for value in values or [Value(serial, "")]:
-            yield _row(line, value, results.get(serial, Result(serial, "", "", "")))
+            yield (*asked, *map(guarded, _reading(line, value)), *told, *map(guarded, _rests(value)), *doubt)
 
 
-def _row(line: Line, value: Value, result: Result) -> tuple[str, ...]:
+def _guarded(*texts: str) -> tuple[str, ...]:
+    return tuple(map(guarded, texts))
+
+
+def _asked(line: Line) -> tuple[str, ...]:
     requirement = (line.number, line.sheet, line.zone, line.key, line.requirement, line.name, line.kind)
-    limits = (line.condition, line.lower_number or line.lower, line.upper_number or line.upper, line.unit)
+    return (*requirement, line.condition, line.lower_number or line.lower, line.upper_number or line.upper, line.unit)
+
+
+def _reading(line: Line, value: Value) -> tuple[str, ...]:
     place = ", ".join(filter(None, (line.place, value.place)))
     reading = (value.serial, place, value.role, value.number or value.text, value.written, value.instrument)
-    taken = (value.calibration, value.by, value.taken, value.withdrawn)
-    told = (result.text, result.state, result.verdict, BETWEEN.join(result.reasons), BETWEEN.join(line.notes))
-    return (*requirement, *limits, *reading, *taken, *told)
+    return (*reading, value.calibration, value.by, value.taken, value.withdrawn)
+
+
+def _rests(value: Value) -> tuple[str, ...]:
+    return value.check, value.temperature, value.reopened, value.suspect
+
+
+def _doubt(result: Result) -> tuple[str, ...]:
+    made = (" … ".join(result.read), BETWEEN.join(result.corrections), result.expanded, result.budget)
+    return (*made, result.guard, result.accept_lower, result.accept_upper, result.probability)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from inspection.reasons import Part, Reason, Refused
-from inspection.sheet.report import EvidenceLine, Line, Report
+from inspection.sheet.report import Budget, BudgetLine, EvidenceLine, Line, Report, TemperatureLine
 from storage.dispatch.labels import label
 from storage.typeface import missing_glyphs
 
-#: A place inside a report: the end of the sentence's code, and the parts that name the place.
-Place = tuple[str, dict[str, Part]]
+Place = tuple[str, str, str]
+"""A place inside a report: the end of the sentence's code, the row or name it is of, and the code of its heading."""
 
 #: Named in one sentence at most.
 MOST_NAMED = 8
@@ -38,15 +38,27 @@ def _carried(point: int) -> bool:
 def _refuse(report: Report, fault: str, wanting: Callable[[str], set[str]]) -> None:
     if not wanting("".join(text for _, text in texts(report))):
         return
-    found: dict[tuple[str, str], tuple[Place, set[str]]] = {}
+    found: dict[Place, set[str]] = {}
     for place, text in texts(report):
         if characters := wanting(text):
-            found.setdefault((place[0], repr(place[1])), (place, set()))[1].update(characters)
+            found.setdefault(place, set()).update(characters)
     reasons = [
-        Reason(f"dispatch.{fault}.{where}", {**parts, "characters": _named(characters)})
-        for (where, parts), characters in found.values()
+        Reason(f"dispatch.{fault}.{place[0]}", {**_parts(report, place), "characters": _named(characters)})
+        for place, characters in found.items()
     ]
     raise Refused(*reasons)
+
+
+def _parts(report: Report, place: Place) -> dict[str, Part]:
+    """What names a place in a sentence. Headings are looked up for what is told alone."""
+    where, of, field = place
+    if where == "title":
+        return {}
+    if where == "evidence":
+        return {"name": of}
+    if where == "head":
+        return {"field": of or label(report, field)}
+    return {"number": of, "field": label(report, field)} if where == "row" else {"field": label(report, field)}
 
 
 def _named(characters: set[str]) -> str:
@@ -61,25 +73,37 @@ def _name(character: str) -> str:
 
 def texts(report: Report) -> Iterator[tuple[Place, str]]:
     """Every text that a report shows, with its place."""
-    yield ("title", {}), report.title + report.shop
+    yield ("title", "", ""), report.title + report.shop
     for name, text in report.head:
-        yield ("head", {"field": name}), name + text
+        yield ("head", name, ""), name + text
     for serial in report.serials:
-        yield ("head", {"field": label(report, "serial")}), serial
+        yield ("head", "", "serial"), serial
     for line in report.lines:
         for field, text in _line_texts(line):
-            yield ("row", {"number": line.number, "field": label(report, field)}), text
+            yield ("row", line.number, field), text
     for item in report.sub_items:
         text = item.number + item.revision + item.name + item.serial + item.sheet
-        yield ("closing", {"field": label(report, "sub_items")}), text
+        yield ("closing", "", "sub_items"), text
     for told in report.evidence:
-        yield ("evidence", {"name": told.name}), _evidence_text(told)
+        yield ("evidence", told.name, ""), _evidence_text(told)
+    for code, lines in (("temperatures", report.temperatures), ("budgets", report.budgets)):
+        for told_of in lines:
+            yield ("closing", "", code), _texts_of(told_of)
     for code, section in (("totals", report.totals), ("cautions", report.cautions)):
         for text in section:
-            yield ("closing", {"field": label(report, code)}), text
+            yield ("closing", "", code), text
     for signed in report.signatures:
         text = signed.statement + signed.person + signed.when + signed.digest + signed.certificate
-        yield ("closing", {"field": label(report, "signatures")}), text
+        yield ("closing", "", "signatures"), text
+
+
+def _texts_of(told: TemperatureLine | Budget | BudgetLine) -> str:
+    """Every text of a line, of the lines in it too."""
+    found: list[str] = []
+    for field in told.__struct_fields__:
+        held = getattr(told, field)
+        found += [held] if isinstance(held, str) else [_texts_of(one) if field == "lines" else one for one in held]
+    return "".join(found)
 
 
 def _evidence_text(told: EvidenceLine) -> str:
@@ -98,6 +122,7 @@ def _line_texts(line: Line) -> Iterator[tuple[str, str]]:
     yield "explained", "".join(line.explained)
     yield "instrument", "".join(line.instruments)
     yield "notes", "".join(line.notes)
+    yield "corrections", "".join(line.corrections)
     for value in line.values:
         yield "reading", value.text + value.unit + value.written + value.serial
         yield "place", value.place + value.role
@@ -105,7 +130,10 @@ def _line_texts(line: Line) -> Iterator[tuple[str, str]]:
         yield "calibration", value.calibration
         yield "by", value.by + value.taken
         yield "withdrawn", value.withdrawn
+        yield "check", value.check + value.temperature
+        yield "reopened", value.reopened + value.suspect
     for result in line.results:
         yield "result", result.text + result.serial
         yield "verdict", result.verdict
         yield "reasons", "".join(result.reasons)
+        yield "corrections", "".join((*result.corrections, *result.read, result.expanded, result.budget))

@@ -1,5 +1,5 @@
-"""The sheet as a workbook: results, one row a characteristic; readings, one row each; materials, special processes,
-functional tests and sub-items where there are any; head and signatures.
+"""The sheet as a workbook: results, one row a characteristic; readings, one row each; temperatures, budgets, materials,
+special processes, functional tests and sub-items where there are any; head and signatures.
 
 Numbers are real numbers whose format keeps the decimals of the report (0.5000 stays 0.5000). Every text is a text,
 whatever it begins with: nothing that was typed becomes a formula.
@@ -19,6 +19,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from inspection.reasons import Reason, Refused
 from inspection.sheet.report import Line, Report, Result, Value
 from storage.dispatch.cells import Cells, Entry, Steps, number_entry, number_in_words
+from storage.dispatch.doubt_cells import doubt_tables, of_reading, of_result, reading_columns, result_columns
 from storage.dispatch.labels import label
 from storage.dispatch.record_cells import record_tables
 from storage.dispatch.repeatable import repeatable
@@ -27,6 +28,8 @@ from storage.dispatch.unprintable import refuse_control_characters
 from storage.files import write_file
 
 NARROWEST, WIDEST = 7.0, 34.0
+#: A table that is read across stays on one page; none of its columns is wider than this.
+ON_ONE_PAGE = {"budgets": 24.0}
 #: Characters side by side on a landscape page, at a size that still reads well.
 PAGE_WIDTH = 190.0
 #: Points: one line of a cell, and the highest row there can be.
@@ -58,10 +61,14 @@ def workbook_bytes(report: Report, *, paper: str = "A4", progress: Progress | No
     long = len(report.lines) + sum(len(line.values) for line in report.lines)
     cells = Cells(book, Steps(progress, long))
     results, readings = _sheets(book, report)
-    _fill(cells, results, _result_heads(report), _result_rows(report))
-    _fill(cells, readings, _reading_heads(report), _reading_rows(report))
-    for code, heads, rows in record_tables(report):
-        _fill(cells, book.create_sheet(label(report, code)), heads, rows)
+    told, rests = result_columns(report), reading_columns(report)
+    _fill(cells, results, _result_heads(report, told), _result_rows(report, told))
+    _fill(cells, readings, _reading_heads(report, rests), _reading_rows(report, rests))
+    for code, heads, rows in (*doubt_tables(report), *record_tables(report)):
+        sheet = book.create_sheet(label(report, code))
+        _fill(cells, sheet, heads, rows, ON_ONE_PAGE.get(code, WIDEST))
+        if code in ON_ONE_PAGE:
+            sheet.page_setup.fitToWidth = 1
     _fill_head(cells, book.create_sheet(label(report, "head")), report)
     for sheet in book.worksheets:
         _set_up(sheet, report, paper)
@@ -82,15 +89,31 @@ def _sheets(book: Workbook, report: Report) -> tuple[Worksheet, Worksheet]:
 # --- what stands in the cells -----------------------------------------------------------------------------------
 
 
-def _result_heads(report: Report) -> list[str]:
+def _result_heads(report: Report, told: Sequence[str]) -> list[str]:
     asked = ("number", "zone", "key", "requirement", "name", "lower", "upper", "unit", "instrument")
     pieces = [f"{label(report, code)} {serial}" for serial in report.serials for code in ("result", "verdict")]
-    return [*_labels(report, asked), *pieces, *_labels(report, ("row_verdict", "reasons", "explained", "notes"))]
+    doubts = [f"{label(report, code)} {serial}" for serial in report.serials for code in told]
+    ends = ("row_verdict", "reasons", "explained", "notes", *(["corrections"] if _corrected(report) else ()))
+    return [*_labels(report, asked), *pieces, *_labels(report, ends), *doubts]
 
 
-def _result_rows(report: Report) -> Iterator[list[Entry]]:
+def _corrected(report: Report) -> bool:
+    return any(line.corrections for line in report.lines)
+
+
+def _result_rows(report: Report, told: Sequence[str]) -> Iterator[list[Entry]]:
+    corrected = _corrected(report)
     for line in report.lines:
-        yield _result_row(report, line)
+        row = _result_row(report, line)
+        if corrected:
+            row += _texts(report, line, "corrections", ["\n".join(line.corrections)])
+        yield [*row, *_doubts(report, line, told)]
+
+
+def _doubts(report: Report, line: Line, told: Sequence[str]) -> Iterator[Entry]:
+    found = {result.serial: result for result in line.results}
+    for serial in report.serials if told else ():
+        yield from of_result(found.get(serial), told, line.decimals)
 
 
 def _result_row(report: Report, line: Line) -> list[Entry]:
@@ -138,19 +161,19 @@ def _verdict(text: str, state: str) -> Entry:
     return Entry(f"{mark_of(state).mark} {text}" if text else "", state=state)
 
 
-def _reading_heads(report: Report) -> list[str]:
+def _reading_heads(report: Report, rests: Sequence[str]) -> list[str]:
     asked = ("number", "requirement", "serial", "place", "role", "reading", "unit", "written")
-    return _labels(report, (*asked, "instrument", "calibration", "by", "taken", "withdrawn"))
+    return _labels(report, (*asked, "instrument", "calibration", "by", "taken", "withdrawn", *rests))
 
 
-def _reading_rows(report: Report) -> Iterator[list[Entry]]:
+def _reading_rows(report: Report, rests: Sequence[str]) -> Iterator[list[Entry]]:
     for line in report.lines:
         for value in line.values:
-            yield _reading_row(report, line, value)
+            yield [*_reading_row(report, line, value), *of_reading(report, line, value, rests)]
 
 
 def _reading_row(report: Report, line: Line, value: Value) -> list[Entry]:
-    reading = number_entry(value.number or value.text, value.decimals, struck=bool(value.withdrawn))
+    reading = number_entry(value.number or value.text, value.decimals, struck=not value.counts)
     asked = (line.number, line.requirement, value.serial, value.place, value.role)
     told = (value.unit, value.written, value.instrument, value.calibration, value.by, value.taken, value.withdrawn)
     return [*_texts(report, line, "reading", asked), reading, *_texts(report, line, "reading", told)]
@@ -168,14 +191,15 @@ def _labels(report: Report, codes: Sequence[str]) -> list[str]:
 # --- tables, head, page -------------------------------------------------------------------------------------------
 
 
-def _fill(cells: Cells, sheet: Worksheet, heads: Sequence[str], rows: Iterable[Sequence[Entry]]) -> None:
+def _fill(
+    cells: Cells, sheet: Worksheet, heads: Sequence[str], rows: Iterable[Sequence[Entry]], widest: float = WIDEST
+) -> None:
     """Write a table: heads that stay in sight and on every printed page, and its rows."""
     table = [[Entry(head, head=True) for head in heads], *rows]
-    widths = [max(_width(row[column].text) for row in table) for column in range(len(heads))]
+    widths = [_width([row[column].text for row in table], widest) for column in range(len(heads))]
     for number, row in enumerate(table, start=1):
         cells.steps.take()
-        for column, entry in enumerate(row, start=1):
-            cells.write(sheet, number, column, entry)
+        cells.append(sheet, row)
         _set_height(sheet, number, zip((entry.text for entry in row), widths, strict=True))
     for column, width in enumerate(widths, start=1):
         sheet.column_dimensions[get_column_letter(column)].width = width
@@ -185,10 +209,10 @@ def _fill(cells: Cells, sheet: Worksheet, heads: Sequence[str], rows: Iterable[S
     sheet.page_setup.fitToWidth = max(1, ceil(sum(widths) / PAGE_WIDTH))
 
 
-def _width(text: str) -> float:
-    """Column width for a text, in characters, with room for the arrow of the filter."""
-    longest = max(map(len, text.split("\n")))
-    return min(max(NARROWEST, longest * 1.05 + 2.5), WIDEST)
+def _width(texts: Iterable[str], widest: float) -> float:
+    """Column width for its texts, in characters, with room for the arrow of the filter."""
+    longest = max(len(part) for text in dict.fromkeys(texts) for part in text.split("\n"))
+    return min(max(NARROWEST, longest * 1.05 + 2.5), widest)
 
 
 def _set_height(sheet: Worksheet, row: int, cells: Iterable[tuple[str, float]]) -> None:
@@ -199,6 +223,8 @@ def _set_height(sheet: Worksheet, row: int, cells: Iterable[tuple[str, float]]) 
 
 
 def _lines(text: str, width: float) -> int:
+    if len(text) <= width - 1 and "\n" not in text:
+        return 1
     return sum(max(1, ceil(len(paragraph) / (width - 1))) for paragraph in text.split("\n"))
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
-from inspection.sheet.report import Line, Report, Result, Signed, Value
+from inspection.sheet.report import Budget, BudgetLine, Line, Report, Result, Signed, TemperatureLine, Value
 
 CONFORMING = ("conforming", "conforming")
 SERIALS = ("0014", "0015", "0016")
@@ -297,3 +297,116 @@ def long_report() -> Callable[[int, int], Report]:
         return report_of(tuple(lines), serials)
 
     return made
+
+
+# --- with the doubt of every result ---------------------------------------------------------------------------------
+
+TWO = ("0014", "0015")
+GUARD = {
+    "expanded": "0.00014",
+    "guard": "0.00012",
+    "accept_lower": "0.49962",
+    "accept_upper": "0.50038",
+    "budget": "B1",
+}
+CHECKED = "checked 2026-11-25 08:02 by J. Marsh"
+FAILED = (
+    "C-006 failed the check of 2026-11-25 10:31 by J. Marsh. Not as it should be: Wipe faces and reference surface."
+)
+
+
+def budget_line(part: str, share: str, **more: str) -> BudgetLine:
+    told = {
+        "estimate": "± 0.0001 in",
+        "distribution": "rectangular",
+        "divisor": "1.732",
+        "standard": "0.0000577",
+        "unit": "in",
+        "sensitivity": "1",
+        "sensitivity_unit": "",
+        "freedom": "∞",
+        "contribution": "0.0000577",
+    }
+    return BudgetLine(part=part, share=share, **{**told, **more})
+
+
+def doubted_lines() -> tuple[Line, ...]:
+    corrected = plain_line(
+        "1",
+        "⌀.5000 ±.0005",
+        "0.4995",
+        "0.5005",
+        ["", "", ""],
+        values=tuple(
+            value(serial, text, at, check=CHECKED, temperature="part 24 °C, instrument 22.5 °C")
+            for at, (serial, text) in enumerate(zip(TWO, ("0.5002", "0.5005"), strict=True))
+        ),
+        results=(
+            Result(
+                "0014", "0.50019", *CONFORMING, numbers=("0.50019",), read=("0.5002",), probability="99.97", **GUARD
+            ),
+            Result(
+                "0015",
+                "0.50049",
+                "in doubt, measured inside",
+                "in doubt, measured inside",
+                ("inside by 0.00001 in; conformity is shown from 0.00012 in inside",),
+                numbers=("0.50049",),
+                read=("0.5005",),
+                probability="55.6",
+                corrections=("read 0.5005, corrected 0.50049: temperature −0.00001",),
+                **GUARD,
+            ),
+        ),
+        corrections=(
+            "0014: read 0.5002, corrected 0.50019; 0015: read 0.5005, corrected 0.50049: temperature −0.00001",
+        ),
+        state="in doubt, measured inside",
+        verdict="in doubt, measured inside (1 of 2 pieces)",
+    )
+    caliper = {"instrument": CALIPER[0], "calibration": CALIPER[1]}
+    reopened = plain_line(
+        "2",
+        "1.250 ±.005",
+        "1.245",
+        "1.255",
+        ["", "", ""],
+        values=(
+            value("0014", "1.2505", 2, check=CHECKED, reopened=FAILED, **caliper),
+            value("0014", "1.2510", 3, check="C-006 was not checked before use.", **caliper),
+            value("0015", "1.2490", 4, check=CHECKED, suspect=FAILED, **caliper),
+        ),
+        results=(
+            Result("0014", "1.2510", *CONFORMING, expanded="0.0014", budget="B2"),
+            Result("0015", "1.2490", *CONFORMING, expanded="0.0014", budget="B2"),
+        ),
+    )
+    return corrected, reopened
+
+
+@pytest.fixture
+def doubted() -> Report:
+    """A sheet judged by guard bands: corrected, in doubt, re-opened and in question, with temperatures and budgets."""
+    temperatures = (
+        TemperatureLine(
+            "2026-11-25 08:10", "J. Marsh", "24", "22.5", "0.2", "TH-2 pen thermometer", "calibrated, due 2027-05-01",
+            "45", "1", "by the window",
+        ),
+    )  # fmt: skip
+    lines = (budget_line("permissible error of M-014, outside use", "66"), budget_line("reading M-014", "34"))
+    warm = budget_line(
+        "part warmer or colder than the instrument",
+        "1",
+        unit="10⁻⁶/°C",
+        sensitivity="-0.00000202",
+        sensitivity_unit="in/(10⁻⁶/°C)",
+        contribution="0.000000729",
+    )
+    left = ("0.00005 in for temperature not added; the uncertainty is that much greater",)
+    budgets = (
+        Budget("B1", "1", "in", (*lines, warm), "0.0000714", "16.7", "2.169", "95.45", "0.00014"),
+        Budget("B2", "2", "in", lines, "0.000666", "∞", "2.000", "95.45", "0.0014", "0.00005", left),
+    )
+    rule = ("decision rule", "guarded acceptance (ISO 14253-1): conformity is shown at 95 %")
+    head = (*(pair for pair in HEAD if pair[0] != "decision rule"), rule, ("why this rule", "agreed by letter"))
+    return report_of(doubted_lines(), TWO, head=head, temperatures=temperatures, budgets=budgets)
