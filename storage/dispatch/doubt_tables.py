@@ -10,7 +10,7 @@ from inspection.sheet.report import Budget, BudgetLine, Report, TemperatureLine
 from storage.dispatch.blocks import Band, Cell, Item, Row
 from storage.dispatch.labels import label, phrase
 from storage.dispatch.ruled_table import Column, cells, heads, room, table
-from storage.dispatch.sections import FIELD, MEASURE, section
+from storage.dispatch.sections import MEASURE, TEXT, section
 from storage.dispatch.setting import Run, TextLine, set_runs, set_text
 
 SMALL = Run("", 7, colour="quiet")
@@ -50,7 +50,7 @@ def temperatures(report: Report, width: float) -> Iterator[Row]:
 
 def _temperature(line: TemperatureLine, width: float) -> list[list[TextLine]]:
     texts = (line.when, line.thermometer, line.part, line.instrument, line.within, line.soak, line.rows, line.by)
-    found = [set_text(text, room(width, _LOG, at), FIELD) for at, text in enumerate((*texts, line.note))]
+    found = [set_text(text, room(width, _LOG, at), TEXT) for at, text in enumerate((*texts, line.note))]
     found[1] += set_text(line.calibration, room(width, _LOG, 1), SMALL)
     return found
 
