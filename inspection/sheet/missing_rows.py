@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Set
+from collections.abc import Iterator
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.complete import counted, open_points
@@ -13,18 +13,13 @@ from inspection.measuring.verdict import IN_DOUBT, Judgement, Verdict
 from inspection.quantity.units import UNITS
 from inspection.sheet.cells import open_cells
 from inspection.sheet.missing_table import Missing, lack, lack_rows, severities
-from inspection.sheet.state import Sheet, Shop
+from inspection.sheet.nonconformance_life import named_by
+from inspection.sheet.state import Cell, Sheet, Shop
 
 #: Kinds that no calibration is asked of: what is seen, and what only carries a size to another instrument.
 _WITHOUT_DUE = frozenset({InstrumentKind.EYE, InstrumentKind.SMALL_HOLE_GAUGE, InstrumentKind.TELESCOPING_GAUGE})
 _ATTRIBUTES = frozenset({Role.GO, Role.NOT_GO, Role.FINDING})
 _PINS = frozenset({Role.ENTERS, Role.STOPS})  # two sizes, and the result lies between
-
-#: Verdicts that are named, the weightiest first.
-_NAMED: tuple[tuple[str, Set[Verdict]], ...] = (
-    ("not_conforming", {Verdict.NOT_CONFORMING}),
-    ("in_doubt", IN_DOUBT),
-)
 
 
 def of_rows(shop: Shop, sheet: Sheet) -> Iterator[Missing]:
@@ -34,9 +29,12 @@ def of_rows(shop: Shop, sheet: Sheet) -> Iterator[Missing]:
     yield from lack_rows("rows_open", (sheet.characteristic(row).number for row, _ in open_cells(sheet)))
     questions = sheet.open_questions()
     yield from lack_rows("questions", (sheet.characteristic(each.characteristic).number for each in questions))
-    for code, verdicts in _NAMED:
-        yield from lack_rows(code, (row for row, judgement in _judged(sheet) if judgement.verdict in verdicts))
-    yield from lack_rows("marginal", (row for row, judgement in _judged(sheet) if _by_instrument(judgement)))
+    judged = tuple(_judged(sheet))
+    yield from lack_rows("not_conforming", (row for row, _, at in judged if at.verdict is Verdict.NOT_CONFORMING))
+    yield from lack_rows(
+        "in_doubt", (row for row, cell, at in judged if at.verdict in IN_DOUBT and not _decided(sheet, cell))
+    )
+    yield from lack_rows("marginal", (row for row, _, at in judged if _by_instrument(at)))
     counting = [(sheet.characteristic(each.characteristic), each) for each in _counting(sheet)]
     yield from lack_rows("suspect", (row.number for row, each in counting if each.identity in sheet.suspect))
     yield from lack_rows("unproven", (row.number for row, each in counting if each.unproven))
@@ -54,11 +52,17 @@ def _counting(sheet: Sheet) -> Iterator[Reading]:
             yield from sheet.counting(row.identity, piece.identity)
 
 
-def _judged(sheet: Sheet) -> Iterator[tuple[str, Judgement]]:
-    """Every verdict with the number of its row."""
+def _judged(sheet: Sheet) -> Iterator[tuple[str, Cell, Judgement]]:
+    """Every verdict with its cell and the number of its row."""
     for row in sheet.plan.characteristics:
         for piece in sheet.pieces:
-            yield row.number, sheet.judgement(row.identity, piece.identity)
+            yield row.number, (row.identity, piece.identity), sheet.judgement(row.identity, piece.identity)
+
+
+def _decided(sheet: Sheet, cell: Cell) -> bool:
+    """Whether somebody has decided what is done about what a cell came to."""
+    held = named_by(sheet, cell)
+    return held is not None and held.disposition is not None
 
 
 def _by_instrument(judgement: Judgement) -> bool:

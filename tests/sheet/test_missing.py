@@ -21,6 +21,8 @@ from inspection.sheet.head import Head, SubItem
 from inspection.sheet.measured import measurement
 from inspection.sheet.missing import missing
 from inspection.sheet.missing_table import Missing, severities
+from inspection.sheet.nonconformance import Disposition, Leave
+from inspection.sheet.people import Duty
 from inspection.standards.tables import rows as table
 from inspection.words.say import known, say
 
@@ -198,6 +200,29 @@ def _(whole: Whole) -> None:
     whole.life.take("1", ".5045")
     whole.life.take("N1", "as required")
     whole.life.sign()
+
+
+def test_a_doubt_that_was_decided_on_stops_nothing(whole: Whole) -> None:
+    MET["in_doubt"](whole)
+    life = whole.life
+    (row, piece) = life.cell("1")
+    life.reopen()
+    raised = acts.RaiseNonconformance(
+        sheet=life.sheet_id, piece=piece, characteristics=(row,), number="NC-7", what="measured inside, in doubt"
+    )
+    (event,) = life.do(raised)
+    assert "in_doubt" in whole.missing()
+    lead = life.enter("Lea Lott", Duty.LEAD)
+    leave = Leave("L-12", "2026-03-02", "row 1 of piece 001")
+    decided = acts.DisposeNonconformance(
+        sheet=life.sheet_id,
+        nonconformance=event.nonconformance.identity,
+        disposition=Disposition.USE_AS_IS,
+        words="the customer takes it",
+        leave=leave,
+    )
+    life.do(decided, person=lead)
+    assert "in_doubt" not in whole.missing()
 
 
 @meets("unproven")
