@@ -14,6 +14,8 @@ from inspection.words.say import word
 FORMS = ("pdf", "xlsx", "csv", "data")
 TEMPLATES = ("features", "readings", "evidence")
 UPSETS = ("dropped", "repaired", "changed")
+DISPOSITIONS = ("rework", "repair", "use-as-is", "return", "scrap")
+FIRST_ARTICLE = ("complete", "not-complete")
 DUTIES = ("inspector", "lead", "office", "keeper")
 LISTS = ("sheets", "parts", "people", "instruments")
 
@@ -382,6 +384,105 @@ def _person(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _review(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _answer(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    parser.add_argument("point", metavar="POINT", help=_help("answer_point"))
+    parser.add_argument("words", metavar="WORDS", help=_help("answer_words"))
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _again(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    parser.add_argument("number", metavar="NUMBER", help=_help("balloon"))
+    parser.add_argument("reading", metavar="READING", help=_help("again_reading"))
+    _option(parser, "--piece", default="", metavar="SERIAL", help_name="repeats_piece")
+    _option(parser, "--place", default="", metavar="PLACE", help_name="again_place")
+    _option(parser, "--role", default="", metavar="ROLE", help_name="again_role")
+    _option(parser, "--with", dest="using", default="", metavar="TAG", help_name="again_with")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _return(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    row = {"action": "append", "default": []}
+    _option(parser, "--row", nargs=2, metavar=("NUMBER", "WORDS"), help_name="return_row", **row)
+    _option(parser, "--cell", nargs=3, metavar=("NUMBER", "SERIAL", "WORDS"), help_name="return_cell", **row)
+    _option(parser, "--words", default="", metavar="WORDS", help_name="return_words")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _nonconformance(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    parser.add_argument("number", nargs="+", metavar="NUMBER", help=_help("balloon"))
+    _option(parser, "--piece", default="", metavar="SERIAL", help_name="repeats_piece")
+    _option(parser, "--no", default="", metavar="NC", help_name="nonconformance_no")
+    _option(parser, "--what", default="", metavar="WORDS", help_name="nonconformance_what")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _dispose(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    parser.add_argument("no", metavar="NC", help=_help("nonconformance_no"))
+    parser.add_argument("disposition", choices=DISPOSITIONS, metavar="WHAT", help=_help("dispose_what"))
+    _option(parser, "--words", default="", metavar="WORDS", help_name="dispose_words")
+    _option(parser, "--affects", nargs="+", action="extend", default=[], metavar="NUMBER", help_name="dispose_affects")
+    _option(parser, "--document", default="", metavar="DOCUMENT", help_name="dispose_document")
+    _option(parser, "--day", default="", metavar="DAY", help_name="dispose_day")
+    _option(parser, "--scope", default="", metavar="WORDS", help_name="dispose_scope")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _nonconformances(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("text", nargs="*", metavar="TEXT", help=_help("nonconformances_text"))
+    _book(parser)
+    _json(parser)
+
+
+def _approve(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    _option(parser, "--words", default="", metavar="WORDS", help_name="approve_words")
+    _acting(parser)
+    _passphrase(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _state(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    parser.add_argument("what", choices=FIRST_ARTICLE, metavar="WHAT", help=_help("state_what"))
+    _option(parser, "--words", default="", metavar="WORDS", help_name="state_words")
+    _acting(parser)
+    _passphrase(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _release(parser: argparse.ArgumentParser) -> None:
+    _named_sheet(parser)
+    _option(parser, "--within", default="", metavar="WORDS", help_name="release_within")
+    _acting(parser)
+    _passphrase(parser)
+    _book(parser)
+    _json(parser)
+
+
 VERBS: dict[str, Adds] = {
     "demo": _demo,
     "new": _new,
@@ -397,6 +498,16 @@ VERBS: dict[str, Adds] = {
     "evidence": _evidence,
     "missing": _missing,
     "sign": _sign,
+    "review": _review,
+    "answer": _answer,
+    "again": _again,
+    "return": _return,
+    "nonconformance": _nonconformance,
+    "dispose": _dispose,
+    "nonconformances": _nonconformances,
+    "approve": _approve,
+    "state": _state,
+    "release": _release,
     "export": _export,
     "verify": _verify,
     "list": _list,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from collections import Counter
 from collections.abc import Sequence
 
 import msgspec
@@ -13,8 +14,9 @@ from app.command.table import table
 from app.command.world import World, passphrase, plain_text
 from app.jobs.hand import Hand
 from inspection.words.say import word
+from storage.book.queries.found_sheets import FoundSheet, State, Wanted, found_sheets
+from storage.book.queries.nonconformances import nonconformances
 from storage.book.queries.parts import list_parts
-from storage.book.queries.sheets import ListedSheet, list_sheets
 
 #: A sheet is named by so many characters of its identity in a list.
 SHORT = 8
@@ -57,24 +59,50 @@ Listed = tuple[Sequence[str], list[list[str]], object]
 
 
 def _sheets(hand: Hand) -> Listed:
-    found = hand.book.ask(list_sheets, limit=MOST_SHEETS)
+    found = hand.book.ask(found_sheets, Wanted(), limit=MOST_SHEETS)
+    undecided = Counter(one.sheet for one in hand.book.ask(nonconformances, limit=MOST_SHEETS) if one.waits)
     rows = [
-        [one.sheet[:SHORT], one.number, one.revision, one.name, ", ".join(one.serials), one.day, _state(one)]
-        for one in found
+        [
+            one.sheet[:SHORT],
+            one.number,
+            one.revision,
+            one.name,
+            ", ".join(one.serials),
+            one.day,
+            _state(each, undecided[one.sheet]),
+        ]
+        for each in found
+        for one in (each.listed,)
     ]
-    return ("sheet", "part", "revision", "name", "pieces", "day", "state"), rows, msgspec.to_builtins(found)
+    data = [
+        {
+            **msgspec.to_builtins(each.listed),
+            "stage": each.state.value,
+            "first_article": each.first_article.value if each.first_article else "",
+            "nonconformances_open": undecided[each.listed.sheet],
+        }
+        for each in found
+    ]
+    return ("sheet", "part", "revision", "name", "pieces", "day", "state"), rows, data
 
 
-def _state(one: ListedSheet) -> str:
+#: How a list names the state of a sheet.
+_STAGES = {State.SIGNED: "signed", State.APPROVED: "approved", State.RELEASED: "released"}
+
+
+def _state(found: FoundSheet, undecided: int) -> str:
+    one = found.listed
     counts = {
         "open": one.open,
         "not_conforming": one.not_conforming,
         "in_doubt": one.in_doubt,
         "questions": one.questions,
+        "undecided": undecided,
     }
+    stage = word(f"command.state.{_STAGES.get(found.state, 'unsigned')}", round=one.round)
+    article = [word(f"statement.{found.first_article.name.lower()}")] if found.first_article else []
     told = [word(f"command.state.{name}", n=n) for name, n in counts.items() if n]
-    signed = word("command.state.signed", round=one.round) if one.sealed else word("command.state.unsigned")
-    return ", ".join([signed, *told])
+    return ", ".join([stage, *article, *told])
 
 
 def _parts(hand: Hand) -> Listed:

@@ -9,6 +9,7 @@ from app.command.book_verbs import SHORT
 from app.command.outcome import Answer
 from app.command.previews import readings_answer, unproven_data, unproven_lines
 from app.command.sheets import acting, opened, sheet_asked, verdict_data, verdict_exit, verdict_lines
+from app.command.standing import standing_data, standing_lines
 from app.command.world import World, passphrase, plain_text
 from inspection.reasons import Reason, Refused
 from inspection.words.say import say, word
@@ -49,12 +50,14 @@ def read(options: Namespace, world: World) -> Answer:
 
 
 def verdicts(options: Namespace, world: World) -> Answer:
-    """Show the verdict of every row on every piece."""
+    """Show the verdict of every row on every piece, and where the sheet stands."""
     from app.jobs.sending import report_of
 
     with opened(options, world, only_read=True) as hand:
-        report = report_of(hand, hand.book.sheet(sheet_asked(options, hand)))
-    return Answer(tuple(verdict_lines(report)), verdict_data(report), verdict_exit(report))
+        shop, sheet = hand.book.shop(), hand.book.sheet(sheet_asked(options, hand))
+        report = report_of(hand, sheet)
+    lines = [*verdict_lines(report), "", *standing_lines(shop, sheet)]
+    return Answer(tuple(lines), {**verdict_data(report), "standing": standing_data(shop, sheet)}, verdict_exit(report))
 
 
 def sign(options: Namespace, world: World) -> Answer:

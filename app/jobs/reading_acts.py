@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from msgspec import Struct
 
 from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.requirement import Requirement
 from inspection.instruments.method import Method
 from inspection.instruments.record import Instrument
 from inspection.measuring.reading import Reading, Role, Slot
@@ -123,12 +124,15 @@ def _quantity(row: ReadingRow, at: _At, now: Look) -> Quantity:
     """The number as the Bench reads it: without a unit it is in the one that the instrument in hand is set to."""
     instrument = instrument_of(now.shop, now.sheet, at.row.identity)
     requirement = at.row.requirement
-    same_kind = instrument is not None and instrument.quantity is requirement.kind
-    unit = instrument.unit if instrument and same_kind else requirement.unit
     try:
-        return read(row.reading, unit=unit, kind=requirement.kind)
+        return read(row.reading, unit=unit_in_hand(instrument, requirement), kind=requirement.kind)
     except Refused as refused:
         raise CellRefused("reading", *refused.reasons) from None
+
+
+def unit_in_hand(instrument: Instrument | None, requirement: Requirement) -> str:
+    """The unit of a number written without one: what the instrument in hand is set to, where that is of its kind."""
+    return instrument.unit if instrument and instrument.quantity is requirement.kind else requirement.unit
 
 
 def _replaced(row: ReadingRow, at: _At, sheet: Sheet) -> Reading | None:

@@ -41,8 +41,8 @@ def key_of(hand: Hand, passphrase: str) -> Sign:
 
 
 def may_sign(hand: Hand) -> Person:
-    """The person whose hand it is, if their passphrase is worth asking for now: there is a key, its certificate is good,
-    and no wait is under way. Raises Refused."""
+    """The person whose hand it is, if their passphrase is worth asking for now: there is a key, its certificate is
+    good, and no wait is under way. Raises Refused."""
     person, now = hand.book.shop().people[hand.person], hand.foreseen.now().at
     require_in_time(person, now)
     require_no_wait(hand.book.path, person, now)

@@ -67,7 +67,7 @@ def make_statement(
 ) -> tuple[ev.Event, ...]:
     """One of the three statements, signed for itself over its own canonical bytes, which name the seal it speaks of;
     that a partial first article completes its ``baseline`` names the baseline's seal too."""
-    faults = list(_not_to_state(shop, sheet, act, entry, baseline))
+    faults = list(not_to_state(shop, sheet, act, entry.person, entry.at, baseline))
     if sign is None:
         faults.append(Reason("sign.without_key"))
     if faults or sign is None:
@@ -84,10 +84,11 @@ def make_statement(
     return (stated,)
 
 
-def _not_to_state(
-    shop: Shop, sheet: Sheet, act: acts.MakeStatement, entry: ev.Entry, baseline: Sheet | None
+def not_to_state(
+    shop: Shop, sheet: Sheet, act: acts.MakeStatement, person: str, at: int, baseline: Sheet | None = None
 ) -> Iterator[Reason]:
-    yield from in_the_way(shop, sheet, act.kind, entry.person, entry.at, baseline)
+    """Everything that keeps ``person`` from making a statement at ``at`` (UTC microseconds), but for its signature."""
+    yield from in_the_way(shop, sheet, act.kind, person, at, baseline)
     needs_words = act.kind in (StatementKind.NOT_COMPLETE, StatementKind.RELEASED) and sheet.stage is Stage.APPROVED
     if needs_words and not act.words.strip():
         yield Reason(f"review.{act.kind.name.lower()}_without_words")

@@ -133,7 +133,7 @@ class _Cells:
             serial=cells.get("serial", ""),
             number=cells.get("number", ""),
             reading=cells.get("reading", ""),
-            observed=_observed(cells.get("reading", "")),
+            observed=observed_in(cells.get("reading", "")),
             place=cells.get("place", ""),
             repeat=self._count(row, "repeat"),
             role=Role[role.upper()] if role else None,
@@ -191,6 +191,7 @@ class _Cells:
         self.faults.note(row.number, self.heads.get(field, field), *reasons)
 
 
-def _observed(text: str) -> Observed | None:
+def observed_in(text: str) -> Observed | None:
+    """What a text says was seen, in any of the words that a reading file may use; None if it says nothing seen."""
     found = word("observed", text)
     return Observed[found.upper()] if found else None
