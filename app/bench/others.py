@@ -38,7 +38,8 @@ def _held_together(item: str) -> str:
 
 
 class Others(QWidget):
-    """Paints the groups from the top; it is as high as its place and shows what that holds: no heading without one."""
+    """Paints the groups from the top; it is as high as its place and shows what that holds: below a heading where there
+    is room for both."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -64,12 +65,15 @@ class Others(QWidget):
 
     def shown(self) -> tuple[tuple[str, str], ...]:
         """Each group's name and text as painted: what there is room for, the last group's items given up first."""
+        return self._fitting(self.height() - self._theme.px(_HEADING)) or self._fitting(self.height())
+
+    def _fitting(self, high: int) -> tuple[tuple[str, str], ...]:
         metrics, wide = QFontMetrics(self._theme.font(TEXT)), self.width() - self._theme.px(_LEFT)
         groups = list(self._groups)
         most = {group.name: len(group.items) for group in groups}
         while groups:
             texts = [(group.name, group.text(most[group.name])) for group in groups]
-            if sum(self._high(metrics, text, wide) for _, text in texts) <= self.height() - self._theme.px(_HEADING):
+            if sum(self._high(metrics, text, wide) for _, text in texts) <= high:
                 return tuple(texts)
             longest = max(groups, key=lambda group: most[group.name])
             if most[longest.name] > 1:
@@ -84,13 +88,15 @@ class Others(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         painter, theme = QPainter(self), self._theme
         font, left = theme.font(TEXT), theme.px(_LEFT)
-        metrics, top, shown = QFontMetrics(font), theme.px(_HEADING), self.shown()
-        if shown:
+        metrics, top = QFontMetrics(font), 0
+        below = self._fitting(self.height() - theme.px(_HEADING))
+        if below:
+            top = theme.px(_HEADING)
             painter.setFont(theme.font(TEXT, bold=True))
             painter.setPen(theme.color("ink"))
             painter.drawText(QRectF(0, 0, self.width(), top), _WRAP, word("bench.others"))
         painter.setFont(font)
-        for name, text in shown:
+        for name, text in below or self._fitting(self.height()):
             high = self._high(metrics, text, self.width() - left)
             painter.setPen(theme.color("quiet"))
             painter.drawText(QRectF(0, top, left, high), _WRAP, name)

@@ -78,9 +78,9 @@ def figures_of(row: Characteristic, judgement: Judgement, units: str, *, brief: 
     requirement = row.requirement
     if judgement.verdict in _NOTHING or not judgement.results:
         return
-    computed = is_computed(judgement, row.repeats)
-    if computed or not brief:
-        yield _result(row, judgement, units)
+    said, more = _result(row, judgement, units)
+    if more or not brief:
+        yield said
     if judgement.budget is None:
         return
     told_in = _Told(told.unit_shown(requirement, units), judgement.budget.expanded)
@@ -132,16 +132,25 @@ def _margin(requirement: Requirement, judgement: Judgement, told_in: _Told) -> I
         yield word("bench.result.inside", by=told_in.down(nearest, judgement.of))
 
 
-def _result(row: Characteristic, judgement: Judgement, units: str) -> str:
-    """The result as it is reported; of one that was corrected, what was read beside it."""
+def _result(row: Characteristic, judgement: Judgement, units: str) -> tuple[str, bool]:
+    """The result as it is reported, of one that was corrected with what was read beside it; and whether it says more
+    than the reading does."""
     texts = result_texts(row.requirement, judgement, acceptance_of(row.requirement, judgement))
     places = max(len(text.partition(".")[2]) for text in texts)
-    corrected = bool(taken_off(judgement))
     shown = _numbers(judgement.results, row, judgement, units, places if is_computed(judgement, row.repeats) else 0)
     said = word("bench.result.mean", n=row.repeats, result=shown) if row.repeats > 1 else shown
-    if not corrected:
-        return said
-    return word("bench.result.corrected", result=said, raw=_numbers(judgement.raw, row, judgement, units, 0))
+    raw = _numbers(judgement.raw, row, judgement, units, 0) if taken_off(judgement) else shown
+    if _same(raw, shown):
+        return said, row.repeats > 1
+    return word("bench.result.corrected", result=said, raw=raw), True
+
+
+def _same(one: str, other: str) -> bool:
+    """Whether two texts say the same numbers, to whatever place."""
+    numbers = [
+        [number.rstrip("0") if "." in number else number for number in text.split(" … ")] for text in (one, other)
+    ]
+    return numbers[0] == numbers[1]
 
 
 def _numbers(totals: Sequence[int], row: Characteristic, judgement: Judgement, units: str, places: int) -> str:

@@ -20,14 +20,22 @@ from inspection.sheet.state import Cell, Note, Sheet, Shop
 from inspection.sheet.walk import Walk
 from storage.book.outcome import Outcome
 
-_OF_WHOLE_SHEET = (
-    ev.RouteChosen,
-    ev.InstrumentChosen,
-    ev.RunChanged,
-    ev.DecisionRuleChosen,
-    ev.PlanAdopted,
-    ev.SheetSealed,
-    ev.SheetReopened,
+#: Events that change single cells only, or none; after any other everything is looked at again.
+_OF_CELLS = (
+    ev.ReadingTaken,
+    ev.CellJudged,
+    ev.QuestionAsked,
+    ev.QuestionAnswered,
+    ev.ReadingTakenBack,
+    ev.ReadingPutBack,
+    ev.ReadingsReopened,
+    ev.RepeatsDeclared,
+    ev.NoteWritten,
+    ev.TemperatureLogged,
+    ev.PointAnswered,
+    ev.RowReadAgain,
+    ev.StatementSigned,
+    ev.SheetSent,
 )
 
 
@@ -164,8 +172,8 @@ class Seen:
         same = same and len(new.withdrawn) == len(was.withdrawn) + _withdrawn(outcome.events)
         same = same and len(new.repeats) <= len(was.repeats) + sum(map(_declared, outcome.events))
         same = same and len(new.reopened) + len(new.suspect) <= len(was.reopened) + len(was.suspect) + doubted
-        whole = any(isinstance(event, _OF_WHOLE_SHEET) for event in outcome.events)
-        return same and not whole and self.walk.holds_for(new)
+        of_cells = all(isinstance(event, _OF_CELLS) for event in outcome.events)
+        return same and of_cells and self.walk.holds_for(new)
 
     def _cells_of(self, events: Iterable[ev.Event], after: Sheet) -> Iterator[Cell]:
         for event in events:

@@ -174,10 +174,12 @@ def test_temperatures_are_logged_as_a_shop_writes_them_and_correct_what_follows(
     assert "°C, logged " in state.text()
     assert state.accessibleName().startswith("part 25 °C, instrument 20 °C, logged ")
     assert "taken to 20 °C" in guarded.room.card.said.text()
-    read(guarded, "2", "1.2505")
-    line = guarded.line("2")
-    assert line.zone.raw == (12_505 * INCH // 10_000,) and line.zone.results != line.zone.raw
-    assert ", read 1.2505" in guarded.room.card.pin.text()
+    read(guarded, "1", ".7498")
+    line = guarded.line("1")
+    assert line.zone.raw == (7_498 * INCH // 10_000,)
+    # steel, 11.5 millionths per °C (the program's own table), 5 °C: .75 in is .000043 in longer than at 20 °C
+    assert round((line.zone.raw[0] - line.zone.results[0]) / INCH, 6) == pytest.approx(0.000043, abs=2e-6)
+    assert guarded.room.card.pin.text().startswith("0.74976, read 0.7498 ")
 
 
 @pytest.mark.parametrize(
