@@ -6,18 +6,33 @@ from __future__ import annotations
 import csv
 import io
 import itertools
+import os
 import shutil
+import time
 import uuid
+from collections import deque
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
 from msgspec import Struct
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QMouseEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
+from app.checking.panel import CheckPanel
 from app.command.main import run
 from app.jobs.hand import Hand
 from app.jobs.proving import prove
 from app.jobs.reading_in import read_in
+from app.window.early import Early
+from app.window.start import furnish
+from inspection.measuring.checks_under_way import Wanted, wanted
+from inspection.quantity.speaker import written_out
 from inspection.sheet.cells import waiting
 from storage.book.clock import Moment
 from storage.book.queries.sheets import list_sheets
@@ -224,3 +239,230 @@ def _at_each_slot(hand: Hand, sheet_id: str) -> Iterator[tuple[Row, ...]]:
 def _values() -> dict[tuple[str, str, str], Row]:
     with (HERE / "bracket_values.csv").open(encoding="utf-8", newline="") as file:
         return {(row["number"], row["place"], row["role"]): row for row in csv.DictReader(file)}
+
+
+# --- the window, by key ---------------------------------------------------------------------------------------------
+
+HELD = {
+    "Ctrl": Qt.KeyboardModifier.ControlModifier,
+    "Shift": Qt.KeyboardModifier.ShiftModifier,
+    "Alt": Qt.KeyboardModifier.AltModifier,
+}
+#: Between two keys of a hand, in milliseconds; what comes closer together while a question stands is held as by cable.
+BY_HAND = 60
+#: How long a run of keys may take, in seconds.
+PATIENCE = 8
+
+
+class Typist(QObject):
+    """Types at whatever window has the keys, dialogs too: the next key when the last one was taken.
+
+    What is typed is a list of names of keys in angle brackets (``<Ctrl+Shift+N>``), plain texts, pauses in milliseconds
+    and conditions that are waited for. ``count`` counts keys.
+    """
+
+    def __init__(self, qtbot: Any, settled: Callable[[], bool]) -> None:
+        super().__init__()
+        self.qtbot, self.settled, self.count, self.stuck = qtbot, settled, 0, ""
+        self._beat = 0
+        self._todo: deque[Any] = deque()
+
+    def type(self, *told: Any) -> int:
+        """Type, and wait until nothing is on its way; how many keys it took."""
+        before = self.count
+        for each in told:
+            self._todo.extend(each if isinstance(each, str) and not each.startswith("<") else (each,))
+        self._until, self.stuck = time.monotonic() + PATIENCE, ""
+        self._soon()
+        self.qtbot.waitUntil(lambda: not self._todo and (bool(self.stuck) or self.settled()), timeout=PATIENCE * 2000)
+        assert not self.stuck
+        return self.count - before
+
+    def _soon(self, pause: int = 1) -> None:
+        """A timer of its own each: a key may open a dialog and return much later. Only the newest counts."""
+        self._beat += 1
+        QTimer.singleShot(pause, self, partial(self._step, self._beat))
+
+    def _step(self, beat: int) -> None:
+        if beat != self._beat:
+            return
+        window, asking = QGuiApplication.focusWindow(), QApplication.activeModalWidget()
+        if not self._todo:
+            return
+        if time.monotonic() > self._until:  # a question that nobody expected stands: the walk ends here
+            told = [label.text() for label in (asking or QApplication.activeWindow()).findChildren(QLabel)]
+            self.stuck = f"{len(self._todo)} keys are left at {QApplication.focusWidget()}; {told}"
+            self._todo.clear()
+            if asking is not None:
+                asking.reject()
+            return
+        if window is None or (asking is not None and not asking.isActiveWindow()):
+            for widget in [asking] if asking is not None else QApplication.topLevelWidgets():
+                if widget.isVisible():
+                    widget.activateWindow()  # as a window manager does, and this platform has none
+            self._soon()
+        elif callable(self._todo[0]):
+            if self._todo[0]():
+                self._todo.popleft()
+            self._soon()
+        elif isinstance(self._todo[0], int):
+            self._soon(self._todo.popleft())
+        else:
+            self._soon()  # before the key: it may open a dialog and return much later
+            self.count += 1
+            self._press(window, self._todo.popleft())
+
+    @staticmethod
+    def _press(window: Any, stroke: str) -> None:
+        if stroke.startswith("<"):
+            *held, key = stroke[1:-1].split("+")
+            modifiers = Qt.KeyboardModifier.NoModifier
+            for each in held:
+                modifiers |= HELD[each]
+            QTest.keyClick(window, getattr(Qt.Key, f"Key_{key}"), modifiers)
+        elif stroke.isascii():
+            QTest.keyClick(window, stroke)
+        else:  # the test library knows ASCII only
+            for kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
+                QApplication.sendEvent(window, QKeyEvent(kind, 0, Qt.KeyboardModifier.NoModifier, stroke))
+
+
+class NoMouse(QObject):
+    """Counts what a pointer does; nothing may."""
+
+    seen = 0
+
+    def eventFilter(self, _watched: QObject, event: QEvent) -> bool:  # noqa: N802 - named by Qt
+        self.seen += isinstance(event, QMouseEvent) and event.type() == QEvent.Type.MouseButtonPress
+        return False
+
+
+class Shop:
+    """The window as a person meets it for the first time."""
+
+    def __init__(self, qapp: QApplication, qtbot: Any, book: Path, remembered: dict[str, str]) -> None:
+        self.qtbot, self.folder, self.book = qtbot, book.parent, book
+        begun = book.exists()
+        early = Early(theme="light", scale=100, folder=str(self.folder), **remembered)
+        self.frame, self.sitting = furnish(qapp, early)
+        self.typist = Typist(qtbot, self.settled)
+        self.frame.first_painted.connect(lambda: self.sitting.begin(self.book))
+        self.frame.resize(1280, 720)
+        self.frame.show()
+        if begun:
+            qtbot.waitUntil(lambda: self.sitting.house.foreseen is not None, timeout=5000)
+            qtbot.waitUntil(self.frame.isActiveWindow)
+        else:
+            qtbot.waitUntil(lambda: "make" in self.seen() or "Make" in self.seen(), timeout=5000)
+        self.type = self.typist.type
+
+    def room(self, name: str) -> Any:
+        return self.frame.room(name)
+
+    def settled(self) -> bool:
+        """Nothing is on its way, and no dialog asks."""
+        worker = self.sitting.house.worker
+        return worker is not None and worker.waiting() == 0 and QApplication.activeModalWidget() is None
+
+    def asked(self) -> bool:
+        """A dialog asks, and takes keys."""
+        dialog = QApplication.activeModalWidget()
+        return dialog is not None and dialog.isActiveWindow() and dialog.isAncestorOf(QApplication.focusWidget())
+
+    def seen(self, where: QWidget | None = None) -> str:
+        """All that stands in labels to be seen, one a line."""
+        labels = (where or self.frame).findChildren(QLabel)
+        return "\n".join(label.text() for label in labels if label.isVisible())
+
+    def focus(self) -> QWidget:
+        widget = QApplication.focusWidget()
+        assert widget is not None
+        assert widget.isVisible()
+        return widget
+
+    def picture(self, name: str) -> None:
+        """Keep how the window looks, where a folder for pictures is named."""
+        if folder := os.environ.get("TENTHWRIGHT_PICTURES"):
+            self.qtbot.wait(300)
+            self.frame.grab().save(str(Path(folder) / f"{name}.png"))
+
+    def proves(self, key: str, off: str = "") -> int:
+        """Open the check panel by a key and go through it, everything as it should be; a block is read as ``off``."""
+        with self.in_dialogs():
+            took = self.type(key, self.at_check)
+            took += self.checks(off)
+        return took + self.type(lambda: QApplication.activeModalWidget() is None)
+
+    @contextmanager
+    def in_dialogs(self) -> Iterator[None]:
+        """Meanwhile a dialog may stand when typing ends."""
+        settled, self.typist.settled = self.typist.settled, lambda: True
+        yield
+        self.typist.settled = settled
+
+    def checks(self, off: str = "", *then: Any) -> int:
+        """Go through the check panel that is open, record what it came to, and type on."""
+        took, panel = 0, self.panel()
+        with self.in_dialogs():
+            while panel.check.line is not None:
+                took += self.answers(panel, off)
+        return took + self.type(450, "<Return>", lambda: QApplication.activeModalWidget() is not panel, *then)
+
+    def answers(self, panel: Any, off: str) -> int:
+        """One line of the check panel, or one reading of it."""
+        check, want = panel.check, wanted(panel.check)
+        text = ""
+        if want is Wanted.SIZE:
+            text = f"S-1 {middle(check)}"
+        elif want is Wanted.READING:
+            on_block = check.line.asked.has_size
+            text = off if on_block and off else written(check, check.standard.size if on_block else check.line.at)
+        moved = lambda: panel.check != check  # noqa: E731
+        return self.type(*((70, text) if text else ()), 70, "<Return>", moved)
+
+    def at_check(self) -> bool:
+        """Whether a check panel asks."""
+        return isinstance(QApplication.activeModalWidget(), CheckPanel)
+
+    def panel(self) -> Any:
+        """The check panel that asks."""
+        found = QApplication.activeModalWidget()
+        assert isinstance(found, CheckPanel)
+        return found
+
+    def leave(self) -> None:
+        """Close the window by key."""
+        self.typist.settled = lambda: self.sitting.house.worker is None
+        self.type("<Ctrl+Q>")
+
+
+def written(check: Any, count: int) -> str:
+    """A size as a person types it, in the unit that the instrument is set to, to the place it shows."""
+    unit, step = check.configuration.unit, check.instrument.resolution or 1
+    return written_out(count // step * step, unit).replace(" ", "").lstrip("≈")
+
+
+def middle(check: Any) -> str:
+    """The size of a setting standard in the middle of the range."""
+    return written(check, (check.instrument.low + check.instrument.high) // 2)
+
+
+@pytest.fixture
+def shop_kind(qapp: QApplication, qtbot: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Any]:
+    """Opens windows as a person meets them: ``shop_kind(book)``, on a book there or not yet, without a mouse."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    mouse, made = NoMouse(), []
+    qapp.installEventFilter(mouse)
+
+    def make(book: Path, **remembered: str) -> Shop:
+        made.append(Shop(qapp, qtbot, book, remembered))
+        return made[-1]
+
+    yield make
+    qapp.removeEventFilter(mouse)
+    assert mouse.seen == 0
+    for each in made:
+        if each.sitting.house.worker is not None:
+            each.leave()
+        each.frame.close()
+        each.frame.deleteLater()
