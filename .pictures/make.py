@@ -27,6 +27,7 @@ from PySide6.QtGui import QColor, QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from app.background.opening import Opening
 from app.bench.room import BenchRoom
 from app.jobs import demo
 from app.jobs.hand import Hand
@@ -38,6 +39,8 @@ from app.window.frame import Frame
 from app.window.sitting import Sitting
 from app.window.start import furnish
 from app.window.theme import NAMES, palette
+from inspection.measuring.guard import DecisionRule, RuleKind
+from inspection.sheet import acts
 from storage.book.clock import Moment
 from storage.intake.features import read_features
 from storage.intake.readings import read_readings
@@ -46,6 +49,7 @@ DAY = datetime(2027, 3, 9, 7, 40, tzinfo=UTC)
 SIZES = {"1280x720": (1280, 720, 100), "1440x900": (1440, 900, 100), "scale-2": (2880, 1800, 200)}
 READ_TO = ("002", "24")  # the demo's readings are taken in up to this piece and row
 AT, TYPED = "10", "1.2493"  # the row of that piece at which the entry then stands, and what is typed there
+GUARDED = DecisionRule(RuleKind.GUARDED)  # the rule that the sheet half measured is judged by
 LEFT_OUT = ("10", "14", "19")  # rows of that piece that nobody has come to yet
 ELSE = {"12": ("1.6285", "stop slipped; lead told")}  # readings of that piece that came out otherwise, with a note
 
@@ -62,15 +66,23 @@ def fixed_identities() -> Callable[[], str]:
     return lambda: str(uuid.uuid5(uuid.NAMESPACE_OID, str(next(numbers))))
 
 
-def half_measured(book: Path) -> tuple[str, str]:
-    """A book with the demo's part, measured half-way; the sheet and the person at the bench."""
+def half_measured(book: Path) -> tuple[str, str, Moment]:
+    """A book with the demo's part, measured half-way; the sheet, the person at the bench, and the moment."""
     with Hand.new(book, fixed_clock(), fixed_identities()) as hand:
         demo._shop(hand, "a picture's passphrase", DAY.date())
         taken = take_in(hand, read_features(demo._resource("carrier_c.csv"), "carrier_c.csv"))
         assert taken.sheet is not None
+        sheet = taken.sheet.identity
+        agreed = acts.ChooseDecisionRule(sheet=sheet, decision=GUARDED, reason="agreed with the customer")
+        hand.be(demo.LEAD)
+        hand.book.do(agreed, person=hand.person)
+        hand.be(demo.INSPECTOR)
+        demo._prove(hand, sheet, demo.PRESENT)
+        log = acts.LogTemperature(sheet=sheet, part=21_600, instrument=20_900, thermometer="K-01", soak_minutes=30)
+        hand.book.do(log, person=hand.person)
         lines = lines_before(*READ_TO)
         read_in(hand, taken.sheet.identity, read_readings(b"".join(lines), "carrier_c_readings.csv"))
-        return taken.sheet.identity, hand.person
+        return sheet, hand.person, hand.foreseen.moment_ahead()
 
 
 def lines_before(serial: str, number: str) -> Iterator[bytes]:
@@ -96,9 +108,13 @@ def wait_for(app: QApplication, seen: Callable[[], object]) -> None:
     app.processEvents()
 
 
-def opened(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]) -> tuple[Frame, Sitting]:
-    """A window on a book, of this size: width and height in pixels, scale in per cent."""
+def opened(
+    app: QApplication, book: Path, last: Early, size: tuple[int, int, int], now: Moment | None = None
+) -> tuple[Frame, Sitting]:
+    """A window on a book, of this size: width and height in pixels, scale in per cent; for it, it is ``now``."""
     frame, sitting = furnish(app, last._replace(scale=size[2]))
+    if now is not None:
+        sitting._opener = lambda path: Opening(path, lambda: now)
     frame.resize(size[0], size[1])
     frame.show()
     sitting.begin(book)
@@ -115,9 +131,11 @@ def closed(app: QApplication, frame: Frame, sitting: Sitting) -> None:
     app.sendPostedEvents(frame, QEvent.Type.DeferredDelete)
 
 
-def bench(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]) -> Iterator[tuple[str, QImage]]:
+def bench(
+    app: QApplication, book: Path, last: Early, size: tuple[int, int, int], now: Moment
+) -> Iterator[tuple[str, QImage]]:
     """The Bench with a sheet half measured."""
-    frame, sitting = opened(app, book, last, size)
+    frame, sitting = opened(app, book, last, size, now)
     type_at_the_row(frame)
     settle(app)
     yield "bench", frame.grab().toImage()
@@ -176,7 +194,7 @@ def main(folder: Path) -> None:
     with tempfile.TemporaryDirectory() as lot:
         os.environ["XDG_CONFIG_HOME"] = os.environ["XDG_DATA_HOME"] = lot
         book = Path(lot) / "Quillfeather Machine.tenthwright"
-        sheet, person = half_measured(book)
+        sheet, person, now = half_measured(book)
         clock, identities = fixed_clock(), fixed_identities()
         made = demo.run_demo(Path(lot) / "demo", clock, identities)
         whole = made.files["book"].rename(book.with_name(f"{book.stem} 2{book.suffix}"))
@@ -188,7 +206,7 @@ def main(folder: Path) -> None:
             for name, size in SIZES.items():
                 last = Early(theme=theme, sheet=sheet, person=person)
                 shown = (
-                    *bench(app, book, last, size),
+                    *bench(app, book, last, size, now),
                     *rooms(app, whole, last._replace(sheet=made.sheet, person=office), size),
                 )
                 for room, picture in shown:

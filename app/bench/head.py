@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from app.bench.conditions import State
@@ -225,7 +225,6 @@ class Head(QWidget):
         self.switch = UnitSwitch(theme, self)
         self._parts: tuple[str, ...] = ()
         self._states: tuple[str, str] = ("", "")
-        self._wide = True
         self.ribbon.setAccessibleName(word("bench.ribbon"))
         self._above, self._below = QHBoxLayout(), QHBoxLayout()
         for widget, share in ((self.name, 0), (self.part, 0), (self.strip, 1), (self.state, 0), (self.switch, 0)):
@@ -247,20 +246,15 @@ class Head(QWidget):
         lot = word("bench.lot", lot=head.lot) if head.lot else ""
         revision = word("bench.revision", revision=part.revision) if part.revision else ""
         self._parts = tuple(filter(None, (number, revision, customer, lot)))
-        self._show_part()
+        self._fit()
 
     def show_state(self, state: State) -> None:
         """Under which conditions is measured: whether it may be, the temperature, the rule."""
         full, short = ("   ·   ".join(filter(None, each)) for each in state)
-        self._states = (full, short)
-        self._show_state()
-
-    def _show_state(self) -> None:
-        """In full where there is room."""
-        full, short = self._states
-        self.state.show_text(full if self._wide else short)
-        self.state.setToolTip(full)
-        self.state.setAccessibleName(full)
+        if (full, short) != self._states:
+            self._states = (full, short)
+            self.state.setAccessibleName(full)
+            self._fit()
 
     def show_counts(self, seen: Seen, piece: str) -> None:
         """How far each piece is."""
@@ -268,15 +262,30 @@ class Head(QWidget):
         self.strip.show_chips(chips, seen.pieces[piece])
         self.counts.show_text(counted(seen.count(piece)))
 
-    def _show_part(self) -> None:
-        """Number and revision always; customer and lot where there is room."""
-        self.part.show_text("   ".join(self._parts if self._wide else self._parts[:2]))
+    def _fit(self) -> None:
+        """As much of part and conditions as there is room for: customer and lot are given up last."""
+        forms = [(parts, state) for parts in (self._parts, self._parts[:2]) for state in self._states]
+        room = self._room()
+        parts, state = next((each for each in forms if self._wide_of(*each) <= room), forms[-1])
+        self.part.show_text("   ".join(parts))
+        self.state.show_text(state)
+        self.state.setToolTip(self._states[0])
+
+    def _room(self) -> int:
+        """What the name, the piece at hand and the switch leave of the line."""
+        others = (self.name.sizeHint(), self.strip.minimumSizeHint(), self.switch.sizeHint())
+        return self.width() - sum(hint.width() for hint in others) - 4 * self._above.spacing()
+
+    def _wide_of(self, parts: tuple[str, ...], state: str) -> int:
+        metrics = self.part.fontMetrics()
+        return metrics.horizontalAdvance("   ".join(parts)) + metrics.horizontalAdvance(state)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
 
     def fold(self, wide: float, high: float) -> None:
         """Leave out what there is no room for; logical pixels at 100 %."""
-        self._wide = wide >= 1150
-        self._show_part()
-        self._show_state()
         self.part.setVisible(wide >= 700)
         self.state.setVisible(wide >= 1000)
         self.switch.setVisible(wide >= 560)
