@@ -79,8 +79,8 @@ def require_no_wait(book: Path, person: Person, now: int) -> None:
 
 @contextmanager
 def one_try(book: Path, person: Person, now: int) -> Iterator[None]:
-    """One try of a person's passphrase, in the block: refused while there is a wait, counted if it is the wrong one, and
-    the end of all counting if it is right."""
+    """One try of a person's passphrase, in the block: refused while there is a wait, counted if it is the wrong one,
+    and the end of all counting if it is right."""
     require_no_wait(book, person, now)
     held = seen_at(_kept(book, person.identity), now)
     try:
