@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from functools import cache
 
@@ -80,12 +81,19 @@ def _limits(stack: Stack, sets: Sequence[Instrument]) -> list[tuple[Block, Instr
 def stack_budget(stack: Stack, sets: Sequence[Instrument]) -> Budget | None:
     """The budget of a stack's size at 20 °C: each block within its grade's limit, and a film at every joint; None where
     the grade of a block is not known. Blocks with certified sizes of their own are known better."""
+    lines = stack_lines(stack, sets)
+    return None if lines is None else combined(lines)
+
+
+def stack_lines(stack: Stack, sets: Sequence[Instrument]) -> tuple[Line, ...] | None:
+    """The lines of ``stack_budget``: blocks of one set with one limit together."""
     limits = _limits(stack, sets)
     if limits is None:
         return None
-    lines = [gauge_class(limit, None, held.tag, held.unit) for _, held, limit in limits]
+    alike = Counter((held.tag, held.unit, limit) for _, held, limit in limits)
+    lines = tuple(gauge_class(limit, None, tag, unit, times) for (tag, unit, limit), times in alike.items())
     joints = len(stack.blocks) - 1
-    return combined([*lines, *([_films(joints, limits[0][1].unit)] if joints else [])])
+    return (*lines, _films(joints, limits[0][1].unit)) if joints else lines
 
 
 def _films(joints: int, unit: str) -> Line:

@@ -56,7 +56,7 @@ class Doubts(NamedTuple):
         return np.asarray(self.factor * np.sqrt(self.variance) + self.uncorrected, dtype=np.float64)
 
 
-class _Part(NamedTuple):
+class Share(NamedTuple):
     """What one thing contributes to every row: variances, what Welch and Satterthwaite need (None: infinitely many
     degrees of freedom), and where it refuses (None: nowhere)."""
 
@@ -76,8 +76,8 @@ class Rows:
         self.sizes, self.size = sizes, sizes.astype(np.float64)
         counts, self._place = np.unique(repeats, return_inverse=True)
         self._repeats = counts.tolist()
-        self._parts: dict[int, tuple[Source, _Part]] = {}
-        self._warm: dict[int, tuple[Temperatures, _Part, Floats | None]] = {}
+        self._shares: dict[int, tuple[Source, Share]] = {}
+        self._warm: dict[int, tuple[Temperatures, Share, Floats | None]] = {}
 
     def doubts(
         self,
@@ -85,9 +85,11 @@ class Rows:
         temperatures: Temperatures | None,
         further: Iterable[Line] = (),
         at: Counts | None = None,
+        beside: Iterable[Share] = (),
     ) -> Doubts:
-        """The budgets of the rows ``at`` (None: all) by one method, as ``doubts`` has them for several."""
-        parts = [self._part(source) for source in sources]
+        """The budgets of the rows ``at`` (None: all) by one method, as ``doubts`` has them for several; ``beside`` are
+        shares that were reckoned at sizes of their own."""
+        parts = [*(self.share(source) for source in sources), *beside]
         left: Floats | None = None
         if temperatures is not None:
             part, left = self._temperature(temperatures)
@@ -105,33 +107,37 @@ class Rows:
         factor, unsure = _factors(variance, sum(fourths, start=np.full(count, float(sum(map(_fourth, lines))))))
         return Doubts(variance, factor, np.zeros(count) if left is None else left[rows], refused, unsure)
 
-    def _part(self, source: Source) -> _Part:
-        if id(source) not in self._parts:
-            self._parts[id(source)] = (source, self._of(source))
-        return self._parts[id(source)][1]
+    def share(self, source: Source) -> Share:
+        """What a source contributes at each size."""
+        if id(source) not in self._shares:
+            self._shares[id(source)] = (source, self._of(source))
+        return self._shares[id(source)][1]
 
-    def _of(self, source: Source) -> _Part:
+    def _of(self, source: Source) -> Share:
         count = len(self.sizes)
         variance, fourth, refused = np.zeros(count), np.zeros(count), np.zeros(count, dtype=bool)
         _errors(variance, refused, source, self.sizes)
         _jaws(variance, refused, source, self.size)
-        bare = replace(source, steps=(), certificate=None, jaws=None, resolution=0, spread=NOTHING, zero=None)
+        bare = replace(
+            source, steps=(), travel=None, certificate=None, jaws=None, resolution=0, spread=NOTHING, zero=None
+        )
         lines = [*source_lines(bare, _METRE), *zero_lines(source)]
+        along = self.size if source.travel is None else np.full(count, float(source.travel))
         for line in lines:
-            variance += _by_square(line, self.size) if line.name == "tilt" else float(line.variance)
+            variance += _by_square(line, along) if line.name == "tilt" else float(line.variance)
             fourth += _fourth(line)
         scatter = [next(scatter_lines(source, m), None) for m in self._repeats]
         variance += np.array([float(line.variance) if line else 0.0 for line in scatter])[self._place]
         fourth += np.array([_fourth(line) if line else 0.0 for line in scatter])[self._place]
-        return _Part(variance, fourth if fourth.any() else None, refused if refused.any() else None)
+        return Share(variance, fourth if fourth.any() else None, refused if refused.any() else None)
 
-    def _temperature(self, known: Temperatures) -> tuple[_Part, Floats | None]:
+    def _temperature(self, known: Temperatures) -> tuple[Share, Floats | None]:
         if id(known) not in self._warm:
             variance = np.zeros(len(self.sizes))
             for line in temperature_lines(_METRE, known):
                 variance += _by_square(line, self.size)
             error = 0.0 if known.corrected else float(abs(correction(_METRE, known)))
-            self._warm[id(known)] = (known, _Part(variance), error / _METRE * self.size if error else None)
+            self._warm[id(known)] = (known, Share(variance), error / _METRE * self.size if error else None)
         return self._warm[id(known)][1:]
 
 

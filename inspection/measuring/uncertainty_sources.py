@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from inspection.instruments.record import Direction, Instrument, Use
+from inspection.instruments.record import Instrument, Use
 from inspection.measuring.bias import Correction, Handling, Jaws, jaws_line
 from inspection.measuring.certificates import Certificate, certificate_lines, certified_error, says_at
 from inspection.measuring.spread import Spread, taken_as_known
@@ -17,7 +17,6 @@ from inspection.measuring.uncertainty_parts import (
     Touch,
     amount,
     askew,
-    gauge_class,
     jaw_play,
     parallax,
     permissible,
@@ -58,8 +57,8 @@ class Source(Struct, frozen=True):
     and E only stands for its drift where there is none ``before`` to compare with; beyond the certificate's points E
     stands as without one. ``resolution`` 0 means that it has no scale: its ``spread`` is then what carrying the size
     over scatters. ``zero`` is the spread of its zero, None where no zero is set, and ``settings`` how many zero
-    readings were averaged. A fixed size has a class: ``tolerance`` t, its ``direction``, and ``members`` built
-    together. ``jaws`` are inside jaws whose chord is corrected.
+    readings were averaged. What carries a size without being read, a stack of blocks, is ``fixed``: the lines of its
+    size. ``jaws`` are inside jaws whose chord is corrected.
     """
 
     tag: str
@@ -73,9 +72,7 @@ class Source(Struct, frozen=True):
     spread: Spread = NOTHING
     zero: Spread | None = None
     settings: int = 1
-    tolerance: int = 0
-    direction: Direction | None = None
-    members: int = 1
+    fixed: tuple[Line, ...] = ()
     jaws: Jaws | None = None
     held: Held = Held()
 
@@ -139,11 +136,10 @@ def source_lines(source: Source, size: int, repeats: int = 1) -> Iterator[Line]:
         yield permissible(source.error_at(read), tag, source.use, unit)
     yield from scatter_lines(source, repeats)
     yield from zero_lines(source)
-    if source.tolerance:
-        yield gauge_class(source.tolerance, source.direction, tag, unit, source.members)
+    yield from source.fixed
     if source.jaws is not None:
         yield jaws_line(size, source.jaws, tag, unit)
-    yield from held_lines(held, size, tag, unit)
+    yield from held_lines(held, read, tag, unit)
 
 
 def scatter_lines(source: Source, repeats: int) -> Iterator[Line]:

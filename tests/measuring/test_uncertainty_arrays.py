@@ -16,7 +16,7 @@ from inspection.measuring.certificates import Certificate, Point
 from inspection.measuring.spread import Seen, Spread, taken_as_known
 from inspection.measuring.thermal import Measured, Temperatures
 from inspection.measuring.uncertainty_arrays import doubts, jaws_left
-from inspection.measuring.uncertainty_parts import Touch
+from inspection.measuring.uncertainty_parts import Touch, gauge_class
 from inspection.measuring.uncertainty_sources import Held, Source, budget_of
 from inspection.reasons import Refused
 
@@ -71,9 +71,7 @@ def source(chance: random.Random) -> Source:
         spread=spread(chance),
         zero=chance.choice((None, spread(chance))),
         settings=chance.randint(1, 5),
-        tolerance=chance.choice((0, 0, 2 * UM)),
-        direction=chance.choice((None, *Direction)),
-        members=chance.randint(1, 4),
+        fixed=chance.choice(((), (gauge_class(2 * UM, chance.choice((None, *Direction)), "x", "in", 3),))),
         jaws=chance.choice((None, None, Jaws(chance.randint(0, 500 * UM), chance.randint(0, 80 * UM)), Jaws(None))),
         held=held(chance),
     )

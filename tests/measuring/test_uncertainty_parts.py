@@ -139,7 +139,7 @@ def test_an_indicator_over_a_stack_of_blocks() -> None:
     """Set to zero on three blocks of ± .00001 each, then read on the part, on a plate with its own error."""
     ten = IN // 100_000
     indicator = Source("I-1", Use.HEIGHT, "in", ((IN, TENTH),), IN // 100, resolution=TENTH, zero=Spread(Fraction(0)))
-    blocks = Source("B-1", Use.HEIGHT, "in", tolerance=ten, members=3)
+    blocks = Source("B-1", Use.HEIGHT, "in", fixed=(gauge_class(ten, None, "B-1", "in", 3),))
     plate = Source("S-1", Use.HEIGHT, "in", ((24 * IN, TENTH),))
     found = budget_of([indicator, blocks, plate], 2 * IN)
     assert [line.name for line in found.lines] == ["permissible", "reading", "zero", "gauge class", "permissible"]

@@ -12,6 +12,7 @@ from inspection.measuring.bias import Jaws
 from inspection.measuring.certificates import Certificate, Point
 from inspection.measuring.spread import Seen, Spread, taken_as_known
 from inspection.measuring.thermal import Measured, Temperatures
+from inspection.measuring.uncertainty_parts import gauge_class
 from inspection.measuring.uncertainty_sources import Held, Source, budget_of
 from inspection.measuring.uncertainty_stated import StatedBudget, stated
 from inspection.sheet.canonical.canonical import dumps
@@ -28,7 +29,7 @@ FULL = Source(
     resolution=10_000_000,
     spread=Spread(Fraction(7_620_000**2), 9, Seen.BLOCK),
     zero=taken_as_known(1_000_000),
-    tolerance=2_000_000,
+    fixed=(gauge_class(2_000_000, None, "C-1", "mm"),),
     jaws=Jaws(300_000_000, 50_000_000),
     held=Held(
         tilt=DEGREE,
