@@ -72,7 +72,8 @@ def assess(
         try:
             found = reckoning(characteristic, way, parts, issues, rules, known, material)
         except Refused as refused:
-            return _settled(method, [*checks, *_unknown(refused)], ())
+            said = [item.reason for item in checks]
+            return _settled(method, [*checks, *(each for each in _unknown(refused) if each.reason not in said)], ())
         return _by_scale(characteristic, method, found, rules, checks)
     return _settled(method, checks, ())
 
@@ -114,9 +115,9 @@ def _by_scale(
 
 def _stated(row: Characteristic, found: Reckoning) -> Iterator[Check]:
     """For everything that errs: that its record states by how much at this size, or that a certificate does."""
-    asked = Amount(found.size, row.requirement.kind, row.requirement.unit)
     for source in found.erring:
         at, held = source.at(found.size), source.certificate_at(found.size)
+        asked = Amount(at, row.requirement.kind, row.requirement.unit)
         if held is None:
             stated = any(at <= up_to for up_to, _ in source.steps)
             yield check("error", stated, tag=source.tag, use=source.use.value, size=asked)

@@ -65,7 +65,7 @@ class Stacking(Struct, frozen=True):
         return held.size - self.wanted if held else None
 
 
-class _Pool(Struct, frozen=True):
+class Pool(Struct, frozen=True):
     """Blocks that may be wrung together, and the pair at the ends if there is one."""
 
     blocks: tuple[Block, ...]
@@ -73,11 +73,19 @@ class _Pool(Struct, frozen=True):
 
     @property
     def at_ends(self) -> int:
+        """What the pair at the ends takes (pm)."""
         return sum(block.size for block in self.ends)
 
     @property
     def sizes(self) -> tuple[int, ...]:
+        """The sizes of the blocks between (pm)."""
         return tuple(block.size for block in self.blocks)
+
+
+def pools_of(blocks: Instrument) -> tuple[Pool, ...]:
+    """What the stacks of one set are built from, closed by wear blocks where it has a pair: one pool for each pair."""
+    inner = _inner((blocks,))
+    return tuple(Pool(inner, ends) for ends in _ends((blocks,), has_wear((blocks,)))) if inner else ()
 
 
 # --- stacks -----------------------------------------------------------------------------------------------------
@@ -99,7 +107,7 @@ def stack_for(
         raise Refused(Reason("blocks.units", {"tags": _tags(held)}))
     groups = [held] if together else [(each,) for each in held]
     _parted(groups)
-    pools = [_Pool(blocks, ends) for ends in _ends(held, wear) for group in groups if (blocks := _inner(group))]
+    pools = [Pool(blocks, ends) for ends in _ends(held, wear) for group in groups if (blocks := _inner(group))]
     found = [stack for pool in pools if (stack := _build(pool, size, most)) is not None]
     if found:
         return Stacking(size, min(found, key=_worth))
@@ -117,7 +125,7 @@ def _worth(stack: Stack) -> tuple[int, tuple[int, ...]]:
     return len(stack.blocks), tuple(-size for size in sorted(block.size for block in stack.blocks))
 
 
-def _build(pool: _Pool, size: int, most: int) -> Stack | None:
+def _build(pool: Pool, size: int, most: int) -> Stack | None:
     inside, room = size - pool.at_ends, most - len(pool.ends)
     if inside == 0 and pool.ends:
         return _wrung((), pool)
@@ -128,7 +136,7 @@ def _build(pool: _Pool, size: int, most: int) -> Stack | None:
     return None if count is None else _wrung(steadiest(sums, inside, count), pool)
 
 
-def _nearest(pool: _Pool, size: int, most: int, search: Callable[..., int | None]) -> Stack | None:
+def _nearest(pool: Pool, size: int, most: int, search: Callable[..., int | None]) -> Stack | None:
     inside, room = size - pool.at_ends, most - len(pool.ends)
     ends_alone = pool.at_ends if pool.ends else None
     if inside <= 0 or room < 1:
@@ -140,7 +148,7 @@ def _nearest(pool: _Pool, size: int, most: int, search: Callable[..., int | None
     return _build(pool, found + pool.at_ends, most)
 
 
-def _wrung(sizes: Iterable[int], pool: _Pool) -> Stack:
+def _wrung(sizes: Iterable[int], pool: Pool) -> Stack:
     """A stack of these sizes, each block of the pool used once."""
     waiting = Counter(sizes)
     chosen: list[Block] = []
@@ -307,7 +315,7 @@ def _nearness(stack: Stack, target: int) -> tuple[bool, int, int, tuple[int, ...
 
 
 def _near(each: Instrument, target: int) -> Iterable[Stack]:
-    pool = _Pool(_inner((each,)))
+    pool = Pool(_inner((each,)))
     if not pool.blocks:
         return
     for search in (nearest_below, nearest_above):

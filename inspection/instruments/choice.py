@@ -11,12 +11,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from math import ceil
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.instruments.assess import assess, weigh
+from inspection.instruments.blocks_arrays import stacks_at
+from inspection.instruments.comparing import ends_of, travel_of
 from inspection.instruments.crib import Offer, offers
 from inspection.instruments.fineness import NEAR, Fine, certified, fineness
 from inspection.instruments.method import Assessment, Fitness
@@ -38,7 +41,7 @@ from inspection.instruments.rules import Rules
 from inspection.instruments.ways import Issues, Manner
 from inspection.measuring.bias import SMALL, Handling
 from inspection.measuring.known import NOTHING_KNOWN, Known
-from inspection.measuring.uncertainty_arrays import Rows, jaws_left
+from inspection.measuring.uncertainty_arrays import Rows, Share, jaws_left
 from inspection.quantity.units import LARGEST_COUNT
 from inspection.reasons import Refused
 
@@ -70,6 +73,7 @@ class _Features:
         self.lower = _counts([row.requirement.lower for row in rows], _NONE_BELOW)
         self.upper = _counts([row.requirement.upper for row in rows], _NONE_ABOVE)
         self.size = _counts([size_of(row) for row in rows], 0)
+        self.likely = _counts([row.requirement.likely for row in rows], 0)
         self.band = _counts([effective_band(row) for row in rows], -1)
         self.rated = np.array([has_ratios(row) for row in rows], dtype=bool)
         self.bore = np.array([row.kind is FeatureKind.BORE for row in rows], dtype=bool)
@@ -79,6 +83,12 @@ class _Features:
         self.wall = _counts([row.access.wall for row in rows], _NONE_ABOVE)
         self.bore_length = _counts([row.access.bore_length for row in rows], _NONE_ABOVE)
         self.soft = np.array([row.access.soft for row in rows], dtype=bool)
+
+    @cached_property
+    def ends(self) -> tuple[Counts, Counts]:
+        """The smallest and the largest size that a good part of each row has, 0 where it has none."""
+        found = [ends_of(row) or (0, 0) for row in self.rows]
+        return _counts([low for low, _ in found], 0), _counts([high for _, high in found], 0)
 
     @cached_property
     def by_way(self) -> dict[tuple[object, ...], Counts]:
@@ -121,8 +131,9 @@ class Choice:
         self._features = _Features(self.rows)
         self._asked = Rows(self._features.size, self._features.repeats)
         self._grounds = Grounds(self.issues, rules, known, material)
+        self._over: dict[tuple[str, int], _Over] = {}
         self._known_met: dict[tuple[int, int, int | None], Met | None] = {}
-        self._fine: dict[int, Fine] = {}
+        self._fine: dict[tuple[int, int], Fine] = {}
         for j, offer in enumerate(self.offers):
             self._column(j, offer)
 
@@ -178,15 +189,27 @@ class Choice:
         self.score[at, j] = np.inf
 
     def _scale(self, j: int, offer: Offer, at: Counts) -> None:
-        for part in spanning(offer.way, offer.parts):
-            at = at[(part.low <= self._features.least[at]) & (self._features.most[at] <= part.high)]
+        over = self._compared(offer.parts[-1]) if offer.way.set_on is not None else None
+        if over is not None:
+            at = at[over.there[at] & (over.span[at] <= travel_of(offer.parts[0]))]
+        else:
+            for part in spanning(offer.way, offer.parts):
+                at = at[(part.low <= self._features.least[at]) & (self._features.most[at] <= part.high)]
         try:
             ground = self._grounds.of(offer.way, offer.parts)
         except Refused:
             return
         if all(source.steps or source.certificate for source in ground.erring):
             for met, rows in self._cases(ground.head, at):
-                self._weigh(j, ground, met, rows)
+                self._weigh(j, ground, met, rows, over)
+
+    def _compared(self, blocks: Instrument) -> _Over:
+        """The rows over the stacks of a set; stacks from which no instrument of the crib reaches need not be right."""
+        key = (blocks.identity, blocks.issue)
+        if key not in self._over:
+            moving = (travel_of(offer.parts[0]) for offer in self.offers if offer.way.set_on is not None)
+            self._over[key] = _over(self._features, blocks, max(moving))
+        return self._over[key]
 
     def _cases(self, head: Head, at: Counts) -> Iterator[tuple[Met, Counts]]:
         """The rows in groups that an instrument meets in the same way: bores by jaws or not, near the block of its last
@@ -220,16 +243,16 @@ class Choice:
             self._known_met[key] = met
         return self._known_met[key]
 
-    def _weigh(self, j: int, ground: Ground, met: Met, at: Counts) -> None:
-        """Rows that one method meets in one way."""
+    def _weigh(self, j: int, ground: Ground, met: Met, at: Counts, over: _Over | None) -> None:
+        """Rows that one method meets in one way, ``over`` stacks where it compares."""
         try:
-            expanded, refused, unsure = self._doubted(ground, met, at)
+            expanded, refused, unsure = self._doubted(ground, met, at, over)
         except Refused:
             return
         if refused.any():
             at, expanded, unsure = at[~refused], expanded[~refused], unsure[~refused]
         rated, band, needed = self._features.rated[at], self._features.band[at], self.rules.uncertainty_needed
-        fine = self._fineness(ground.head)
+        fine = self._fineness(ground.head, over)
         ratio: Floats = band / expanded * 50  # in hundredths, as the rules
         known = band >= 0
         holds = fine.holds[at] & (ratio >= needed) & known
@@ -239,11 +262,12 @@ class Choice:
         if near.any():
             self._exactly(j, ground, at[near])
 
-    def _doubted(self, ground: Ground, met: Met, at: Counts) -> tuple[Floats, Mask, Mask]:
+    def _doubted(self, ground: Ground, met: Met, at: Counts, over: _Over | None) -> tuple[Floats, Mask, Mask]:
         """U in counts, where the method is refused, and where float64 cannot tell."""
-        seen, sources = met.seen, (met.source, *ground.aids)
+        seen = met.seen
         lines = seen.lines if seen is not None and seen.handling is Handling.CORRECTED else ()
-        found = self._asked.doubts(sources, ground.temperatures, lines, at)
+        beside = (over.moved.share(met.source), over.stacks) if over else (self._asked.share(met.source),)
+        found = self._asked.doubts(ground.aids, ground.temperatures, lines, at, beside)
         expanded = found.expanded + (float(seen.left) if seen is not None else 0.0)
         if met.usual is None:
             return expanded, found.refused, found.unsure
@@ -252,18 +276,19 @@ class Choice:
         # What float64 refuses on the very edge is decided exactly, so it is not taken out here.
         return expanded + left.small, found.refused | (left.refused & ~left.unsure), found.unsure | left.unsure
 
-    def _fineness(self, head: Head) -> Fine:
+    def _fineness(self, head: Head, over: _Over | None) -> Fine:
         """Resolution and accuracy of an instrument read, for all rows."""
-        if id(head) not in self._fine:
-            self._fine[id(head)] = fineness(head.source, self._features.size, self._features.band, self.rules)
-        return self._fine[id(head)]
+        key, sizes = (id(head), id(over)), over.moved.sizes if over else self._features.size
+        if key not in self._fine:
+            self._fine[key] = fineness(head.source, sizes, self._features.band, self.rules)
+        return self._fine[key]
 
     def _exactly(self, j: int, ground: Ground, at: Counts) -> None:
         """Rows that lie too near to a threshold for float64; those alike in all that is weighed are decided once."""
-        known: dict[tuple[int, int | None, int], int] = {}
+        known: dict[tuple[object, ...], int] = {}
         for i in at.tolist():
             row = self.rows[i]
-            key = (size_of(row), effective_band(row), row.repeats)
+            key = (size_of(row), effective_band(row), row.repeats, row.requirement.likely, ends_of(row))
             if key not in known:
                 found = weigh(ground.at(row), row.repeats, self.rules)
                 known[key] = 0 if found.refused else _FIT if found.ratios and found.fit else _MARGINAL
@@ -308,6 +333,24 @@ class Choice:
         self.fitness[at, j] = fitness
         score = np.where(known, band / tolerance * 100 / max(rules.gauge_class_needed, 1), 0.0)
         self.score[at, j] = np.where(fitness > 0, score, 0.0)
+
+
+class _Over(NamedTuple):
+    """All rows over the stacks of one set: those whose stack is ``there``, the ``span`` of an instrument's range that
+    they take, the rows as far as it has ``moved`` from the stack, and what the stacks contribute."""
+
+    there: Mask
+    span: Counts
+    moved: Rows
+    stacks: Share
+
+
+def _over(features: _Features, blocks: Instrument, within: int) -> _Over:
+    found, (low, high) = stacks_at(blocks, features.likely, within), features.ends
+    travel = np.maximum(np.abs(high - found.size), np.abs(low - found.size))
+    span = np.maximum(high, found.size) - np.minimum(low, found.size)
+    there: Mask = found.known & (found.size >= 0)
+    return _Over(there, span, Rows(travel, features.repeats), Share(found.square))
 
 
 def _code(head: Head, features: _Features, at: Counts) -> Counts:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct
 
+from inspection.instruments.comparing import shows
 from inspection.instruments.method import InstrumentIssue, Method
 from inspection.instruments.reach import usable
 from inspection.instruments.record import Instrument, InstrumentKind
@@ -50,18 +51,24 @@ def _made_up(way: Way, held: Mapping[InstrumentKind, list[Instrument]], day: str
     if len(rest) < len(companions):
         return
     for read in held.get(way.read, ()):
-        if way.transfer is None:
+        if way.set_on is not None:
+            yield from ((read, *rest, carrying) for carrying in held.get(way.set_on, ()) if shows(read, carrying))
+        elif way.transfer is not None:
+            gauges = (gauge for gauge in held.get(way.transfer, ()) if _reads(read, gauge))
+            yield from ((read, gauge, *rest) for gauge in gauges)
+        else:
             yield (read, *rest)
-            continue
-        for gauge in held.get(way.transfer, ()):
-            if not gauge.read_over or read.kind in gauge.read_over:
-                yield (read, gauge, *rest)
+
+
+def _reads(read: Instrument, gauge: Instrument) -> bool:
+    return not gauge.read_over or read.kind in gauge.read_over
 
 
 def offers(crib: Mapping[str, Instrument], day: str) -> tuple[Offer, ...]:
     """Every method that the crib's instruments make up, by way and tag; one that lacks a companion is not offered.
 
-    Of surface plates and indicators that merely serve, the best one usable on ``day`` is taken.
+    Of surface plates and indicators that merely serve, the best one usable on ``day`` is taken; of what carries the
+    size, each in a unit that the instrument read shows.
     """
     held: dict[InstrumentKind, list[Instrument]] = {}
     for instrument in sorted(crib.values(), key=lambda item: (item.tag, item.identity)):

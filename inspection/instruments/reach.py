@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from inspection.drawing.characteristic import Characteristic
+from inspection.instruments.comparing import compared_checks
 from inspection.instruments.designations import read_designation
 from inspection.instruments.method import Check
 from inspection.instruments.record import Instrument, InstrumentKind, Standing, Use
@@ -164,6 +165,9 @@ def _meeting(characteristic: Characteristic, way: Way, parts: Sequence[Instrumen
 
 
 def _range_checks(characteristic: Characteristic, way: Way, parts: Sequence[Instrument]) -> Iterator[Check]:
+    if way.set_on is not None:
+        yield from (Check(*found) for found in compared_checks(characteristic, parts[0], parts[-1]))
+        return
     asked = limits_asked(characteristic)
     if asked == (None, None):
         return

@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from inspection.drawing.characteristic import Characteristic, FeatureKind
+from inspection.instruments.comparing import compared
 from inspection.instruments.materials import expansion_of
 from inspection.instruments.ratios import effective_band, has_ratios, size_of
 from inspection.instruments.record import Instrument, Use
@@ -204,18 +205,22 @@ class Head(Struct, frozen=True):
 
 
 class Ground(Struct, frozen=True):
-    """What one method's budgets rest on, whatever the row: the instrument read, what it needs beside, temperatures."""
+    """What one method's budgets rest on, whatever the row: the instrument read, what it needs beside, temperatures, and
+    the ``blocks`` that it is set on, if any: they carry the size, and the instrument only moves from their stack."""
 
     head: Head
     aids: tuple[Source, ...]
     temperatures: Temperatures | None
+    blocks: Instrument | None = None
 
     def at(self, row: Characteristic) -> Reckoning:
-        """The reckoning of a row. Raises Refused where the parts of the last check cannot be."""
+        """The reckoning of a row. Raises Refused where the parts of the last check cannot be, and as ``compared``."""
         size, band, head = size_of(row), effective_band(row), self.head
         certified = head.source.certificate_at(size) is not None
         met = head.met(row.kind is FeatureKind.BORE, head.serves(size), certified, band)
         sources, unit = (met.source, *self.aids), row.requirement.unit
+        if self.blocks is not None:
+            sources = (*_over(row, met.source, self.blocks), *self.aids)
         return Reckoning(sources, size, unit, self.temperatures, band, has_ratios(row), met.usual, met.seen)
 
     @property
@@ -224,9 +229,16 @@ class Ground(Struct, frozen=True):
         return _erring((self.head.source, *self.aids))
 
 
+def _over(row: Characteristic, read: Source, blocks: Instrument) -> tuple[Source, Source]:
+    """The instrument as it moves from the row's stack, and the stack."""
+    found = compared(row, blocks)
+    return replace(read, travel=found.travel), Source(blocks.tag, read.use, blocks.unit, fixed=found.lines)
+
+
 def _erring(sources: tuple[Source, ...]) -> tuple[Source, ...]:
-    """The instrument read, and whatever of the others has no scale by which it is set at its own zero."""
-    return (sources[0], *(source for source in sources[1:] if not source.resolution))
+    """The instrument read, and whatever of the others has neither a scale by which it is set at its own zero nor a
+    size whose lines are known."""
+    return (sources[0], *(source for source in sources[1:] if not source.resolution and not source.fixed))
 
 
 def reckoning(
@@ -251,7 +263,7 @@ class Grounds:
 
     def __init__(self, issues: Issues, rules: Rules, known: Known = NOTHING_KNOWN, material: str = "") -> None:
         self.issues, self.rules, self.known, self.material = issues, rules, known, material
-        self._heads: dict[tuple[str, int, Use, bool], Head] = {}
+        self._heads: dict[tuple[str, int, Use, bool, bool], Head] = {}
         self._aids: dict[tuple[str, int, Use], Source] = {}
         self._temperatures: dict[int, Temperatures] = {}
 
@@ -260,18 +272,23 @@ class Grounds:
 
         Raises Refused for records whose numbers cannot be.
         """
-        read = parts[0]
-        aids = tuple(self._aid(way.use, aid) for aid in parts[1:])
-        return Ground(self._head(way, read), aids, self._warm(read) if read.quantity is Kind.LENGTH else None)
+        read, blocks = parts[0], parts[-1] if way.set_on is not None else None
+        aids = tuple(self._aid(way.use, aid) for aid in parts[1:] if aid is not blocks)
+        warm = self._warm(blocks or read) if read.quantity is Kind.LENGTH else None
+        return Ground(self._head(way, read), aids, warm, blocks)
 
     def _head(self, way: Way, read: Instrument) -> Head:
         enters = way.use is Use.INSIDE and way.transfer is None
-        key = (read.identity, read.issue, way.read_use, enters)
+        key = (read.identity, read.issue, way.read_use, enters, way.set_on is not None)
         if key not in self._heads:
-            jaws, measured = jaws_of(read) if enters else (None, False)
             source = _source(read, way.read_use, self.issues, self.known)
-            evidence = _checked(read, way.read_use, self.known)
-            self._heads[key] = Head(source, jaws, measured, evidence, read.low, read.resolution)
+            if way.set_on is not None:
+                # Wherever on its scale it is set: the certificate's points and an earlier zero say nothing of that.
+                self._heads[key] = Head(replace(source, certificate=None, before=None))
+            else:
+                jaws, measured = jaws_of(read) if enters else (None, False)
+                evidence = _checked(read, way.read_use, self.known)
+                self._heads[key] = Head(source, jaws, measured, evidence, read.low, read.resolution)
         return self._heads[key]
 
     def _aid(self, use: Use, aid: Instrument) -> Source:

@@ -30,8 +30,9 @@ class Way(Struct, frozen=True):
 
     ``read_use`` is the use in which the instrument read meets what it reads: a micrometer read over a small-hole
     gauge measures outside, though the way measures a bore. The ``transfer`` gauge, if any, touches the part;
-    ``companions`` carry part and instrument. ``features`` are the feature kinds answered; ``axial`` says that a
-    geometric tolerance with a ⌀ zone (position of an axis) is among them.
+    ``companions`` carry part and instrument. Where the instrument read only compares, it is ``set_on`` what carries the
+    size, and reads the difference of the part from that. ``features`` are the feature kinds answered; ``axial`` says
+    that a geometric tolerance with a ⌀ zone (position of an axis) is among them.
     """
 
     read: InstrumentKind
@@ -42,6 +43,7 @@ class Way(Struct, frozen=True):
     axial: bool
     transfer: InstrumentKind | None = None
     companions: tuple[InstrumentKind, ...] = ()
+    set_on: InstrumentKind | None = None
 
     def answers(self, characteristic: Characteristic) -> bool:
         """Whether this way answers the characteristic's kind of feature at all."""
@@ -52,7 +54,8 @@ class Way(Struct, frozen=True):
     @property
     def aids(self) -> tuple[InstrumentKind, ...]:
         """The kinds beside the instrument read, in the order of a method's parts."""
-        return ((self.transfer,) if self.transfer else ()) + self.companions
+        others = (self.transfer, *self.companions, self.set_on)
+        return tuple(kind for kind in others if kind is not None)
 
 
 _AXIAL = "geometric tolerance ⌀"
@@ -74,6 +77,7 @@ def _way(row: Row) -> Way:
         axial=_AXIAL in features,
         transfer=InstrumentKind(row["transfer"]) if row["transfer"] else None,
         companions=tuple(InstrumentKind(name) for name in row["companions"].split(";") if name),
+        set_on=InstrumentKind(row["set_on"]) if row["set_on"] else None,
     )
 
 

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from math import isqrt
+from math import gcd, isqrt
 
 from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.instruments.pins import present
@@ -59,11 +59,13 @@ def question(
     neighbours: Sequence[int] = (),
     unit: str = "",
     decimals: int | None = None,
+    over: Instrument | None = None,
 ) -> Reason | None:
     """The question that a kept reading of ``count`` steps raises, or None.
 
     ``siblings`` are the other readings of the same requirement and place: on other pieces, of the other holes of one
     count, earlier on this piece. ``neighbours`` are the nominals of the rows beside, of the same kind of quantity.
+    ``over`` are the blocks that the instrument was set on, whose stack a reading holds besides.
     ``unit`` and ``decimals`` are those the reading was written with; without them the instrument's unit and the
     fewest decimals that drawing and value ask for. Gauge pins raise one only for a pin that is missing from its set,
     attributes none.
@@ -75,7 +77,7 @@ def question(
     return (
         _against_band(count, characteristic, undone)
         or _against_siblings(count, characteristic, instrument, siblings, undone)
-        or _off_graduations(count, characteristic.requirement.kind, instrument, unit)
+        or _off_graduations(count, characteristic.requirement.kind, instrument, unit, over)
     )
 
 
@@ -254,7 +256,9 @@ def _missing_member(count: int, instrument: Instrument) -> Reason | None:
     return Reason("slip.missing_member", {"instrument": instrument.name, "size": size})
 
 
-def _off_graduations(count: int, kind: Kind, instrument: Instrument | None, unit: str) -> Reason | None:
+def _off_graduations(
+    count: int, kind: Kind, instrument: Instrument | None, unit: str, over: Instrument | None
+) -> Reason | None:
     """A value that the instrument has no mark for, in the unit it was read in if the instrument shows that too."""
     if instrument is None or instrument.quantity is not kind:
         return None
@@ -262,17 +266,32 @@ def _off_graduations(count: int, kind: Kind, instrument: Instrument | None, unit
         off = all(member.size != count for member in present(instrument))
         return Reason("slip.no_leaf", {"instrument": instrument.name}) if off else None
     step, shown_in = step_shown(instrument, unit)
+    step = steps_over(over, step) if over is not None and step else step
     if not step or count % step == 0:
         return None
     return Reason("slip.graduation", {"instrument": instrument.name, "step": Amount(step, kind, shown_in)})
 
 
-def off_marks(count: int, kind: Kind, instrument: Instrument | None, unit: str) -> Reason | None:
-    """What a reading of ``count`` steps in ``unit`` is that no mark of the instrument, or no member of its set, shows;
-    None where it is one."""
+def off_marks(
+    count: int, kind: Kind, instrument: Instrument | None, unit: str, over: Instrument | None = None
+) -> Reason | None:
+    """What a reading of ``count`` steps in ``unit`` is that no mark of the instrument, set on blocks or not, and no
+    member of its set shows; None where it is one."""
     if instrument is not None and instrument.kind is InstrumentKind.GAUGE_PINS:
         return _missing_member(count, instrument)
-    return _off_graduations(count, kind, instrument, unit)
+    return _off_graduations(count, kind, instrument, unit, over)
+
+
+def steps_over(blocks: Instrument, step: int) -> int:
+    """The step (pm) that readings over blocks come in, stack and difference together, where the instrument alone shows
+    ``step``.
+
+    >>> from inspection.instruments.starter import starter_crib
+    >>> blocks = next(each for each in starter_crib() if each.tag == "G-01")
+    >>> steps_over(blocks, 12_700_000)  # half a thou over blocks by tenths: a tenth
+    2540000
+    """
+    return gcd(step, *(member.size for member in present(blocks)))
 
 
 def step_shown(instrument: Instrument, unit: str) -> tuple[int, str]:

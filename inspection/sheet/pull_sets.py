@@ -11,6 +11,7 @@ from inspection.drawing.numbers import natural_key
 from inspection.drawing.requirement import Requirement
 from inspection.instruments.blocks import NEAR, Stack, Stacking, block_near
 from inspection.instruments.blocks_at_hand import block_to_check, sets_at_hand, stack_at_hand, told_unit
+from inspection.instruments.comparing import nearest_stack
 from inspection.instruments.pins import Gauge, Pair, gauges_of, pair_for
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.instruments.stepping import pins_to_take
@@ -124,19 +125,27 @@ class _Taking:
         return Blocks(tuple(self.built.values()), self.near, tuple(self.lacks))
 
     def measure_over(self, held: Instrument, uses: Uses) -> None:
-        """The stack of every row that is measured over blocks of this set, and of others only where it must be."""
+        """The stack of every row that is measured over blocks of this set: the one that the row is weighed with."""
         for leg, row in uses:
             size = row.requirement.likely
             if row.requirement.kind is not Kind.LENGTH or not size:
                 continue
-            sets = (held, *(each for each in self.sets if each.identity != held.identity and each.unit == held.unit))
             try:
-                own = stack_at_hand(sets[:1], size, held.unit)
-                found = own if own.stack is not None else stack_at_hand(sets, size, held.unit)
+                found, sets = self._over(held, size)
             except Refused as refused:
                 self.lacks += [each for each in refused.reasons if each not in self.lacks]
             else:
                 self._keep(Built(found, told_unit(found, sets, held.unit), rows=(row.number,), legs=(leg,)))
+
+    def _over(self, held: Instrument, size: int) -> tuple[Stacking, Sequence[Instrument]]:
+        """The stack for a size or the nearest of this set, from which the rest is read; of others only where it builds
+        nothing; with the sets that it is from."""
+        near = nearest_stack(held, size)
+        if near is None:
+            sets = (held, *(each for each in self.sets if each.identity != held.identity and each.unit == held.unit))
+            return stack_at_hand(sets, size, held.unit), sets
+        side = "stack" if near.size == size else "below" if near.size < size else "above"
+        return Stacking(size, **{side: near}), (held,)
 
     def check(self, instrument: Instrument, legs: tuple[int, ...]) -> None:
         """What this instrument is read on before use."""

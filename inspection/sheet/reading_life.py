@@ -386,7 +386,14 @@ def slip_of(shop: Shop, sheet: Sheet, reading: Reading) -> Reason | None:
         neighbours=_neighbours(sheet, row),
         unit=reading.unit,
         decimals=reading.decimals,
+        over=set_on_of(shop, reading),
     )
+
+
+def set_on_of(shop: Shop, reading: Reading) -> Instrument | None:
+    """The blocks that the instrument was set on for a reading, if it compared."""
+    way, last = way_of(reading.method, shop.issues), reading.method.parts[-1]
+    return shop.issues[last.identity, last.issue] if way is not None and way.set_on is not None else None
 
 
 def _siblings(sheet: Sheet, row: Characteristic, reading: Reading) -> list[int]:

@@ -7,6 +7,7 @@ import time
 from collections import Counter
 from collections.abc import Mapping
 from fractions import Fraction
+from itertools import combinations
 from math import sqrt
 
 import pytest
@@ -37,7 +38,7 @@ from inspection.measuring.spread import Seen, Spread
 from inspection.measuring.thermal import Measured
 
 DAY = "2026-11-25"
-THOU = 25_400_000
+IN, THOU = 25_400_000_000, 25_400_000
 TENTH = THOU // 10
 MM = 10**9
 KINDS = {
@@ -52,6 +53,7 @@ KINDS = {
     InstrumentKind.THREE_POINT_BORE_GAUGE: {Use.INSIDE: ("bore",)},
     InstrumentKind.SMALL_HOLE_GAUGE: {},
     InstrumentKind.GAUGE_PINS: {Use.INSIDE: ("bore",)},
+    InstrumentKind.INDICATOR: {Use.HEIGHT: ("outside diameter", "length", "width", "step")},
 }
 FEATURES = [FeatureKind(name) for name in sorted({n for uses in KINDS.values() for ns in uses.values() for n in ns})]
 CHECKED_IN = {
@@ -72,7 +74,12 @@ USUAL = {
     InstrumentKind.DEPTH_MICROMETER: [(TENTH, TENTH), (MM // 100, 3 * MM // 1000), (THOU, 2 * TENTH)],
     InstrumentKind.THREE_POINT_BORE_GAUGE: [(MM // 1000, MM // 1000), (TENTH, 4 * TENTH // 10)],
     InstrumentKind.SMALL_HOLE_GAUGE: [(0, 2 * TENTH)],
+    InstrumentKind.INDICATOR: [(TENTH, 4 * TENTH // 10), (5 * TENTH, TENTH)],
+    InstrumentKind.SURFACE_PLATE: [],
 }
+#: Limit deviations of inch blocks, up to 0.4, 1, 2, 3 and 4 in (µin): resources/tables/block_grades.csv.
+GRADES = {"0": (5, 6, 8, 10, 12), "AS-2": (18, 24, 32, 40, 48)}
+MICROINCH = THOU // 1000
 ALPHA = {"": 11_500, "6061": 23_600, "titanium": 8_600}
 
 Issues = Mapping[tuple[str, int], Instrument]
@@ -106,6 +113,38 @@ def random_row(rng: random.Random, i: int) -> Characteristic:
     )
     repeats = rng.choice([1, 1, 1, 3, 5])
     return Characteristic(f"c{i}", str(i + 1), rng.choice(FEATURES), requirement, access=access, repeats=repeats)
+
+
+def random_blocks(rng: random.Random, i: int) -> Instrument:
+    """A dozen blocks, some lost, here and there with a pair of wear blocks or without a grade that is known."""
+    sizes = rng.sample([*range(1000, 1500), *range(2000, 41_000, 500)], 12)
+    wear = [Member(size * TENTH, "wear") for size in (500, 500, *rng.choice(((), (1000, 1000))))]
+    return Instrument(
+        f"b{i}",
+        1,
+        f"B-{i}",
+        InstrumentKind.GAUGE_BLOCKS,
+        "random",
+        members=(*(Member(size * TENTH) for size in sizes), *(wear if rng.random() < 0.4 else ())),
+        missing=tuple(size * TENTH for size in rng.sample(sizes, rng.choice([0, 0, 3]))),
+        gauge_class=rng.choice(["0", "AS-2", "AS-2", "0", "X"]),
+        expansion=rng.choice([0, 4_500]),
+        due=rng.choice(["2027-01-01", "2027-01-01", "2026-03-01"]),
+    )
+
+
+def random_plate(rng: random.Random, i: int) -> Instrument:
+    steps = tuple(Permissible(Use.HEIGHT, 6000 * THOU, rng.randint(1, 4) * TENTH // 2) for _ in range(1))
+    points = random_points(rng, [Use.HEIGHT]) if rng.random() < 0.3 else ()
+    kind = InstrumentKind.SURFACE_PLATE
+    return Instrument(f"s{i}", 2, f"S-{i}", kind, "random", permissible=steps, points=points, certificate="second")
+
+
+def random_indicator(rng: random.Random, item: Instrument) -> Instrument:
+    """The same record as an indicator's: a range of its own, with errors by how far it moves."""
+    steps = tuple(Permissible(Use.HEIGHT, up_to * THOU, rng.randint(1, 6) * TENTH) for up_to in (5, 40, 1000))
+    high = rng.choice([30, 200, 1000]) * THOU
+    return replace(item, low=0, high=high, permissible=steps if rng.random() < 0.95 else steps[:1])
 
 
 def random_instrument(rng: random.Random, i: int) -> Instrument:
@@ -194,6 +233,9 @@ class World:
     def __init__(self, seed: int, instruments: int) -> None:
         rng = random.Random(seed)
         held = [random_instrument(rng, i) for i in range(instruments)]
+        held = [random_indicator(rng, x) if x.kind is InstrumentKind.INDICATOR else x for x in held]
+        held += [random_plate(rng, i) for i in range(2)] + [random_blocks(rng, i) for i in range(4)]
+        self.built: dict[str, Built] = {}
         self.crib = {item.identity: item for item in held}
         self.issues = {(item.identity, item.issue): item for item in held}
         for item in held:
@@ -219,7 +261,7 @@ class World:
 
 def oracle(world: World, row: Characteristic, use: Use, parts: tuple[Instrument, ...]) -> str:
     """Fitness by the definitions, with fractions, one pair at a time."""
-    read, touching = parts[0], parts[-1]
+    read, touching = parts[0], parts[1] if len(parts) == 2 else parts[0]
     if any(p.standing is not Standing.IN_SERVICE or (p.due and p.due < DAY) for p in parts):
         return "unsuitable"
     named = ("bore", "slot") if len(parts) == 2 else KINDS[read.kind].get(use, ())
@@ -231,7 +273,7 @@ def oracle(world: World, row: Characteristic, use: Use, parts: tuple[Instrument,
         return _by_pins(row, read, judged)
     assert need.upper is not None
     least = need.upper if need.lower is None else need.lower
-    if any(least < p.low or need.upper > p.high for p in parts):
+    if use is not Use.HEIGHT and any(least < p.low or need.upper > p.high for p in parts):
         return "unsuitable"
     found = _Sum(world, row, use, parts)
     if found.refused:
@@ -255,6 +297,10 @@ class _Sum:
         self.variance = self.fourth = self.left = self.limit = Fraction(0)
         self.refused = False
         self.evidence = world.known.evidence.get(self.read.identity, Evidence())
+        self.expands = self.read
+        if use is Use.HEIGHT:
+            self._compare(*parts)
+            return
         self.limit, certified = self._errs(self.read, self.use)
         averaged = 1 if self.refused else self._check(certified)
         self._scatter(self.read, row.repeats)
@@ -268,6 +314,28 @@ class _Sum:
         elif use is Use.INSIDE and row.kind is FeatureKind.BORE and self.read.kind is InstrumentKind.DIGITAL_CALIPER:
             self._jaws()
         self._temperature()
+
+    def _compare(self, indicator: Instrument, plate: Instrument, blocks: Instrument) -> None:
+        """The indicator moves from the stack, wherever on its scale; plate and temperature go with the whole size."""
+        self._errs(plate, Use.HEIGHT)
+        self._scatter(plate, self.row.repeats)
+        self.expands = blocks
+        self._temperature()
+        stack, limits = _stack(self.world, blocks, self.row.requirement.nominal or 0)
+        if not stack or None in limits:
+            self.refused = True
+            return
+        self._add(Fraction(sum(limit**2 for limit in limits if limit), 3))
+        self._add(Fraction((len(limits) - 1) * MICROINCH**2, 3))
+        need, low = self.row.requirement, self.row.requirement.lower
+        low = self.size - (need.band or 0) if low is None else low
+        self.size, span = max(abs(self.size - stack), abs(low - stack)), max(self.size, stack) - min(low, stack)
+        self.refused |= span > indicator.high - indicator.low
+        self.limit, _ = self._errs(replace(indicator, points=()), Use.HEIGHT)
+        self._scatter(indicator, self.row.repeats)
+        zero = self.evidence.zeros or Spread(Fraction(indicator.zero**2))
+        self._larger(zero, 1, indicator.resolution)
+        self._held(indicator, Use.HEIGHT)
 
     @property
     def expanded(self) -> float:
@@ -389,7 +457,7 @@ class _Sum:
 
     def _temperature(self) -> None:
         rules, log = self.world.rules, self.world.known.measured
-        part, own = Fraction(ALPHA[self.world.material], 10**9), Fraction(self.read.expansion or 11_500, 10**9)
+        part, own = Fraction(ALPHA[self.world.material], 10**9), Fraction(self.expands.expansion or 11_500, 10**9)
         self._add((self.size * part * Fraction(rules.temperature_spread, 1000)) ** 2 / 3)
         if log is None:
             self._add((self.size * (part - own) * Fraction(rules.temperature_room, 1000)) ** 2 / 3)
@@ -416,6 +484,41 @@ def _read_off(curve: Curve, size: int) -> tuple[Fraction, Fraction, Fraction]:
     low, high = max(s for s in curve if s < size), min(s for s in curve if s > size)
     (a, one), (b, two) = curve[low], curve[high]
     return a + Fraction((b - a) * (size - low), high - low), Fraction(abs(b - a), 2), max(one, two)
+
+
+Built = dict[int, tuple[int, tuple[int, ...]]]
+
+
+def _stack(world: World, blocks: Instrument, size: int) -> tuple[int, list[int | None]]:
+    """The stack nearest to a size, the shorter of two, by trying every handful of blocks; and each block's limit."""
+    if blocks.identity not in world.built:
+        world.built[blocks.identity] = _every_stack(blocks)
+    found = world.built[blocks.identity]
+    if not found:
+        return 0, []
+    near = min(found, key=lambda total: (abs(total - size), total))
+    bounds = [n * IN // 10 for n in (4, 10, 20, 30, 40)]
+    table = GRADES.get(blocks.gauge_class)
+    return near, [
+        next(limit * MICROINCH for bound, limit in zip(bounds, table, strict=True) if each <= bound) if table else None
+        for each in found[near][1]
+    ]
+
+
+def _every_stack(blocks: Instrument) -> Built:
+    """By sum the fewest blocks that make it, of as many those with the thickest thin ones."""
+    there = [m for m in blocks.members if m.size not in blocks.missing]
+    sizes = [m.size for m in there if not m.label]
+    wear = sorted({m.size for m in there if m.label})
+    found: Built = {}
+    for ends in [(end, end) for end in wear] or [()]:
+        for n in range(0 if ends else 1, 9 - len(ends)):
+            for some in combinations(sizes, n):
+                made = tuple(sorted((*ends, *some)))
+                best = found.get(sum(made))
+                if best is None or (-len(made), made) > (-best[0], best[1]):
+                    found[sum(made)] = len(made), made
+    return found
 
 
 def _clears(row: Characteristic, use: Use, touching: Instrument) -> bool:
@@ -465,6 +568,24 @@ def test_a_thousand_pairs_in_every_world(seed: int) -> None:
         found = choice.assess(i, j)
         assert (FITNESS[choice.fitness[i, j]].value, found.fitness.value) == (want, want), (seed, i, j, found.against)
     assert min(seen[name] for name in ("fit", "marginal", "unsuitable")) > 50
+
+
+@pytest.mark.parametrize("seed", range(20, 24))
+def test_comparisons_over_blocks_in_every_world(seed: int) -> None:
+    rng = random.Random(seed)
+    world = World(seed, 60)
+    choice = world.choice([random_row(rng, i) for i in range(250)])
+    over = [j for j, offer in enumerate(choice.offers) if offer.way.set_on is not None]
+    answered = [(i, j) for i, row in enumerate(choice.rows) for j in over if choice.offers[j].way.answers(row)]
+    suited = [(i, j) for i, j in answered if choice.fitness[i, j]]
+    seen: Counter[str] = Counter()
+    for i, j in rng.sample(suited, 150) + rng.sample(answered, 150):
+        offer = choice.offers[j]
+        want = oracle(world, choice.rows[i], offer.method.use, offer.parts)
+        seen[want] += 1
+        found = choice.assess(i, j)
+        assert (FITNESS[choice.fitness[i, j]].value, found.fitness.value) == (want, want), (seed, i, j, found.against)
+    assert min(seen[name] for name in ("fit", "marginal", "unsuitable")) > 20
 
 
 def _micrometer(**more: object) -> Instrument:

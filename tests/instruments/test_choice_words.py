@@ -7,18 +7,20 @@ import re
 import tomllib
 from importlib import resources
 
-from inspection.instruments import assess, reach
+from inspection.instruments import assess, comparing, reach
 from inspection.instruments.method import Assessment
 from inspection.reasons import Reason
 from inspection.words.say import say
 
 
 def codes() -> set[str]:
-    source = inspect.getsource(reach) + inspect.getsource(assess)
+    source = "".join(map(inspect.getsource, (reach, assess, comparing)))
     named = set(re.findall(r'check\(\s*"(\w+)"', source)) | set(re.findall(r'yield "(\w+)"', source))
     failing_only = {"configuration", "class", "band", "ends"}
     holding_only = {"certificate"}
-    return {f"reach.{name}.not" for name in named - holding_only} | {f"reach.{name}" for name in named - failing_only}
+    written_out = set(re.findall(r'Reason\(\s*"(reach\.[\w.]+)"', source))
+    failing = {f"reach.{name}.not" for name in named - holding_only}
+    return failing | {f"reach.{name}" for name in named - failing_only} | written_out
 
 
 def test_codes_and_sentences_agree() -> None:

@@ -28,6 +28,7 @@ from inspection.instruments.record import (
     Use,
 )
 from inspection.instruments.rules import Rules
+from inspection.instruments.starter import starter_crib
 from inspection.instruments.ways import way_of
 from inspection.measuring.bias import Checked, Handling
 from inspection.measuring.known import NOTHING_KNOWN, Evidence, Known
@@ -192,6 +193,34 @@ def test_zeros_that_are_taken_off_are_averaged(total: int, handling: Handling | 
     assert [each.amount for each in seen] == ([] if handling is None else [Fraction(-total, 4)])
     assert lines(found)["zero"] == Fraction(9 * UM**2, settings)
     assert found.budget().uncorrected == 0
+
+
+def test_a_small_hole_gauge_over_a_micrometer_reckoned_by_hand() -> None:
+    """⌀.150 + .002 by S-01 over M-01 of the starter crib. In tenths²: the micrometer by E 1 1/3, by s .3 .09, its zero
+    (step of 1) 1/12; the gauge by E 2 4/3 and by the scatter of setting it by feel 2² = 4; .152 in within 1 °C
+    .000102. Together 5.84010, U is twice its root, 4.8333 tenths, rounded up. Four settings leave of the scatter 1, and
+    of the reading what its step does, 1/12."""
+    tenth = 2_540_000
+    held = {one.tag: replace(one, identity=one.tag, issue=1) for one in starter_crib()}
+    micrometer, gauge = held["M-01"], held["S-01"]
+    low, band = 1500 * tenth, 20 * tenth
+    limits = Requirement("x", Form.PLUS_MINUS, nominal=low, lower=low, upper=low + band, band=band)
+    asked = Characteristic("r", "1", FeatureKind.BORE, limits)
+    found = reckoned(asked, micrometer, gauge, use=Use.INSIDE, rules=Rules())
+    told = [(line.name, line.variance / tenth**2) for line in found.budget().lines]
+    assert told[:-1] == [
+        ("permissible", Fraction(1, 3)),
+        ("reading", Fraction(9, 100)),
+        ("zero", Fraction(1, 12)),
+        ("permissible", Fraction(4, 3)),
+        ("transfer", Fraction(4)),
+    ]
+    assert told[-1][0] == "part against instrument" and float(told[-1][1]) == pytest.approx(0.000102, abs=1e-6)
+    four = {line.name: line.variance / tenth**2 for line in found.budget(4).lines}
+    assert (four["transfer"], four["reading"]) == (1, Fraction(1, 12))
+    result = assessed(asked, micrometer, gauge, use=Use.INSIDE)
+    assert (result.fitness, result.expanded) == (Fitness.MARGINAL, 49 * tenth // 10)
+    assert [each.got for each in result.ratios] == ["20", "10", "2.06"]
 
 
 # --- blocks ---------------------------------------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from msgspec.structs import replace
 from inspection.drawing.plan import TitleBlock
 from inspection.drawing.rows import characteristic
 from inspection.instruments.blocks import NEAR
+from inspection.instruments.comparing import compared
 from inspection.instruments.method import Assessment, Assignment, Fitness, InstrumentIssue, Method, Stop
 from inspection.instruments.record import Direction, Instrument, Member, Standing, Use
 from inspection.instruments.sets import read_members
@@ -213,11 +214,21 @@ def test_wear_blocks_close_the_ends_where_the_shop_has_a_pair() -> None:
 
 
 def test_a_size_that_is_not_built_gets_the_nearest_and_what_is_left_over() -> None:
-    found = over_blocks("1.23456 ±.0005")
-    (built,) = of_tag(found, "G-01").stacks
-    assert built.found.stack is None
-    assert [stack.size for stack in built.stacks] == [12_345 * THOU // 10, 12_346 * THOU // 10]
-    assert (built.found.short, built.found.over) == (6 * THOU // 100, 4 * THOU // 100)
+    """One stack, from which the indicator reads the rest."""
+    for written, near, short, over in (("1.23456", 12_346, None, 4), ("1.23453", 12_345, 3, None)):
+        (built,) = of_tag(over_blocks(f"{written} ±.0005"), "G-01").stacks
+        assert built.found.stack is None
+        assert [stack.size for stack in built.stacks] == [near * THOU // 10]
+        assert (built.found.short, built.found.over) == tuple(n and n * THOU // 100 for n in (short, over))
+
+
+def test_the_stack_that_is_fetched_is_the_one_that_the_row_is_weighed_with() -> None:
+    for written in ("3.9762 ±.0005", "1.23456 ±.0005", ".4995 / .5000", ".060 MIN"):
+        crib = crib_of("I-01", "H-11", "G-01")
+        row = row_of(written, "length")
+        found = one_stop([row], "I-01", "H-11", "G-01", crib=crib, use=Use.HEIGHT)
+        (built,) = of_tag(found, "G-01").stacks
+        assert built.stacks == (compared(row, crib["G-01"]).stack,)
 
 
 # --- pins -------------------------------------------------------------------------------------------------------
@@ -332,7 +343,6 @@ def test_a_stack_that_is_not_built_is_told_by_the_nearest_and_what_is_left_over(
     page = pull_page(replace(life.sheet, assignments=assigned, stops=(Stop(method.key, "", (name,)),)), life.shop, DAY)
     (line,) = [one for one in page.pulls if one.tag == "G-01"]
     assert [take.told for take in line.takes] == [
-        "1.2345 in = 1 + 0.134 + 0.1005, for row 7, 0.00006 in short of 1.23456 in",
         "1.2346 in = 1 + 0.134 + 0.1006, for row 7, 0.00004 in over 1.23456 in",
     ]
     assert (line.rows, line.stops) == ("7", "1")
