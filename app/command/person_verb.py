@@ -72,14 +72,15 @@ def _enter(options: Namespace, world: World, hand: Hand) -> tuple[str, ...]:
     people.require_keeper(hand)
     people.require_new(hand, name)
     duties = [DUTIES[each] for each in options.duty] or [Duty.INSPECTOR]
-    entered = people.enter(hand, name, duties, _key(options, world, hand, name))
-    return (word("command.person.entered", person=entered.name),)
+    hand.book.do(people.entering(name, duties, _key(options, world, hand, name)), person=hand.person)
+    return (word("command.person.entered", person=name.strip()),)
 
 
 def _change_duties(options: Namespace, _world: World, hand: Hand) -> tuple[str, ...]:
     acting(options, hand)
-    after = people.change_duties(hand, _asked(options, hand), (DUTIES[each] for each in options.duty))
-    return (word("command.person.duties", person=after.name, duties=", ".join(after.duties)),)
+    act = people.with_duties(_asked(options, hand), (DUTIES[each] for each in options.duty))
+    hand.book.do(act, person=hand.person)
+    return (word("command.person.duties", person=act.person.name, duties=", ".join(act.person.duties)),)
 
 
 def _give_key(options: Namespace, world: World, hand: Hand) -> tuple[str, ...]:
@@ -87,7 +88,8 @@ def _give_key(options: Namespace, world: World, hand: Hand) -> tuple[str, ...]:
     acting(options, hand)
     people.require_keeper(hand)
     held = _asked(options, hand)
-    people.give_key(hand, held, _key(options, world, hand, held.name))
+    key = _key(options, world, hand, held.name)
+    hand.book.do(people.with_key(hand, held.identity, key), person=hand.person)
     return (word("command.person.key", person=held.name),)
 
 
@@ -113,7 +115,7 @@ def _change_passphrase(options: Namespace, world: World, hand: Hand) -> tuple[st
     people.require_no_wait(hand)
     old = passphrase(world, options.passphrase_file, held.name)
     new = passphrase(world, options.new_passphrase_file, held.name, twice=True, secret=NEW)
-    people.change_passphrase(hand, old, new)
+    hand.book.do(people.with_passphrase(hand, old, new), person=hand.person)
     return (word("command.person.passphrase", person=held.name),)
 
 

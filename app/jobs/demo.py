@@ -19,6 +19,7 @@ from msgspec.structs import replace
 
 from app.jobs.hand import Hand
 from app.jobs.opening_shop import open_shop
+from app.jobs.people import entering, new_key
 from app.jobs.proving import prove
 from app.jobs.reading_in import read_in
 from app.jobs.record import enter_record
@@ -29,14 +30,13 @@ from inspection.instruments.record import Instrument
 from inspection.instruments.starter import starter_crib
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
-from inspection.sheet.people import Duty, Person
+from inspection.sheet.people import Duty
 from inspection.sheet.report import Report
 from storage.book.clock import Clock, Identities, Moment
 from storage.book.failures import telling
 from storage.intake.evidence import read_evidence
 from storage.intake.features import read_features
 from storage.intake.readings import read_readings
-from storage.seals.keys import make_key
 
 SHOP = "Quillfeather Machine"
 INSPECTOR = "Mira Oduya"
@@ -179,10 +179,7 @@ def _resource(name: str) -> bytes:
 def _shop(hand: Hand, passphrase: str, day: date) -> None:
     """The shop with its inspector and lead, and a crib whose due dates are told from the demo's ``day``."""
     open_shop(hand, shop=SHOP, person=INSPECTOR, passphrase=passphrase)
-    moment = hand.foreseen.moment_ahead()
-    key = make_key(LEAD, passphrase, moment.at)
-    lead = Person("", LEAD, (Duty.LEAD,), certificate=key.certificate, locked_key=key.locked_key)
-    hand.book.do(acts.EnterPerson(person=lead), person=hand.person)
+    hand.book.do(entering(LEAD, (Duty.LEAD,), new_key(hand, LEAD, passphrase)), person=hand.person)
     hand.book.do(acts.IssueInstruments(instruments=_crib(day)), person=hand.person)
 
 

@@ -21,7 +21,7 @@ from storage.seals.tries import require_no_wait as waited_for
 
 def require_keeper(hand: Hand) -> None:
     """Raise Refused where the person whose hand it is may not enter people or issue them anew: before a passphrase is
-    asked for that would be asked in vain."""
+    asked for in vain."""
     against = not_now(hand.book.shop(), None, acts.EnterPerson, hand.person)
     if against is not None:
         raise Refused(against)
@@ -39,27 +39,34 @@ def require_new(hand: Hand, name: str) -> None:
         raise Refused(Reason("person.known", {"person": known[name.strip().casefold()]}))
 
 
-def enter(hand: Hand, name: str, duties: Iterable[Duty], key: Key) -> Person:
-    """Enter a person with a key of their own. Raises Refused or BookFailure."""
-    person = Person("", name.strip(), _in_order(duties))
-    return _issued(hand, replace(person, certificate=key.certificate, locked_key=key.locked_key))
+def entering(name: str, duties: Iterable[Duty], key: Key) -> acts.EnterPerson:
+    """The act that enters a person with a key of their own."""
+    person = Person("", name.strip(), _in_order(duties), certificate=key.certificate, locked_key=key.locked_key)
+    return acts.EnterPerson(person=person)
 
 
-def change_duties(hand: Hand, person: Person, duties: Iterable[Duty]) -> Person:
-    """Let a person have these duties from now on. Raises Refused or BookFailure."""
+def with_duties(person: Person, duties: Iterable[Duty]) -> acts.EnterPerson:
+    """The act that gives a person these duties from now on. Raises Refused where they are the same."""
     wanted = _in_order(duties)
     if set(wanted) == set(person.duties):
         raise Refused(Reason("person.same_duties", {"person": person.name, "duties": ", ".join(wanted)}))
-    return _issued(hand, replace(person, duties=wanted))
+    return acts.EnterPerson(person=replace(person, duties=wanted))
 
 
-def change_passphrase(hand: Hand, old: str, new: str) -> Person:
-    """Lock the key of the person whose hand it is under another passphrase: the same key and certificate. A wrong
-    ``old`` one is counted. Raises Refused or BookFailure."""
+def with_passphrase(hand: Hand, old: str, new: str) -> acts.EnterPerson:
+    """The act that locks the key of the person whose hand it is under another passphrase: the same key and certificate.
+    A wrong ``old`` one is counted. Raises Refused."""
     person = hand.book.shop().people[hand.person]
     with one_try(hand.book.path, person, hand.foreseen.now().at):
         key = keys.change_passphrase(person, old, new)
-    return _issued(hand, replace(person, locked_key=key.locked_key))
+    return acts.EnterPerson(person=replace(person, locked_key=key.locked_key))
+
+
+def with_key(hand: Hand, person: str, key: Key) -> acts.EnterPerson:
+    """The act that lets a person (their identity) sign with this key, and no other, from now on. They stay what they
+    are by now, whatever they were when a passphrase was asked for."""
+    now = hand.book.shop().people[person]
+    return acts.EnterPerson(person=replace(now, certificate=key.certificate, locked_key=key.locked_key))
 
 
 def new_key(hand: Hand, name: str, passphrase: str) -> Key:
@@ -70,18 +77,6 @@ def new_key(hand: Hand, name: str, passphrase: str) -> Key:
 def brought_key(hand: Hand, name: str, container: bytes, opens: str, passphrase: str) -> Key:
     """The key of a PKCS#12 file for the person of this name; see ``bring_key``."""
     return bring_key(name.strip(), container, opens, passphrase, hand.foreseen.now().at).key
-
-
-def give_key(hand: Hand, person: Person, key: Key) -> Person:
-    """Let a person sign with this key from now on; the one before, if any, signs no more. Raises Refused or
-    BookFailure."""
-    now = hand.book.shop().people[person.identity]  # as it is by now, not as it was when a passphrase was asked for
-    return _issued(hand, replace(now, certificate=key.certificate, locked_key=key.locked_key))
-
-
-def _issued(hand: Hand, person: Person) -> Person:
-    people = hand.book.do(acts.EnterPerson(person=person), person=hand.person).shop.people
-    return next(each for each in people.values() if each.name == person.name)
 
 
 def _in_order(duties: Iterable[Duty]) -> tuple[Duty, ...]:

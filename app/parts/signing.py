@@ -11,6 +11,7 @@ from app.parts.lacking import Lack, lacks_of
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
 from app.window.keys import ROOMS
+from app.window.people import Wait
 from inspection.sheet.cells import open_cells
 from inspection.sheet.proof_life import closing_checks_missing
 from inspection.words.say import word
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from app.background.worker import Failure, Job, Progress
     from app.jobs.hand import Foreseen
     from app.window.house import House
+    from inspection.sheet.people import Person
     from inspection.sheet.state import Sheet, Shop
     from storage.book.door import Book
 
@@ -59,16 +61,30 @@ def sign(
     """Ask the person at the bench for the passphrase, and sign; ``done`` is told what is to be said. ``desk_key`` is
     what leads from the room to the Desk with this sheet. None if nobody is there or the person went back."""
     person = house.shop.people.get(house.person) if house.shop is not None else None
-    if person is None or house.worker is None or house.foreseen is None:
+    if person is None or house.worker is None or house.foreseen is None or _cannot(house, person):
         return None
-    asked = ask_signing(room, wanted, person.name, desk_key)
+    asked = ask_signing(room, wanted, person.name, desk_key, Wait(house))
     if asked is None:
         return None
     work = Signing(wanted, *asked, house.person, house.foreseen)
     return house.worker.long(work.run, done, failed)
 
 
-def ask_signing(parent: QWidget, wanted: ToSign, person: str, desk_key: str) -> tuple[str, str] | None:
+def _cannot(house: House, person: Person) -> bool:
+    """Whether the person's key signs nothing now, whatever the passphrase; it is said then."""
+    from inspection.reasons import Refused
+    from storage.seals.keys import require_in_time
+
+    assert house.foreseen is not None
+    try:
+        require_in_time(person, house.foreseen.now().at)
+    except Refused as refused:
+        house.noticed.emit(house.say(*refused.reasons), True)
+        return True
+    return False
+
+
+def ask_signing(parent: QWidget, wanted: ToSign, person: str, desk_key: str, wait: Wait) -> tuple[str, str] | None:
     """The passphrase that signs, and why the sheet is signed with rows open or without checks after use if it is."""
     fields = [Field("passphrase", word("sign.passphrase", person=person), Sort.SECRET)]
     text = word("sign.text", person=person)
@@ -80,8 +96,10 @@ def ask_signing(parent: QWidget, wanted: ToSign, person: str, desk_key: str) -> 
         text = f"{text} {word('sign.closing', n=len(wanted.closing), tags=', '.join(wanted.closing))}"
     if wanted.stops:
         text = f"{text} {word('sign.stops', n=len(wanted.stops), key=desk_key)}"
+    text = f"{text} {wait.ahead()}".strip()
     title, rows = word("sign.title", part=wanted.part), tuple(_named(wanted.stops))
-    answer = ask(parent, Question(title, text, tuple(fields), word("sign.yes"), words.word("button.no"), rows))
+    yes, no = word("sign.yes"), words.word("button.no")
+    answer = ask(parent, Question(title, text, tuple(fields), yes, no, rows, lambda _: wait.fault("passphrase")))
     return (answer["passphrase"], answer.get("incomplete", "")) if answer else None
 
 

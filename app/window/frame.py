@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 #: What the display switch goes through.
 UNITS = ("", "in", "mm")
 #: Actions on a book, which is to be open.
-NEEDS_BOOK = ("new_person", "rules", "starter_crib")
+NEEDS_BOOK = ("new_person", "passphrase", "new_key", "rules", "starter_crib")
 SMALLEST = (960, 600)
 
 
@@ -44,6 +44,8 @@ class Frame(QWidget):
     new_wanted = Signal()
     person_wanted = Signal()
     new_person_wanted = Signal()
+    passphrase_wanted = Signal()
+    new_key_wanted = Signal()
     starter_crib_wanted = Signal()
 
     def __init__(self, house: House) -> None:
@@ -82,6 +84,8 @@ class Frame(QWidget):
             "theme": self._other_theme,
             "person": self.person_wanted.emit,
             "new_person": self.new_person_wanted.emit,
+            "passphrase": self.passphrase_wanted.emit,
+            "new_key": self.new_key_wanted.emit,
             "rules": self._show_rules,
             "starter_crib": self.starter_crib_wanted.emit,
             "larger": self._larger,

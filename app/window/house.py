@@ -12,6 +12,8 @@ from app.background.worker import Failure, Ticket, Worker
 from app.window.theme import Theme
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from app.jobs.hand import Foreseen
     from inspection.reasons import Reason
     from inspection.sheet.acts import Act
@@ -22,9 +24,10 @@ class House(QObject):
     """Shared by all rooms; changes are told by signals, so no room knows another.
 
     ``units`` is how lengths are shown ("in" or "mm", or "" for each row's own unit); it never changes what is kept.
-    ``shop`` is the book's shop as last read, None until the book is open. ``at_hand`` is the sheet open at the Bench.
-    ``papers`` is the paper each customer gets ("letter" or "a4"), under "" the usual one; ``folder`` is where files
-    went last. ``left_off`` is what was begun on a panel and left, until it is taken up again in this sitting.
+    ``shop`` is the book's shop as last read, None until the book is open; ``book`` is the file that it lies in.
+    ``at_hand`` is the sheet open at the Bench. ``papers`` is the paper each customer gets ("letter" or "a4"), under ""
+    the usual one; ``folder`` is where files went last. ``left_off`` is what was begun on a panel and left, until it is
+    taken up again in this sitting.
     """
 
     theme_changed = Signal(object)
@@ -47,6 +50,7 @@ class House(QObject):
         self.shop: Shop | None = None
         self.worker: Worker | None = None
         self.foreseen: Foreseen | None = None
+        self.book: Path | None = None
         self.at_hand = ""
         self.papers: dict[str, str] = {}
         self.folder = ""

@@ -33,6 +33,8 @@ KEYS = {
     "theme": Key("F7", "action.theme"),
     "person": Key("F8", "action.person"),
     "new_person": Key("Shift+F8", "action.new_person"),
+    "passphrase": Key("Ctrl+F8", "action.passphrase"),
+    "new_key": Key("Ctrl+Shift+F8", "action.new_key"),
     "rules": Key("F9", "action.rules"),
     "starter_crib": Key("Ctrl+Shift+K", "action.starter_crib"),
     "larger": Key("Ctrl++", "action.larger", ("Ctrl+=",)),

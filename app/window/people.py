@@ -1,21 +1,25 @@
-"""Questions about people and books: who is at the bench, which book, what a new book needs."""
+"""Questions about people and books: who is at the bench, their keys, which book, what a new book needs."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtWidgets import QWidget
 
-from app.window.asking import Field, Question, Sort, ask
+from app.window.asking import Fault, Field, Question, Sort, ask
 from app.window.words import word
 
 if TYPE_CHECKING:
     from app.background.opening import NewBook
+    from app.jobs.hand import Foreseen, Hand
+    from app.window.house import House
+    from inspection.reasons import Reason
     from inspection.sheet.acts import EnterPerson
     from inspection.sheet.state import Shop
+    from storage.book.door import Book
 
-SHORTEST_PASSPHRASE = 8
 PATTERN = "*.tenthwright"
 
 
@@ -45,8 +49,7 @@ def ask_new_book(parent: QWidget, current: Path | None) -> NewBook | None:
         Field("path", word("book.new.file"), Sort.SAVE_FILE, free, files=PATTERN),
         Field("shop", word("book.new.shop")),
         Field("person", word("book.new.person")),
-        Field("passphrase", word("book.new.passphrase"), Sort.SECRET),
-        Field("again", word("book.new.again"), Sort.SECRET),
+        *_new_passphrase(),
     )
     question = Question(
         word("book.new.title"),
@@ -64,16 +67,38 @@ def ask_new_book(parent: QWidget, current: Path | None) -> NewBook | None:
     )
 
 
-class NewPerson(NamedTuple):
-    """A person to be entered, under their own passphrase."""
+# --- people and their keys ------------------------------------------------------------------------------------------
+
+
+class PersonWork(NamedTuple):
+    """What is made on the book's thread, by the person at the bench ``by``: the act on the person named ``name``."""
 
     name: str
-    duty: str
-    passphrase: str
+    by: str
+    foreseen: Foreseen
+    make: Callable[[Hand], EnterPerson]
+
+    def run(self, book: Book) -> EnterPerson:
+        """Raises Refused or BookFailure."""
+        from app.jobs.hand import Hand
+
+        hand = Hand(book, self.foreseen)
+        hand.person = self.by
+        return self.make(hand)
 
 
-def ask_new_person(parent: QWidget) -> NewPerson | None:
+def against_entering(house: House) -> Reason | None:
+    """Why the person at the bench may not enter people, or give them a key; None if they may."""
+    from inspection.sheet.acts import EnterPerson
+    from inspection.sheet.state import Shop
+    from inspection.sheet.steps import not_now
+
+    return not_now(house.shop or Shop(), None, EnterPerson, house.person)
+
+
+def ask_new_person(parent: QWidget, house: House) -> PersonWork | None:
     """A further person of the shop, and what they may do."""
+    from app.jobs import people
     from inspection.sheet.people import Duty
     from inspection.words.say import word as said
 
@@ -81,25 +106,103 @@ def ask_new_person(parent: QWidget) -> NewPerson | None:
     fields = (
         Field("name", word("person.new.name")),
         Field("duty", word("person.new.duty"), Sort.CHOICE, Duty.INSPECTOR.value, duties),
-        Field("passphrase", word("book.new.passphrase"), Sort.SECRET),
-        Field("again", word("book.new.again"), Sort.SECRET),
+        *_new_passphrase(),
     )
     title, text = word("person.new.title"), word("person.new.text")
     question = Question(title, text, fields, word("person.new.yes"), word("button.no"), check=_fault_of_passphrase)
     answer = ask(parent, question)
-    return NewPerson(answer["name"].strip(), answer["duty"], answer["passphrase"]) if answer else None
+    if answer is None:
+        return None
+    name, duty, secret = answer["name"].strip(), Duty(answer["duty"]), answer["passphrase"]
+    return _work(house, name, lambda hand: people.entering(name, (duty,), people.new_key(hand, name, secret)))
 
 
-def key_for(new: NewPerson, _book: Any) -> EnterPerson:
-    """The act that enters a person with a key of their own; making it takes a moment, so not on the window's thread."""
-    from inspection.sheet.acts import EnterPerson
-    from inspection.sheet.people import Duty, Person
-    from storage.book.clock import wall_clock
-    from storage.seals.keys import make_key
+def has_key(house: House) -> bool:
+    """Whether the person at the bench has a key to lock; if not, it is said."""
+    from inspection.reasons import Reason
 
-    key = make_key(new.name, new.passphrase, wall_clock().at)
-    person = Person("", new.name, (Duty(new.duty),), certificate=key.certificate, locked_key=key.locked_key)
-    return EnterPerson(person=person)
+    person = house.shop.people.get(house.person) if house.shop is not None else None
+    if person is not None and not person.locked_key:
+        house.noticed.emit(house.say(Reason("seal.no_key", {"person": person.name})), True)
+    return person is not None and bool(person.locked_key)
+
+
+def ask_passphrase(parent: QWidget, house: House) -> PersonWork | None:
+    """Another passphrase for the key of the person at the bench."""
+    from app.jobs import people
+
+    assert house.shop is not None
+    name = house.shop.people[house.person].name
+    fields = (Field("old", word("passphrase.old"), Sort.SECRET), *_new_passphrase("passphrase.new"))
+    title, text = word("passphrase.title", person=name), word("passphrase.text")
+    wait = Wait(house)
+    question = Question(
+        title,
+        f"{text} {wait.ahead()}".strip(),
+        fields,
+        word("passphrase.yes"),
+        word("button.no"),
+        check=lambda answer: _fault_of_passphrase(answer) or wait.fault("old"),
+    )
+    answer = ask(parent, question)
+    if answer is None:
+        return None
+    old, new = answer["old"], answer["passphrase"]
+    return _work(house, name, lambda hand: people.with_passphrase(hand, old, new))
+
+
+def ask_new_key(parent: QWidget, house: House) -> PersonWork | None:
+    """A new key for somebody, under a passphrase that only they know."""
+    from app.jobs import people
+
+    shop = house.shop
+    assert shop is not None
+    known = tuple((identity, person.name) for identity, person in shop.people.items())
+    fields = (Field("person", word("new_key.person"), Sort.CHOICE, house.person, known), *_new_passphrase())
+    title, text = word("new_key.title"), word("new_key.text")
+    question = Question(title, text, fields, word("new_key.yes"), word("button.no"), check=_fault_of_passphrase)
+    answer = ask(parent, question)
+    if answer is None:
+        return None
+    whose, secret = answer["person"], answer["passphrase"]
+    name = shop.people[whose].name
+    return _work(house, name, lambda hand: people.with_key(hand, whose, people.new_key(hand, name, secret)))
+
+
+class Wait(NamedTuple):
+    """The wait of the person at the bench after wrong passphrases, told ahead of a question and at its field."""
+
+    house: House
+
+    def _told(self, code: str) -> str:
+        from inspection.reasons import Reason
+        from storage.seals.tries import wait_of
+
+        house = self.house
+        if house.book is None or house.foreseen is None or house.shop is None:
+            return ""
+        n = wait_of(house.book, house.person, house.foreseen.now().at)
+        return house.say(Reason(code, {"person": house.shop.people[house.person].name, "n": n})) if n else ""
+
+    def ahead(self) -> str:
+        """What is said before a passphrase is typed; "" if there is nothing to wait for."""
+        return self._told("seal.waits")
+
+    def fault(self, field: str) -> str | Fault:
+        """What is said of a passphrase that is typed too early, at its field; "" of one that may be tried."""
+        told = self._told("seal.wait")
+        return Fault(field, told) if told else ""
+
+
+def _work(house: House, name: str, make: Callable[[Hand], EnterPerson]) -> PersonWork | None:
+    return PersonWork(name, house.person, house.foreseen, make) if house.foreseen is not None else None
+
+
+def _new_passphrase(label: str = "book.new.passphrase") -> tuple[Field, Field]:
+    return (
+        Field("passphrase", word(label), Sort.SECRET),
+        Field("again", word("book.new.again"), Sort.SECRET),
+    )
 
 
 def _fault_of_new(answer: dict[str, str]) -> str:
@@ -108,6 +211,8 @@ def _fault_of_new(answer: dict[str, str]) -> str:
 
 
 def _fault_of_passphrase(answer: dict[str, str]) -> str:
+    from storage.seals.keys import SHORTEST_PASSPHRASE
+
     if answer["passphrase"] != answer["again"]:
         return word("book.new.differ")
     if len(answer["passphrase"]) < SHORTEST_PASSPHRASE:

@@ -18,6 +18,7 @@ from app.window.words import word
 
 if TYPE_CHECKING:
     from app.background.opening import Greeting, NewBook, Seen
+    from app.window.people import PersonWork
     from inspection.sheet.acts import Act
 
 Opener = Callable[[Path | None], Any]
@@ -44,6 +45,8 @@ class Sitting(QObject):
         frame.again_wanted.connect(self._again)
         frame.person_wanted.connect(self.choose_person)
         frame.new_person_wanted.connect(self._ask_for_new_person)
+        frame.passphrase_wanted.connect(self._ask_for_passphrase)
+        frame.new_key_wanted.connect(self._ask_for_new_key)
         frame.starter_crib_wanted.connect(self._enter_starter_crib)
         frame.open_wanted.connect(self._ask_for_book)
         frame.new_wanted.connect(self._ask_for_new_book)
@@ -92,7 +95,7 @@ class Sitting(QObject):
     def _opened(self, greeting: Greeting) -> None:
         self._path = greeting.path
         self.remembered["book"] = str(greeting.path)
-        self._house.foreseen = greeting.foreseen
+        self._house.foreseen, self._house.book = greeting.foreseen, greeting.path
         shown = greeting.as_seen and self._house.shop is greeting.shop
         if not shown:
             self._house.set_shop(greeting.shop)
@@ -212,13 +215,40 @@ class Sitting(QObject):
         """Ask for a person, make their key on the book's thread, and enter them."""
         from app.window import people
 
-        worker = self._house.worker
-        new = people.ask_new_person(self._frame) if worker is not None else None
-        if new is not None and worker is not None:
-            worker.read(partial(people.key_for, new), self._hand_in, self._house.fail)
+        if self._may_enter_people():
+            self._make(people.ask_new_person(self._frame, self._house), "person.new.done")
 
-    def _hand_in(self, act: Act) -> None:
-        self._house.do(act)
+    def _ask_for_passphrase(self) -> None:
+        """Ask for another passphrase of the person at the bench, and lock their key under it."""
+        from app.window import people
+
+        if people.has_key(self._house):
+            self._make(people.ask_passphrase(self._frame, self._house), "passphrase.done")
+
+    def _ask_for_new_key(self) -> None:
+        """Ask for whom a key is lost, and give them a new one."""
+        from app.window import people
+
+        if self._may_enter_people():
+            self._make(people.ask_new_key(self._frame, self._house), "new_key.done")
+
+    def _may_enter_people(self) -> bool:
+        """Whether the person at the bench may; if not, it is said."""
+        from app.window import people
+
+        against = people.against_entering(self._house)
+        if against is not None:
+            self._house.noticed.emit(self._house.say(against), True)
+        return against is None
+
+    def _make(self, asked: PersonWork | None, done: str) -> None:
+        """Unlock or make a key, which takes a moment, on the book's thread; then hand in what follows."""
+        if asked is not None and self._house.worker is not None:
+            said = word(done, person=asked.name)
+            self._house.worker.read(asked.run, partial(self._hand_in, said), self._house.fail)
+
+    def _hand_in(self, said: str, act: Act) -> None:
+        self._house.do(act, kept=lambda _outcome: self._house.notice(said))
 
     def _enter_starter_crib(self) -> None:
         """Fill the crib with the instruments of the template that it lacks."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
@@ -11,6 +12,7 @@ from app.window import asking
 from inspection.sheet import acts
 from inspection.sheet.head import Head
 from storage.seals.keys import make_key
+from storage.seals.tries import Tries, tries_place
 
 PASSPHRASE = "four grey geese"
 
@@ -111,3 +113,32 @@ def test_a_record_that_is_whole_is_signed_without_further_words(with_key, answer
     sign(with_key)
     with_key.qtbot.waitUntil(lambda: bool(asked))
     assert asked[0].rows == () and "Ctrl+5" not in asked[0].text
+
+
+def test_a_certificate_that_is_over_is_told_before_anything_is_asked(with_key, answers):
+    _, asked = answers
+    person = with_key.house.shop.people[with_key.house.person]
+    key = make_key(person.name, PASSPHRASE, 1_000_000_000_000_000)  # good from 2001 to 2011
+    over = replace(person, certificate=key.certificate, locked_key=key.locked_key)
+    with_key.house.do(acts.EnterPerson(person=over))
+    with_key.settle()
+    sign(with_key)
+    with_key.qtbot.waitUntil(lambda: bool(with_key.frame.notice()))
+    assert "good until 2011-09-17" in with_key.frame.notice() and "Ctrl+Shift+F8" in with_key.frame.notice()
+    assert asked == []
+
+
+def test_the_wait_after_wrong_passphrases_is_told_at_the_question(with_key, answers, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    with_key.house.book = tmp_path / "shop.tenthwright"
+    _, asked = answers
+    place = tries_place(with_key.house.book, with_key.house.person)
+    place.parent.mkdir(parents=True)
+    place.write_bytes(msgspec.json.encode(Tries(5, with_key.house.foreseen.now().at)))
+    sign(with_key)
+    with_key.qtbot.waitUntil(lambda: bool(asked))
+    assert "next try is in 8 seconds" in asked[0].text or "next try is in 7 seconds" in asked[0].text
+    fault = asked[0].check({"incomplete": "trial", "passphrase": PASSPHRASE})
+    assert (fault.field, "Nothing was tried" in fault.text) == ("passphrase", True)
+    place.unlink()
+    assert asked[0].check({"incomplete": "trial", "passphrase": PASSPHRASE}) == ""
