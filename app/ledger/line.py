@@ -72,7 +72,9 @@ def _state(found: FoundSheet) -> list[str]:
 
 
 def _stage(found: FoundSheet) -> Iterator[str]:
-    """How far a signed sheet is on its way."""
+    """How far a sheet is on its way after it was signed."""
+    if found.returned:
+        yield word("ledger.state.returned", round=found.listed.round)
     if not found.listed.sealed:
         return
     yield word(f"ledger.state.{found.state.value}")

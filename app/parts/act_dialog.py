@@ -63,6 +63,7 @@ class ActDialog(QDialog):
         for keys in ("Ctrl+Return", "Ctrl+Enter"):
             QShortcut(QKeySequence(keys), self, self.agree)
         self.finished.connect(parent.window().activateWindow)  # not every screen has a manager that does
+        self._most = parent.window().height() * 19 // 20
         self._wide = min(px(WIDE), parent.window().width() * 19 // 20)
         self.setFixedWidth(self._wide)
 
@@ -127,9 +128,22 @@ class ActDialog(QDialog):
         row.addWidget(self.yes)
         return row
 
+    def inner(self) -> int:
+        """The width that there is within its edges."""
+        margins = self.column.contentsMargins()
+        return self._wide - margins.left() - margins.right()
+
     def sizeHint(self) -> QSize:
-        """As high as its texts are at the dialog's width."""
-        return QSize(self._wide, self.column.totalHeightForWidth(self._wide))
+        """As high as its texts are at the dialog's width, as far as the window over which it stands has room."""
+        return QSize(self._wide, min(self.column.totalHeightForWidth(self._wide), self._most))
+
+    def setVisible(self, visible: bool) -> None:
+        """Texts are as high as they will be once they have their fonts."""
+        if visible:
+            for widget in self.findChildren(QWidget):
+                widget.ensurePolished()
+            self.fit()
+        super().setVisible(visible)
 
     # --- the act ----------------------------------------------------------------------------------------------------
 

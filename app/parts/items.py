@@ -34,6 +34,10 @@ Index = QModelIndex | QPersistentModelIndex
 DISPLAY = int(Qt.ItemDataRole.DisplayRole)
 ACCESSIBLE = int(Qt.ItemDataRole.AccessibleTextRole)
 ITEM = int(Qt.ItemDataRole.UserRole)
+#: In a list narrower than this, in logical pixels, the word at the right stands below the sentence.
+BESIDE = 340
+#: The least height of a list that gives way, in logical pixels.
+LEAST = 64
 #: A sentence is broken over as many lines as it needs; this is more than any has.
 MOST_LINES = 40
 
@@ -91,29 +95,33 @@ class ItemCell(QStyledItemDelegate):
         self.theme, self._view = theme, view
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        px, item = self.theme.px, index.data(ITEM)
-        wide = self._view.viewport().width()
+        return QSize(self.theme.px(100), self.high(index.data(ITEM), self._view.viewport().width()))
+
+    def high(self, item: Item, wide: int) -> int:
+        """The height of a line where there is this width."""
         if self._view.one_line:
-            return QSize(px(100), px(30))
+            return self.theme.px(30)
         step, small = QFontMetricsF(self.theme.font(ROW)).height(), QFontMetricsF(self.theme.font(SMALL)).height()
         high = len(self._text_lines(item, wide)) * step + len(self._told_lines(item, wide)) * small
-        return QSize(px(100), round(high) + px(12))
+        return round(high) + self.theme.px(12)
 
     def _left(self, item: Item) -> int:
         return self.theme.px(34 if item.mark is not None or item.ticked is not None else 10)
 
-    def _side(self, item: Item) -> float:
-        return (
-            QFontMetricsF(self.theme.font(SMALL)).horizontalAdvance(item.side) + self.theme.px(10) if item.side else 0
-        )
+    def _side(self, item: Item, wide: int) -> float:
+        """The width that the word at the right takes; 0 where it stands below."""
+        if not item.side or (wide < self.theme.px(BESIDE) and not self._view.one_line):
+            return 0
+        return QFontMetricsF(self.theme.font(SMALL)).horizontalAdvance(item.side) + self.theme.px(10)
 
     def _text_lines(self, item: Item, wide: int) -> tuple[str, ...]:
-        room = wide - self._left(item) - self.theme.px(10) - self._side(item)
+        room = wide - self._left(item) - self.theme.px(10) - self._side(item, wide)
         return wrapped(item.text, self.theme.font(ROW), max(room, 40), MOST_LINES)
 
     def _told_lines(self, item: Item, wide: int) -> list[str]:
         room = max(wide - self._left(item) - self.theme.px(10), 40)
-        return [line for text in item.told for line in wrapped(text, self.theme.font(SMALL), room, MOST_LINES)]
+        below = (item.side, *item.told) if item.side and not self._side(item, wide) else item.told
+        return [line for text in below for line in wrapped(text, self.theme.font(SMALL), room, MOST_LINES)]
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         theme, item = self.theme, index.data(ITEM)
@@ -155,16 +163,17 @@ class ItemCell(QStyledItemDelegate):
         left, top = rect.left() + self._left(item), rect.top() + px(6)
         row, small = theme.font(ROW), theme.font(SMALL)
         lines = [item.text] if self._view.one_line else self._text_lines(item, wide)
-        room = wide - self._left(item) - px(10) - self._side(item)
+        side = self._side(item, wide)
+        room = wide - self._left(item) - px(10) - side
         top = self._paint_lines(painter, lines, row, "ink", QRectF(left, top, room, 0))
         if not self._view.one_line:
             told = self._told_lines(item, wide)
             self._paint_lines(painter, told, small, "quiet", QRectF(left, top, wide - self._left(item) - px(10), 0))
-        if item.side:
+        if side:
             painter.setFont(small)
             painter.setPen(theme.color(color_of(item.mark) if item.mark is not None else "quiet"))
             high = QFontMetricsF(row).height()
-            box = QRectF(rect.right() - self._side(item), rect.top() + px(6), self._side(item) - px(8), high)
+            box = QRectF(rect.right() - side, rect.top() + px(6), side - px(8), high)
             painter.drawText(box, int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter), item.side)
 
     def _paint_lines(self, painter: QPainter, lines: Sequence[str], font: QFont, color: str, box: QRectF) -> float:
@@ -191,6 +200,7 @@ class ItemsView(QListView):
     def __init__(self, theme: Theme, name: str, parent: QWidget | None = None, *, one_line: bool = False) -> None:
         super().__init__(parent)
         self.one_line = one_line
+        self._prefers = 0
         self.items_model = ItemsModel(self)
         self.setModel(self.items_model)
         self._cell = ItemCell(theme, self)
@@ -225,10 +235,20 @@ class ItemsView(QListView):
         if self.items:
             self.setCurrentIndex(self.items_model.index(min(max(row, 0), len(self.items) - 1)))
 
-    def fit(self, most: int) -> None:
-        """Be as high as the lines are, up to ``most`` pixels; for a list that stands still."""
-        wanted = sum(self.sizeHintForRow(row) for row in range(len(self.items))) + 2 * self.frameWidth()
-        self.setFixedHeight(min(max(wanted, 1), most))
+    def fit(self, wide: int, most: int) -> None:
+        """Be as high as the lines are at this width, up to ``most`` pixels, and less where there is no room."""
+        self.prefer(min(max(sum(self._cell.high(item, wide) for item in self.items), 1), most))
+        self.setMaximumHeight(self._prefers)
+
+    def prefer(self, high: int) -> None:
+        """Take this height where there is room for it."""
+        self._prefers = high
+        self.setMinimumHeight(min(high, self._cell.theme.px(LEAST)))
+        self.updateGeometry()
+
+    def sizeHint(self) -> QSize:
+        hint = super().sizeHint()
+        return QSize(hint.width(), self._prefers or hint.height())
 
     def move_by(self, key: Qt.Key) -> None:
         """Move as Up, Down or a page key does, whoever has the focus."""

@@ -57,7 +57,7 @@ class RaiseDialog(ActDialog):
         cells = [cell for cell in self._cells if cell[1] == self.piece.currentData()]
         picked = [self._at] if self._at in cells else cells
         self.rows.show_cells([(cell, self._item(cell)) for cell in cells], picked)
-        self.rows.fit(self.house.theme.px(300))
+        self.rows.fit(self.inner(), self.house.theme.px(300))
         self.fit()
 
     def _item(self, cell: Cell) -> Item:

@@ -12,7 +12,7 @@ from sqlalchemy import event
 from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.sheet import acts
 from inspection.sheet.head import Head
-from inspection.sheet.review import StatementKind
+from inspection.sheet.review import Returned, StatementKind
 from storage.book.door import Book
 from storage.book.engines import driver_connection
 from storage.book.queries.earlier_results import earlier_results
@@ -159,6 +159,18 @@ def test_what_was_sent_is_told_of_the_sheet_as_it_stands(bench):
     bench.state(StatementKind.COMPLETE)
     assert not found(bench).sent
     assert found(bench).first_article is StatementKind.COMPLETE
+
+
+def test_a_sheet_that_was_returned_says_so_until_it_is_signed_again(bench):
+    bench.make_sheet(rows=1, serials=("1",))
+    bench.names = [bench.sheet_id]
+    bench.take(0)
+    bench.sign()
+    assert not found(bench).returned
+    bench.do(acts.ReturnSheet(sheet=bench.sheet_id, rows=(Returned("", "", "read it at both ends"),)))
+    assert (found(bench).returned, found(bench).state) == (True, State.COMPLETE)
+    bench.sign()
+    assert (found(bench).returned, found(bench).state) == (False, State.SIGNED)
 
 
 def test_a_sheet_with_doubts_is_not_called_complete(bench):

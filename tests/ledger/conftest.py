@@ -13,6 +13,7 @@ import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QDialog
 
 from app.jobs.demo import Demo, run_demo
 from app.window.start import furnish
@@ -64,6 +65,44 @@ class Ledger:
     def types(self, text: str) -> None:
         for sign in text:
             QTest.keyClick(self.frame.windowHandle(), sign)
+
+    def hits(self, key: Qt.Key, modifier: Qt.KeyboardModifier = NO) -> None:
+        """A key to whatever window is active: the frame, or a dialog over it."""
+        window = QApplication.activeWindow()
+        assert window is not None
+        QTest.keyClick(window.windowHandle(), key, modifier)
+
+    def writes(self, text: str, *, then: Qt.Key | None = None) -> None:
+        """A text to whatever has the focus, and the key that ends it."""
+        window = QApplication.activeWindow()
+        assert window is not None
+        for sign in text:
+            QTest.keyClick(window.windowHandle(), sign)
+        if then is not None:
+            self.hits(then)
+
+    def asked(self, kind: type[QDialog]) -> Any:
+        """The dialog of this kind, once it is there."""
+        self.until(lambda: isinstance(QApplication.activeWindow(), kind))
+        return QApplication.activeWindow()
+
+    def back(self) -> None:
+        """Wait until no dialog is open."""
+        self.until(self.frame.isActiveWindow)
+
+    def be(self, name: str) -> None:
+        """Let the person of this name be at the bench."""
+        people = {person.name: identity for identity, person in self.house.shop.people.items()}
+        self.house.set_person(people[name])
+
+    def review(self, *words: str) -> Any:
+        """Find a sheet by these words, and open its review."""
+        for word in words:
+            self.types(f"{word} ")
+        self.until(lambda: len(self.room.model.lines) == 1)
+        self.press(Qt.Key.Key_L, CTRL)
+        self.until(lambda: self.room._review is not None and self.room._review.seen is not None)
+        return self.room._review
 
     def until(self, holds: Callable[[], bool]) -> None:
         self.qtbot.waitUntil(holds, timeout=10_000)

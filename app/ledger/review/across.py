@@ -67,6 +67,7 @@ class AcrossList(QWidget):
         self._empty = QLabel(self)
         self._empty.setWordWrap(True)
         self._empty.setProperty("look", "soft")
+        self._empty.hide()
         self.hints = Fitted("quiet", self)
         self.hints.show_text(word("review.across.hints"))
         self.actions_by_name = self._make_actions()

@@ -239,6 +239,7 @@ class AgainPage(QWidget):
 
     def _turn_down(self, refused: Refused) -> None:
         self.said.show_text(self.house.say(*refused.reasons), "out")
+        self.meaning.show_text("", "quiet")
         at = refused.reasons[0].parts.get("at")
         if isinstance(at, int):
             self.entry.point_at(at)
@@ -324,7 +325,7 @@ class AgainPage(QWidget):
         self._layout.setSpacing(px(10))
         self._columns.setSpacing(px(24))
         self._right.setSpacing(px(8))
-        heights = ((self.why, 22), (self.asked, 44), (self.with_, 24), (self.meaning, 24), (self.said, 42))
+        heights = ((self.why, 34), (self.asked, 44), (self.with_, 24), (self.meaning, 24), (self.said, 50))
         for sentence, high in heights:
             sentence.take_theme(theme)
             sentence.setFixedHeight(px(high))

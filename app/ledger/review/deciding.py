@@ -27,7 +27,7 @@ class DecideDialog(ActDialog):
         self._affected = self._other_rows()
         self._affected_head = self.label(word("review.decide.affected"), "soft")
         self.rows = PickList(house.theme, word("review.decide.affected"), self)
-        self.rows.setMinimumHeight(house.theme.px(150))
+        self.rows.prefer(house.theme.px(210))
         units = house.units
         self.rows.show_cells([(cell, row_item(sheet, cell, units, names_piece=False)) for cell in self._affected], ())
         self.add(self._affected_head)

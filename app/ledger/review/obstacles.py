@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from enum import Enum
 from typing import NamedTuple
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.ledger.review.work import InTheWay
@@ -66,7 +66,7 @@ class ObstaclesDialog(QDialog):
         self.list = ItemsView(house.theme, title, self)
         self.list.show_items([self._item(reason, house.units) for reason in found.reasons], 0)
         self.list.entered.connect(self._go)
-        layout = QVBoxLayout(self)
+        layout = self._column = QVBoxLayout(self)
         layout.setContentsMargins(px(28), px(22), px(28), px(20))
         layout.setSpacing(px(10))
         for text, look in ((title, "head"), (word("review.obstacles.text"), "")):
@@ -84,10 +84,14 @@ class ObstaclesDialog(QDialog):
         layout.addLayout(row)
         self.finished.connect(parent.window().activateWindow)  # not every screen has a manager that does
         room = parent.window().size()
-        self.setFixedWidth(min(px(860), room.width() * 19 // 20))
-        self.list.setFixedWidth(self.width() - px(56))
-        self.list.fit(room.height() // 2)
+        self._wide = min(px(860), room.width() * 19 // 20)
+        self.setFixedWidth(self._wide)
+        self.list.fit(self._wide - px(56), room.height() // 2)
         self.list.setFocus()
+
+    def sizeHint(self) -> QSize:
+        """As high as its texts are at the dialog's width."""
+        return QSize(self._wide, self._column.totalHeightForWidth(self._wide))
 
     def _item(self, reason: Reason, units: str) -> Item:
         goal = goal_of(reason)

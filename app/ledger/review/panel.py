@@ -22,7 +22,7 @@ from app.ledger.review.to_read import proposed
 from app.ledger.review.work import AskInTheWay, InTheWay, Review, Reviewed
 from app.parts.buttons import ActionButton, ButtonRow, rest
 from app.parts.fitted import Fitted
-from app.parts.items import ItemsView
+from app.parts.items import Item, ItemsView
 from app.parts.raising import raise_nonconformance
 from app.window.asking import stay_with
 from app.window.house import House
@@ -41,6 +41,10 @@ if TYPE_CHECKING:
 
 #: The width of what stands beside the list, in per cent of the panel.
 BESIDE = 40
+#: A panel narrower than this shows the list, or what stands beside it, but not both.
+BOTH = 720
+#: Rows of a point that are shown one by one; the rest is counted.
+MOST_ROWS = 200
 #: The act that each key leads to: whether the person may do it now is said before anything is asked.
 LEADS_TO: dict[str, type[acts.Act]] = {
     "answer": acts.AnswerPoint,
@@ -126,10 +130,10 @@ class ReviewPanel(QWidget):
         head = QHBoxLayout()
         head.addWidget(self.title, 1)
         head.addWidget(self.count)
-        left, right = self._sides = QVBoxLayout(), QVBoxLayout()
-        left.addWidget(self._heads["points"])
-        left.addWidget(self.points, 1)
-        left.addWidget(self._empty, 1, Qt.AlignmentFlag.AlignTop)
+        self._left, self._right = QWidget(self), QWidget(self)
+        left, right = self._sides = QVBoxLayout(self._left), QVBoxLayout(self._right)
+        for widget, stretch in ((self._heads["points"], 0), (self.points, 1), (self._empty, 1)):
+            left.addWidget(widget, stretch)
         left.addWidget(self.answer)
         left.addWidget(self._problem)
         right.addWidget(self._heads["rows"])
@@ -137,8 +141,8 @@ class ReviewPanel(QWidget):
         right.addWidget(self._heads["nonconformances"])
         right.addWidget(self.nonconformances, 2)
         self._columns = QHBoxLayout()
-        self._columns.addLayout(left, 100 - BESIDE)
-        self._columns.addLayout(right, BESIDE)
+        self._columns.addWidget(self._left, 100 - BESIDE)
+        self._columns.addWidget(self._right, BESIDE)
         self._layout = QVBoxLayout(self)
         self._layout.addLayout(head)
         self._layout.addWidget(self.standing)
@@ -167,12 +171,12 @@ class ReviewPanel(QWidget):
         self._wanted, self._to_decide = sheet, decide
         self._show()
         self._look()
-        self.points.setFocus()
+        self._turn_to(self.points)
 
     def go_on(self) -> None:
         """Go on with the review: it is looked at anew, and keys go to the list."""
         self._look()
-        self.points.setFocus()
+        self._turn_to(self.points)
 
     def _look(self) -> None:
         worker, foreseen = self.house.worker, self.house.foreseen
@@ -212,7 +216,7 @@ class ReviewPanel(QWidget):
         name = word("ledger.of_part", part=part.number, revision=part.revision)
         self.title.show_text(word("review.title", part=name, serials=told.serials_of(sheet)))
         self.count.setText(told.points_count(seen.points, sheet))
-        self.standing.setText(told.standing(sheet, shop))
+        self._show_standing()
         self.points.show_items([told.point_item(point, sheet, shop, units) for point in seen.points])
         self.points.setVisible(bool(seen.points))
         self._empty.setVisible(not seen.points)
@@ -222,6 +226,11 @@ class ReviewPanel(QWidget):
             widget.setVisible(bool(held))
         self._show_rows()
         self._show_offers()
+
+    def _show_standing(self) -> None:
+        if self.seen is not None:
+            standing = told.standing(self.seen.sheet, self.seen.shop)
+            self.standing.setText(f"{self.count.text()} · {standing}" if self._narrow() else standing)
 
     def point(self) -> Point | None:
         """The point at hand."""
@@ -235,8 +244,11 @@ class ReviewPanel(QWidget):
 
     def _show_rows(self, *_row: object) -> None:
         if self.seen is not None:
-            units, sheet = self.house.units, self.seen.sheet
-            self.rows.show_items([told.row_item(sheet, cell, units) for cell in self._cells()], 0)
+            units, sheet, cells = self.house.units, self.seen.sheet, self._cells()
+            items = [told.row_item(sheet, cell, units) for cell in cells[:MOST_ROWS]]
+            if len(cells) > MOST_ROWS:
+                items.append(Item(word("ledger.more", n=len(cells) - MOST_ROWS)))
+            self.rows.show_items(items, 0)
 
     def _show_offers(self, *_changed: object) -> None:
         """What the person may not do now stays on its key, which says why."""
@@ -316,7 +328,7 @@ class ReviewPanel(QWidget):
         self._problem.hide()
         self.answer.hide()
         self.hints.show_text(word("review.hints"))
-        self.points.setFocus()
+        self._turn_to(self.points)
 
     def _to_unanswered(self) -> None:
         """The next point that waits, from the one at hand on; those that must be answered before the others."""
@@ -327,7 +339,7 @@ class ReviewPanel(QWidget):
         waiting = [row for row in order if told.waits(points[row], sheet)]
         must = [row for row in waiting if points[row].must_answer]
         self.points.go((must or waiting or [here])[0])
-        self.points.setFocus()
+        self._turn_to(self.points)
 
     # --- rows -------------------------------------------------------------------------------------------------------
 
@@ -450,15 +462,34 @@ class ReviewPanel(QWidget):
         elif key == Qt.Key.Key_Escape:
             self._leave_answer() if answering else self.left.emit()
         elif key == Qt.Key.Key_Right and self.points.hasFocus() and self.rows.items:
-            self.rows.setFocus()
+            self._turn_to(self.rows)
         elif key == Qt.Key.Key_Left and (self.rows.hasFocus() or self.nonconformances.hasFocus()):
-            self.points.setFocus()
+            self._turn_to(self.points)
         else:
             super().keyPressEvent(event)
 
+    def _turn_to(self, view: ItemsView) -> None:
+        """Keys go to this list; in a narrow room it is shown in place of the other side."""
+        if self._narrow():
+            self._left.setVisible(view is self.points)
+            self._right.setVisible(view is not self.points)
+        view.setFocus()
+
+    def _narrow(self) -> bool:
+        return self.width() < self.house.theme.px(BOTH)
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        self._fold()
+
+    def _fold(self) -> None:
+        """In a narrow room one of the two sides; how many wait stands below the title then."""
+        narrow, right = self._narrow(), self.rows.hasFocus() or self.nonconformances.hasFocus()
         self.buttons.setVisible(self.height() * 100 / self.house.theme.scale >= 340)
+        self._left.setVisible(not narrow or not right)
+        self._right.setVisible(not narrow or right)
+        self.count.setVisible(not narrow)
+        self._show_standing()
 
     def take_theme(self, theme: Theme) -> None:
         """Show another theme or scale."""
@@ -467,7 +498,9 @@ class ReviewPanel(QWidget):
         self._layout.setSpacing(px(10))
         self._columns.setSpacing(px(28))
         for column in self._sides:
+            column.setContentsMargins(0, 0, 0, 0)
             column.setSpacing(px(6))
         for view in (self.points, self.rows, self.nonconformances):
             view.take_theme(theme)
         self.buttons.take_theme(theme)
+        self._fold()

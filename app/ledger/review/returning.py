@@ -12,12 +12,14 @@ from app.ledger.review.told import row_item, serial_of, serials_of
 from app.parts.act_dialog import ActDialog
 from app.parts.find_line import FindLine
 from app.parts.items import Item, ItemsView
-from app.parts.marks import Mark
 from app.window.house import House
 from inspection.sheet.acts import ReturnSheet
 from inspection.sheet.review import Returned
 from inspection.sheet.state import Cell, Sheet
 from inspection.words.say import word
+
+#: So many rows are listed at once; the others are found by number.
+MOST_SHOWN = 200
 
 
 class ReturnDialog(ActDialog):
@@ -35,7 +37,7 @@ class ReturnDialog(ActDialog):
         self._to: Cell | None = None
         self.search = FindLine(word("review.return.find"), self)
         self.rows = ItemsView(house.theme, word("review.return.rows"), self)
-        self.rows.setMinimumHeight(house.theme.px(220))
+        self.rows.prefer(house.theme.px(240))
         self.add(self.search)
         self.add(self.rows, 1)
         self.whole = self.add_line(word("review.return.whole"), hint=word("review.return.whole.hint"))
@@ -56,18 +58,23 @@ class ReturnDialog(ActDialog):
     # --- rows -------------------------------------------------------------------------------------------------------
 
     def _show(self) -> None:
-        """The rows that hold what is looked for; those with words first."""
+        """The rows that hold what is looked for; those with words first, then those of a number that was typed."""
         wanted = self.search.text().casefold().split()
         found = [cell for cell in self._cells if cell in self.words or self._holds(cell, wanted)]
-        self._shown = tuple(sorted(found, key=lambda cell: cell not in self.words))
+        order = {cell: (cell not in self.words, self._number(cell) not in wanted) for cell in found}
+        self._shown = tuple(sorted(found, key=order.__getitem__))[:MOST_SHOWN]
         self.rows.show_items([self._item(cell) for cell in self._shown])
 
     def _holds(self, cell: Cell, wanted: list[str]) -> bool:
         """Whether a row has this number, and its piece this serial; or its requirement or name holds it."""
         row = self._sheet.characteristic(cell[0])
         serial = serial_of(self._sheet, cell[1]).casefold()
-        about = f"{row.requirement.written} {row.name}".casefold()
-        return all(each in (row.number.casefold(), serial) or each in about for each in wanted)
+        on = "" if cell[1] else word("review.return.all_pieces")
+        about = f"{row.requirement.written} {row.name} {on}".casefold()
+        return all(each in (self._number(cell), serial) or each in about for each in wanted)
+
+    def _number(self, cell: Cell) -> str:
+        return self._sheet.characteristic(cell[0]).number.casefold()
 
     def _item(self, cell: Cell) -> Item:
         words = self.words.get(cell, "")
@@ -75,9 +82,9 @@ class ReturnDialog(ActDialog):
         if not cell[1]:
             row = self._sheet.characteristic(cell[0])
             text = f"{row.number}   {row.requirement.written}   {word('review.return.all_pieces')}"
-            return Item(text, Mark.QUESTION if words else None, told)
+            return Item(text, None, told)
         shown = row_item(self._sheet, cell, self.house.units)
-        return shown._replace(told=(*shown.told, *told), mark=Mark.QUESTION if words else shown.mark)
+        return shown._replace(told=(*shown.told, *told))
 
     def _write_to(self, row: int) -> None:
         """Go to the words of this row."""

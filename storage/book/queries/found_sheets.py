@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 from msgspec import Struct
 from sqlalchemy import ColumnElement, Connection, ScalarSelect, Select, and_, exists, func, or_, select, true
 
 from inspection.sheet.review import StatementKind
 from storage.book.queries.sheets import ListedSheet, doubts_of, listed_of
-from storage.book.tables import head, note, piece, plan_issue, sent, sheet, stage, statement
+from storage.book.tables import head, note, piece, plan_issue, seal, sent, sheet, sheet_return, stage, statement
 
 #: What is stated of a first article, one or the other.
 _FIRST_ARTICLE = (StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
@@ -49,14 +49,27 @@ class Wanted(Struct, frozen=True):
 
 
 class FoundSheet(Struct, frozen=True):
-    """A sheet as listed, its ``sequence`` to go on after, and its state; whether a file of it was ``sent`` as it stands,
-    and what was stated of its first article, if anything was."""
+    """A sheet as listed, its ``sequence`` to go on after, and its state.
+
+    ``sent`` says whether a file of it was sent as it stands, ``first_article`` what was stated of it, if anything was,
+    and ``returned`` whether its lead returned it and nobody has signed it since.
+    """
 
     sequence: int
     listed: ListedSheet
     state: State
     sent: bool = False
     first_article: StatementKind | None = None
+    returned: bool = False
+
+
+class _Standing(NamedTuple):
+    """The last fields of a sheet as found."""
+
+    state: State
+    sent: bool
+    first_article: StatementKind | None
+    returned: bool
 
 
 def found_sheets(connection: Connection, wanted: Wanted, *, limit: int = 50, after: int = 0) -> list[FoundSheet]:
@@ -182,6 +195,13 @@ def _first_article() -> ScalarSelect[Any]:
     return query.limit(1).correlate(sheet).scalar_subquery()
 
 
+def _returned() -> ColumnElement[bool]:
+    """Whether the sheet was returned to the bench after it was signed last."""
+    signed = select(func.coalesce(func.max(seal.c.sequence), 0)).where(seal.c.sheet == sheet.c.sheet)
+    later = sheet_return.c.sequence > signed.correlate(sheet).scalar_subquery()
+    return exists().where(sheet_return.c.sheet == sheet.c.sheet, later).correlate(sheet)
+
+
 def _doubted() -> ColumnElement[bool]:
     """Whether a cell is in doubt: the sheet is measured, and yet not done."""
     return doubts_of(sheet.c.sheet) > 0
@@ -197,15 +217,18 @@ def _in_state(state: State) -> ColumnElement[bool]:
     return and_(_now("stage") == "signed", reviewed[state])
 
 
-def _standing(connection: Connection, places: list[int]) -> dict[int, tuple[State, bool, StatementKind | None]]:
+def _standing(connection: Connection, places: list[int]) -> dict[int, _Standing]:
     approved, released = _stated(StatementKind.APPROVED) > 0, _stated(StatementKind.RELEASED) > 0
-    query = select(sheet.c.sequence, _now("stage"), _doubted(), approved, released, _went(), _first_article())
-    found = {}
-    for place, at, doubted, is_approved, is_released, went, stated in connection.execute(
+    query = select(
+        sheet.c.sequence, _now("stage"), _doubted(), approved, released, _went(), _first_article(), _returned()
+    )
+    found: dict[int, _Standing] = {}
+    for place, at, doubted, is_approved, is_released, went, stated, returned in connection.execute(
         query.where(sheet.c.sequence.in_(places))
     ):
         state = _state(at, doubted, is_approved, is_released)
-        found[place] = state, bool(went) and at == "signed", StatementKind(stated) if stated else None
+        kind = StatementKind(stated) if stated else None
+        found[place] = _Standing(state, bool(went) and at == "signed", kind, bool(returned))
     return found
 
 
