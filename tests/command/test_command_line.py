@@ -100,10 +100,15 @@ def test_the_whole_job(line: Line) -> None:
     assert chosen["1"].startswith("M-01 ")
     assert line.say("verdicts")[0] == Exit.NOT_CONFORMING  # every row is open
 
-    holes = "\n".join(f"{serial},3.{hole},,6.38 mm,,,,," for serial in ("A1", "A2") for hole in (1, 2))
+    holes = "\n".join(
+        f"{serial},3.{hole},{role},{size},,,,,"
+        for serial in ("A1", "A2")
+        for hole in (1, 2)
+        for role, size in (("enters", ".252"), ("stops", ".253"))
+    )
     code, out, err = line.say("read", line.file("readings.csv", READINGS + holes + "\n"))
     assert (code, err) == (Exit.DONE, "")
-    assert out.startswith("12 readings were taken.")
+    assert out.startswith("16 readings were taken.")
 
     code, out, _ = line.say("verdicts", "--json")
     lines = {row["number"]: row for row in json.loads(out)["lines"]}
