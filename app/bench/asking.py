@@ -121,6 +121,17 @@ class Asking(QObject):
                 acts.WriteNote(sheet=self._seen.sheet.identity, characteristic=at.row, piece=at.piece, text=text)
             )
 
+    def nonconformance(self) -> None:
+        """Raise a nonconformance on rows that are out or in doubt, once everything is on disk."""
+        if self._seen is not None:
+            self._flow.when_settled(self._raise)
+
+    def _raise(self) -> None:
+        from app.parts.raising import raise_nonconformance  # not with the first sheet
+
+        assert self._seen is not None
+        raise_nonconformance(self._house, self._room, self._seen.sheet, self._flow.at.cell)
+
     def run_by(self) -> None:
         """Run by piece, or by feature over all pieces."""
         if self._seen is None:

@@ -19,6 +19,7 @@ KEYS = {
     "check": Key("Alt+K", "bench.action.check"),
     "repeats": Key("Alt+M", "bench.action.repeats"),
     "note": Key("Alt+D", "bench.action.note"),
+    "nonconformance": Key("Alt+O", "bench.action.nonconformance"),
     "upset": Key("Ctrl+K", "bench.action.upset"),
     "temperature": Key("Ctrl+T", "bench.action.temperature"),
     "rule": Key("Ctrl+Shift+R", "bench.action.rule"),

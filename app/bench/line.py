@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from app.bench import told
 from app.bench.seen import Seen
+from app.bench.words_at import words_at
 from app.parts.marks import Mark, mark_of
 from app.parts.zone import Zone
 from inspection.drawing.characteristic import Characteristic
@@ -96,7 +97,7 @@ def line_of(seen: Seen, cell: Cell, *, writing: tuple[str, ...] = (), units: str
         zone=Zone() if blind else zone_of(seen, cell, mark),
         mark=mark,
         verdict=said,
-        note=" · ".join(note.text for note in seen.notes(cell)) or row.note,
+        note=" · ".join((*words_at(seen.sheet, cell), *(note.text for note in seen.notes(cell)))) or row.note,
         blind=blind,
         look="doubt" if not writing and mark is not Mark.QUESTION and _in_question(seen, cell) else "",
     )

@@ -32,6 +32,7 @@ from app.bench.stepping import Shown
 from app.bench.table import SheetTable
 from app.bench.times import now_at
 from app.bench.told import entry_unit
+from app.bench.words_at import words_to_all
 from app.parts.fitted import Fitted
 from app.parts.marks import Mark
 from app.parts.ribbon import RibbonMark
@@ -109,6 +110,7 @@ class BenchRoom(Room):
             "check": self.checks.check,
             "repeats": self.setting.repeats,
             "note": self.asking.note,
+            "nonconformance": self.asking.nonconformance,
             "upset": self.checks.upset,
             "temperature": self.setting.temperature,
             "rule": self.setting.rule,
@@ -193,6 +195,8 @@ class BenchRoom(Room):
         self.model.show_rows(tuple(row.identity for row in sheet.plan.characteristics), self._line)
         self.flow.see(self.seen) if same else self.flow.show(self.seen)
         self._show_whole()
+        if not same and (words := words_to_all(sheet)):
+            self.house.notice(word("bench.returned.whole", words=words))
 
     def stand_at(self, number: str) -> None:
         """Stand at the row of this balloon number, on the first piece on which it is open."""

@@ -14,6 +14,7 @@ from app.bench.seen import Seen
 from app.bench.under_way import At
 from app.bench.weighing import Weighed, against, weigh
 from app.bench.why import Chosen
+from app.bench.words_at import words_at
 from app.parts.bars import Bar
 from app.parts.zone import Zone
 from inspection.instruments.method import Assessment, Fitness, Ratio
@@ -74,6 +75,7 @@ def _lines(seen: Seen, at: At, units: str, blind: bool) -> Iterator[str]:
         yield from dict.fromkeys(reversed(limits) if own else limits)
     else:
         yield told.limits(row.requirement, units)
+    yield from words_at(seen.sheet, at.cell)
 
 
 def _prompt(seen: Seen, at: At) -> str:

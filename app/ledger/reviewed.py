@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from app.bench import told
+from app.bench import told, words_at
 from app.jobs.local_time import moment
 from app.ledger.review.told import name_of, nonconformance_item, serial_of
 from app.parts.paper import SIGNS, Paper
@@ -34,7 +34,7 @@ def statements(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
 
 def returned(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
     """The words with which the sheet was returned last, as long as nothing was signed since."""
-    if not sheet.returns or sheet.sealed or sheet.returns[-1].round != sheet.round - 1:
+    if not words_at.returned(sheet):
         return
     last = sheet.returns[-1]
     yield paper.section(word("ledger.section.returned"))

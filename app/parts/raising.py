@@ -14,14 +14,16 @@ from app.window.house import House
 from inspection.sheet.acts import RaiseNonconformance
 from inspection.sheet.nonconformance_life import unnamed
 from inspection.sheet.state import Cell, Sheet
-from inspection.words.say import word
+from inspection.sheet.steps import not_now
+from inspection.words.say import say, word
 
 
 def raise_nonconformance(house: House, parent: QWidget, sheet: Sheet, at: Cell | None = None) -> RaiseDialog | None:
-    """Open the dialog on the rows that no nonconformance names; ``at`` is the row to begin with. Where there is none,
-    that is said, and there is no dialog."""
-    if not tuple(unnamed(sheet)):
-        house.notice(word("nonconformance.dialog.none"))
+    """Open the dialog on the rows that no nonconformance names; ``at`` is the row to begin with, if it is one of them.
+    Where there is none, or the person may not, that is said, and there is no dialog."""
+    against = not_now(house.shop, sheet, RaiseNonconformance, house.person) if house.shop is not None else None
+    if against is not None or not tuple(unnamed(sheet)):
+        house.notice(say(against) if against is not None else word("nonconformance.dialog.none"))
         return None
     dialog = RaiseDialog(house, parent, sheet, at)
     stay_with(dialog)
