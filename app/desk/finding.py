@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from inspection.words.say import word
 
 if TYPE_CHECKING:
+    from storage.book.queries.found_sheets import FoundSheet
     from storage.book.queries.sheets import ListedSheet
 
 
@@ -25,25 +26,27 @@ class Found(NamedTuple):
         return ", ".join((self.title, self.state, self.below))
 
 
-def found_of(listed: ListedSheet) -> Found:
+def found_of(found: FoundSheet) -> Found:
     """One sheet in words."""
+    listed = found.listed
     title = " ".join(filter(None, (listed.number, _revision(listed.revision))))
     serials = ", ".join(listed.serials)
     below = "  ·  ".join(filter(None, (serials, listed.customer, listed.day)))
     told = (title, listed.name, serials, listed.customer, listed.order, listed.lot, listed.day)
-    return Found(listed.sheet, title, below, _state(listed), _mark(listed), " ".join(told).casefold())
+    return Found(listed.sheet, title, below, _state(found), _mark(listed), " ".join(told).casefold())
 
 
 def _revision(revision: str) -> str:
     return word("desk.revision", revision=revision) if revision else ""
 
 
-def _state(listed: ListedSheet) -> str:
-    """Signed or not; what is left to measure; and what is in doubt, signed or not."""
+def _state(found: FoundSheet) -> str:
+    """How far it is once it is signed, or what is left to measure; and what is in doubt, signed or not."""
+    listed = found.listed
     doubted = word("desk.found.in_doubt", n=listed.in_doubt) if listed.in_doubt else ""
     at = word("desk.found.open", n=listed.open) if listed.open and not listed.sealed else ""
     if listed.sealed:
-        at = word("desk.found.signed")
+        at = word(f"desk.found.{found.state.value}")
     return ", ".join(filter(None, (at, doubted))) or word("desk.found.unsigned")
 
 

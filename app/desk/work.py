@@ -61,9 +61,9 @@ class Look(NamedTuple):
 
 def recent(book: Book) -> tuple[Found, ...]:
     """The newest sheets."""
-    from storage.book.queries.sheets import list_sheets
+    from storage.book.queries.found_sheets import Wanted, found_sheets
 
-    return tuple(found_of(listed) for listed in book.ask(list_sheets, limit=MOST_FOUND))
+    return tuple(map(found_of, book.ask(found_sheets, Wanted(), limit=MOST_FOUND)))
 
 
 class Older(NamedTuple):
@@ -76,7 +76,7 @@ class Older(NamedTuple):
         from storage.book.queries.found_sheets import Wanted, found_sheets
 
         found = book.ask(found_sheets, Wanted(text=self.typed))
-        return self.typed, tuple(found_of(each.listed) for each in found)
+        return self.typed, tuple(map(found_of, found))
 
 
 class Making(NamedTuple):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from app.desk.finding import found_of
+from storage.book.queries.found_sheets import FoundSheet, State
 from storage.book.queries.sheets import ListedSheet
 
 
@@ -26,5 +27,10 @@ def listed(*, sealed: bool = False, **counts: int) -> ListedSheet:
     ],
 )
 def test_doubts_are_said_and_marked(sheet: ListedSheet, state: str, mark: str) -> None:
-    found = found_of(sheet)
+    found = found_of(FoundSheet(1, sheet, State.SIGNED if sheet.sealed else State.OPEN))
     assert (found.state, found.mark) == (state, mark)
+
+
+@pytest.mark.parametrize(("at", "state"), [(State.APPROVED, "approved"), (State.RELEASED, "released, 1 in doubt")])
+def test_how_far_its_review_is_is_said(at: State, state: str) -> None:
+    assert found_of(FoundSheet(1, listed(sealed=True, in_doubt=state.count("doubt")), at)).state == state

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from msgspec import Struct
-from sqlalchemy import ColumnElement, Connection, and_, or_, select
+from sqlalchemy import ColumnElement, Connection, FromClause, ScalarSelect, Select, and_, or_, select
 
 from storage.book.queries.found_sheets import holds
 from storage.book.tables import nonconformance, piece, plan_issue, stage
@@ -44,20 +46,28 @@ def nonconformances(
 ) -> list[ListedNonconformance]:
     """Those that wait for a decision first, then the others, each the newest first; ``after`` is the last one that is
     known already. Each word of ``text`` is to stand somewhere in number, part, serial, what was found, disposition or
-    document. One statement."""
+    document. One statement; it goes through the nonconformances, and no more of them than a page are looked up."""
+    page = _page(text, limit, after).subquery()
+    query = (
+        select(page, plan_issue.c.number.label("part"), plan_issue.c.revision, piece.c.serial)
+        .join(piece, and_(piece.c.sheet == page.c.sheet, piece.c.piece == page.c.piece))
+        .join(plan_issue, plan_issue.c.plan == _plan_now(page.c.sheet))
+        .order_by(page.c.disposition.is_(None).desc(), page.c.sequence.desc())
+    )
+    names = frozenset(ListedNonconformance.__struct_fields__)
+    rows = connection.execute(query).mappings()
+    told = ({name: held for name, held in row.items() if name in names and held is not None} for row in rows)
+    return [ListedNonconformance(**each) for each in told]
+
+
+def _page(text: str, limit: int, after: ListedNonconformance | None) -> Select[Any]:
+    """The nonconformances of a page as they stand."""
     raised, decided = nonconformance.alias("raised"), nonconformance.alias("decided")
     waits = decided.c.sequence.is_(None)
+    same = and_(decided.c.sheet == raised.c.sheet, decided.c.nonconformance == raised.c.nonconformance)
     query = (
         select(
-            raised.c.sequence,
-            raised.c.nonconformance,
-            raised.c.sheet,
-            plan_issue.c.number.label("part"),
-            plan_issue.c.revision,
-            piece.c.serial,
-            raised.c.number,
-            raised.c.rows,
-            raised.c.what,
+            *(raised.c[name] for name in ("sequence", "nonconformance", "sheet", "piece", "number", "rows", "what")),
             raised.c.by,
             raised.c.at,
             decided.c.disposition,
@@ -66,32 +76,25 @@ def nonconformances(
             decided.c.at.label("decided_at"),
         )
         .select_from(raised)
-        .outerjoin(
-            decided,
-            and_(
-                decided.c.sheet == raised.c.sheet,
-                decided.c.nonconformance == raised.c.nonconformance,
-                decided.c.change == "decided",
-            ),
-        )
-        .join(piece, and_(piece.c.sheet == raised.c.sheet, piece.c.piece == raised.c.piece))
-        .join(plan_issue, plan_issue.c.plan == _plan_now(raised.c.sheet))
-        .where(raised.c.change == "raised")
+        .outerjoin(decided, and_(same, decided.c.change == "decided"))
+        .where(raised.c.change == "raised", *(_holds_word(raised, decided, each) for each in text.split()))
         .order_by(waits.desc(), raised.c.sequence.desc())
         .limit(limit)
     )
-    for word in text.split():
-        searched = (raised.c.number, raised.c.what, plan_issue.c.number, piece.c.serial)
-        also = (decided.c.disposition, decided.c.document)
-        query = query.where(or_(*(holds(column, word) for column in (*searched, *also))))
     if after is not None:
         older = raised.c.sequence < after.sequence
         query = query.where(or_(~waits, older) if after.waits else and_(~waits, older))
-    rows = connection.execute(query).mappings()
-    return [ListedNonconformance(**{name: held for name, held in row.items() if held is not None}) for row in rows]
+    return query
 
 
-def _plan_now(name: ColumnElement[str]) -> ColumnElement[str]:
+def _holds_word(raised: FromClause, decided: FromClause, text: str) -> ColumnElement[bool]:
+    own = (raised.c.number, raised.c.what, decided.c.disposition, decided.c.document)
+    serials = select(piece.c.piece).where(piece.c.sheet == raised.c.sheet, holds(piece.c.serial, text))
+    parts = select(plan_issue.c.part).where(holds(plan_issue.c.number, text))
+    return or_(*(holds(column, text) for column in own), raised.c.piece.in_(serials), raised.c.part.in_(parts))
+
+
+def _plan_now(name: ColumnElement[str]) -> ScalarSelect[str]:
     """The plan that a sheet stands on now."""
     newest = select(stage.c.plan).where(stage.c.sheet == name).order_by(stage.c.sequence.desc()).limit(1)
     return newest.scalar_subquery()
