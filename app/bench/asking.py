@@ -148,7 +148,7 @@ class Asking(QObject):
         worker, foreseen = self._house.worker, self._house.foreseen
         if self._seen is None or worker is None or foreseen is None:
             return
-        page = pull_page(self._seen.sheet, self._seen.shop, foreseen.moment_ahead().day)
+        page = pull_page(self._seen.sheet, self._seen.shop, foreseen.now().day)
         file = questions.ask_fetch(self._room, page)
         if file is not None:
             work = pulling.Fetching(self._seen.sheet.identity, file, self._house.person, foreseen, self._house.papers)

@@ -15,7 +15,7 @@ FORM = "set-up page"
 
 def pull_of(hand: Hand, sheet: str) -> PullPage:
     """What to fetch for a sheet, from the crib as it stands today. Raises Refused for an unknown sheet."""
-    return pull_page(hand.book.sheet(sheet), hand.book.shop(), hand.foreseen.moment_ahead().day)
+    return pull_page(hand.book.sheet(sheet), hand.book.shop(), hand.foreseen.now().day)
 
 
 def write_pull(hand: Hand, sheet: str, path: Path, *, paper: str) -> str:

@@ -257,7 +257,7 @@ class Sitting(QObject):
         shop, foreseen = self._house.shop, self._house.foreseen
         if shop is None or foreseen is None:
             return
-        act = starter_act(shop, foreseen.moment_ahead().day)
+        act = starter_act(shop, foreseen.now().day)
         if act is None:
             self._house.notice(word("begin.crib.all_there"))
         else:

@@ -27,6 +27,7 @@ from storage.seals.check import check_signature, name_on
 from storage.seals.container import ROUNDS, checksum_key
 from storage.seals.keys import LIFE, SHORTEST_PASSPHRASE, change_passphrase, make_key, require_in_time, unlock
 from storage.seals.sign import ALGORITHM
+from tests.seals.pdf_bench import certificate, pem
 
 NOON = 1_772_452_800_000_000
 PASSPHRASE = "four grey geese"
@@ -262,3 +263,16 @@ def test_a_signature_by_another_key_is_broken(sign):
 def test_the_certificate_must_have_been_good_when_it_signed(sign, days, holds):
     found = check_signature(b"content", sign(b"content"), NOON + days * 86_400_000_000)
     assert [reason.code for reason in found] == ([] if holds else ["seal.out_of_time"])
+
+
+def test_a_key_under_the_library_s_own_checksum_still_opens(person):
+    """As keys were locked before the checksum had as many rounds as the encryption; their next passphrase mends it."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    issued = certificate("Ann Ames", key)
+    locking = PrivateFormat.PKCS12.encryption_builder().kdf_rounds(2_000).hmac_hash(hashes.SHA256())
+    made = pkcs12.serialize_key_and_certificates(b"Ann", key, issued, None, locking.build(PASSPHRASE.encode()))
+    before = replace(person, certificate=pem(issued), locked_key=base64.b64encode(made).decode())
+    assert asn1.Pfx.load(made)["mac_data"]["iterations"].native < ROUNDS
+    assert unlock(before, PASSPHRASE)(b"x").certificate == pem(issued)
+    after = base64.b64decode(change_passphrase(before, PASSPHRASE, "five grey geese").locked_key)
+    assert asn1.Pfx.load(after)["mac_data"]["iterations"].native == ROUNDS

@@ -26,7 +26,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
 from app.checking.panel import CheckPanel
 from app.command.main import run
-from app.jobs.hand import Hand
+from app.jobs.hand import Foreseen, Hand
 from app.jobs.proving import prove
 from app.jobs.reading_in import read_in
 from app.window.early import Early
@@ -85,10 +85,37 @@ FIELDS = (
 )
 
 
-def ticking(first: int) -> Callable[[], Moment]:
+class Ticking:
     """A clock that ticks a second an entry."""
-    seconds = itertools.count(first)
-    return lambda: Moment(next(seconds) * 1_000_000, DAY)
+
+    def __init__(self, first: int) -> None:
+        self.second = first
+
+    def __call__(self) -> Moment:
+        self.second += 1
+        return Moment((self.second - 1) * 1_000_000, DAY)
+
+    def seen(self) -> Moment:
+        """What it shows; looking does not make it tick."""
+        return Moment(self.second * 1_000_000, DAY)
+
+
+def ticking(first: int) -> Ticking:
+    """A clock that begins at a second."""
+    return Ticking(first)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def looking_does_not_tick() -> Iterator[None]:
+    """Window and command line look at the clock each in their own way; only entries make it tick."""
+
+    def seen(foreseen: Any) -> Callable[[], Moment]:
+        return getattr(foreseen._clock, "seen", foreseen._clock)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Foreseen, "now", lambda self: self._moments[0] if self._moments else seen(self)())
+        patch.setattr(Foreseen, "apart", lambda self: Foreseen(seen(self), self._identities))
+        yield
 
 
 def counted(first: int) -> Callable[[], str]:
