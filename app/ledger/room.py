@@ -552,8 +552,11 @@ class LedgerRoom(Room):
     # --- keys and look ----------------------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter opens the sheet, or presses the button that has the focus; Esc goes one step back."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+        """Enter opens the sheet, or presses the button that has the focus; Esc goes one step back. Another page has keys
+        of its own."""
+        if self._page() is not self._finding_page:
+            super().keyPressEvent(event)
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             button = QApplication.focusWidget()
             button.click() if isinstance(button, QAbstractButton) else self._enter()
         elif event.key() == Qt.Key.Key_Escape and self._step_back():

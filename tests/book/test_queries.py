@@ -141,6 +141,30 @@ def test_the_journal_of_a_sheet_is_plain_sentences(told):
         assert wanted in said
 
 
+def test_every_entry_of_every_sheet_says_what_followed(told):
+    """Whatever was done on a sheet is a sentence of its journal."""
+    said: list[str] = []
+    for listed in told.book.ask(list_sheets):
+        sheet = told.book.sheet(listed.sheet)
+        for line in told.book.ask(sheet_journal, told.book.shop(), sheet, limit=1_000):
+            assert line.said or line.act in SAYS_NOTHING, line.act
+            said += map(spoken, line.said)
+    for wanted in (
+        "Nonconformance NC-7 on row 1, piece 7: over by a feed step",
+        "Nonconformance NC-7: rework. turn it down",
+        "Piece 7 is reworked 1: what it had come to stays printed.",
+        "Returned 1, piece 7: read it at both ends",
+        "Answered a point of the list: read again",
+    ):
+        assert wanted in said
+    assert any(sentence.startswith("Stated and signed “sheet approved”") for sentence in said)
+    assert any("It counts for nothing but the comparison." in sentence for sentence in said)
+
+
+#: Acts that change nothing on a sheet where no instrument has become another.
+SAYS_NOTHING = {"act.Reweigh"}
+
+
 def test_the_journal_comes_page_by_page(told):
     every = told.book.ask(sheet_journal, told.book.shop(), told.sheet, limit=100)
     first = told.book.ask(sheet_journal, told.book.shop(), told.sheet, limit=5)

@@ -158,7 +158,7 @@ class ReviewPanel(QWidget):
         self.nonconformances.entered.connect(lambda _row: self.actions_by_name["decide"].trigger())
         if self.house.worker is not None:
             self.house.worker.acted.connect(self._acted)
-        self.house.person_changed.connect(self._soon.start)
+        self.house.person_changed.connect(self._look_soon)
         self.house.units_changed.connect(self._show)
 
     # --- looking ----------------------------------------------------------------------------------------------------
@@ -184,6 +184,10 @@ class ReviewPanel(QWidget):
             now = foreseen.now()
             work = Review(self._wanted, self.house.person, now.day, now.at)
             worker.read(work.run, self._take, self.house.fail)
+
+    def _look_soon(self, _person: str) -> None:
+        """Somebody else is at the bench: what they may do is another matter."""
+        self._soon.start()
 
     def _take(self, seen: Reviewed) -> None:
         if seen.sheet.identity != self._wanted:

@@ -12,6 +12,7 @@ from inspection.sheet.canonical.form_3 import Record
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.state import Sheet, Shop
 from inspection.sheet.why import why_event
+from storage.book.queries.journal_of_review import number_of, said_of_review, where_of
 from storage.book.tables import evidence, journal
 
 
@@ -78,10 +79,10 @@ def _said(shop: Shop, sheet: Sheet, event: ev.Event, names: dict[str, str]) -> t
         case ev.RouteChosen():
             return (Reason("journal.route", {"rows": len(event.assignments)}),)
         case ev.InstrumentChosen(assignment=assignment):
-            number = _number(sheet, assignment.characteristic)
+            number = number_of(sheet, assignment.characteristic)
             return (Reason("journal.instrument", {"number": number, "reason": assignment.chosen_by_hand}),)
         case ev.NoteWritten():
-            return (Reason("journal.note", {"number": _number(sheet, event.characteristic), "text": event.text}),)
+            return (Reason("journal.note", {"number": number_of(sheet, event.characteristic), "text": event.text}),)
         case ev.HeadWritten():
             return (Reason("journal.head"),)
         case ev.EvidenceEntered(evidence=entered):
@@ -105,24 +106,24 @@ def _said_of_reading(shop: Shop, sheet: Sheet, event: ev.Event) -> tuple[Reason,
         case ev.ReadingTaken(reading=reading):
             return (_taken(shop, sheet, reading), *_why(reading.reason))
         case ev.CellJudged():
-            where = _where(sheet, event.characteristic, event.piece)
+            where = where_of(sheet, event.characteristic, event.piece)
             return (Reason("journal.judged", {**where, "verdict": f"verdict.{event.judgement.verdict.name.lower()}"}),)
         case ev.QuestionAsked(question=question):
-            return (Reason("journal.asked", _where(sheet, question.characteristic, question.piece)), question.reason)
+            return (Reason("journal.asked", where_of(sheet, question.characteristic, question.piece)), question.reason)
         case ev.QuestionAnswered():
             return (Reason("journal.answered", {"answer": event.answer.replace(" ", "_")}),)
         case ev.ReadingTakenBack():
             return (Reason("journal.taken_back", _of_reading(sheet, event.reading)), *_why(event.reason))
         case ev.ReadingPutBack():
             return (Reason("journal.put_back", _of_reading(sheet, event.reading)), *_why(event.reason))
-    return ()
+    return said_of_review(sheet, event)
 
 
 def _taken(shop: Shop, sheet: Sheet, reading: Reading) -> Reason:
     part = reading.method.parts[0]
     instrument = shop.issues.get((part.identity, part.issue))
     parts: dict[str, Part] = {
-        **_where(sheet, reading.characteristic, reading.piece),
+        **where_of(sheet, reading.characteristic, reading.piece),
         "value": _value(reading),
         "tag": instrument.tag if instrument else part.identity,
     }
@@ -149,14 +150,4 @@ def _value(reading: Reading) -> Part:
 
 def _of_reading(sheet: Sheet, name: str) -> dict[str, Part]:
     reading = sheet.readings[name]
-    return {**_where(sheet, reading.characteristic, reading.piece), "value": _value(reading)}
-
-
-def _where(sheet: Sheet, characteristic: str, piece: str) -> dict[str, Part]:
-    serial = next((one.serial for one in sheet.pieces if one.identity == piece), "")
-    return {"number": _number(sheet, characteristic), "serial": serial}
-
-
-def _number(sheet: Sheet, characteristic: str) -> str:
-    row = sheet.rows.by_identity.get(characteristic)
-    return row.number if row else characteristic
+    return {**where_of(sheet, reading.characteristic, reading.piece), "value": _value(reading)}
