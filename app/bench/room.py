@@ -75,7 +75,7 @@ class BenchRoom(Room):
         self.actions_by_name = self._make_actions()
         self._soon = self._timer(0, self._show_place)
         self._idle = self._timer(40, self._show_rest)
-        self._at_rest = self._timer(40, self._show_others)
+        self._at_rest = self._timer(40, self._show_at_rest)
         self._even = self._timer(0, self._even_rows)
         self._minute = QTimer(self)
         self._minute.setInterval(MINUTE)
@@ -331,7 +331,7 @@ class BenchRoom(Room):
         return "bench.hints.seen" if slot is not None and slot.role in SEEN else "bench.hints"
 
     def _show_rest(self) -> None:
-        """What may come a moment later: the reasons, how to take it, the route ahead."""
+        """What may come a moment later: the instrument and whether it is proven, how to take the reading."""
         if self.seen is None:
             return
         at, units = self.flow.at, self.house.units
@@ -339,21 +339,23 @@ class BenchRoom(Room):
         proven = self.proving.of(self.seen, at.row, now_at(self.house))
         self.card.why.show_proven(proven.text, lacks=proven.lacks)
         self.card.show_how(showing.how_of(self.seen, at, units))
-        self.ahead.show_text(showing.route_ahead(self.seen, at))
         self.card.why.show_others(())
-        self._show_others()
-        for row in (at.row, self.model.row_at(self.model.place_of(at.row) + 1)):
-            self.history.read(self.seen, row)
+        self._show_at_rest()
 
-    def _show_others(self) -> None:
-        """Every method of the crib is weighed for the row, which takes a moment: no verdict that is on its way waits
-        for it, and it does not wait for what is reckoned with to be loaded."""
-        if self.seen is None or not quantiles.warmed():
+    def _show_at_rest(self) -> None:
+        """What takes a moment to find, so that no verdict that is on its way waits for it: the route ahead, earlier
+        results, and every other method of the crib, weighed once what it is reckoned with is loaded."""
+        if self.seen is None:
             return
         if self.flow.under_way:
             self._at_rest.start()
-        elif self.card.why.isVisible() and not is_blind(self.seen, self.flow.at.cell):
-            self.card.why.show_others(showing.others_in_short(self.seen, self.flow.at))
+            return
+        at = self.flow.at
+        self.ahead.show_text(showing.route_ahead(self.seen, at))
+        for row in (at.row, self.model.row_at(self.model.place_of(at.row) + 1)):
+            self.history.read(self.seen, row)
+        if quantiles.warmed() and self.card.why.isVisible() and not is_blind(self.seen, at.cell):
+            self.card.why.show_others(showing.others_in_short(self.seen, at))
 
     def _show_earlier(self, row: str = "") -> None:
         """What earlier sheets say of the row at hand, once it is read."""
