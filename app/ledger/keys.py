@@ -58,6 +58,8 @@ REVIEW_KEYS = {
     "complete": Key("F11", "review.action.complete"),
     "not_complete": Key("Shift+F11", "review.action.not_complete"),
     "release": Key("F12", "review.action.release"),
+    "partial": Key("Alt+P", "review.action.partial"),
+    "amend": Key("Alt+M", "review.action.amend"),
 }
 REVIEW_BUTTONS = ("again", "return", "raise", "approve", "complete", "not_complete", "release", "decide")
 #: Rows read again, blind.

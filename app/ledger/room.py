@@ -552,8 +552,8 @@ class LedgerRoom(Room):
     # --- keys and look ----------------------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter opens the sheet, or presses the button that has the focus; Esc goes one step back. Another page has keys
-        of its own."""
+        """Enter opens the sheet, or presses the button that has the focus; Esc goes one step back. Other pages have
+        keys of their own."""
         if self._page() is not self._finding_page:
             super().keyPressEvent(event)
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):

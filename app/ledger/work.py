@@ -99,11 +99,13 @@ class PartInTime(NamedTuple):
 
 
 class NextPiece(NamedTuple):
-    """What a sheet on the part's next pieces would be made on."""
+    """What a sheet on the part's next pieces would be made on; ``completes`` makes it a partial first article that
+    completes the sheet."""
 
     sheet: str
     serials: tuple[str, ...]
     order: str
+    completes: bool = False
 
     def run(self, book: Book) -> acts.MakeSheet:
         """The act that makes it: by the newest issue of the plan, for the same customer. Raises Refused if there is no
@@ -111,4 +113,5 @@ class NextPiece(NamedTuple):
         sheet = book.sheet(self.sheet)
         newest = max(book.plans_of(sheet.plan.part_identity).values(), key=lambda plan: plan.issue)
         head = Head(customer=sheet.head.customer, order=self.order, supplier_code=sheet.head.supplier_code)
-        return acts.MakeSheet(plan=newest.identity, serials=self.serials, head=head)
+        completes = self.sheet if self.completes else ""
+        return acts.MakeSheet(plan=newest.identity, serials=self.serials, head=head, completes=completes)

@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel
 
 from app.ledger.review.deciding import DecideDialog
+from app.ledger.review.going_on import AmendDialog, PartialDialog
 from app.ledger.review.returning import ReturnDialog
 from app.ledger.review.stating import StateDialog
 from app.parts.raising import RaiseDialog
@@ -18,7 +19,7 @@ from inspection.measuring.reading import Slot
 from inspection.quantity.speaker import plain
 from inspection.quantity.units import Quantity
 from inspection.sheet import acts
-from inspection.sheet.nonconformance import Disposition
+from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.review import Returned, StatementKind
 from inspection.sheet.state import Cell, Sheet, Stage
 from tests.ledger.conftest import ALT, CTRL, Ledger
@@ -280,6 +281,68 @@ def test_a_complete_first_article_is_stated_once(lead: Ledger) -> None:
     lead.until(lambda: "is stated already" in lead.frame.notice())
     button = next(each for each in panel.buttons.buttons if each.text().startswith("Complete"))
     assert button.property("look") == "idle"
+
+
+def test_an_approved_sheet_is_amended_by_another_one(lead: Ledger) -> None:
+    panel = lead.review("c01")
+    first = panel.seen.sheet.identity
+    lead.press(Qt.Key.Key_M, ALT)
+    dialog = lead.asked(AmendDialog)
+    lead.writes("the lot is wrong", then=ENTER)
+    lead.until(lambda: dialog.problem.text().startswith("Only an approved sheet is amended"))
+    assert dialog.reason.text() == "the lot is wrong"
+    lead.hits(ESCAPE)
+    lead.back()
+    approved(lead, panel)
+    lead.press(Qt.Key.Key_M, ALT)
+    lead.asked(AmendDialog)
+    lead.writes("the lot is wrong", then=ENTER)
+    bench = lead.frame.room("bench")
+    lead.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.amends == first)
+    assert bench.seen.sheet.pieces[0].serial == "C01" and bench.seen.sheet.judgements
+
+
+def test_a_first_article_is_completed_on_a_further_piece(lead: Ledger) -> None:
+    panel = lead.review("002")
+    first, (out,) = panel.seen.sheet, panel.point().cells
+    used_as_it_is(lead, "001, 002, 003", [out])
+    approved(lead, panel)
+    lead.press(Qt.Key.Key_P, ALT)
+    dialog = lead.asked(PartialDialog)
+    lead.hits(ENTER)
+    assert dialog.problem.text() and dialog.serials.hasFocus()
+    lead.writes("004, 005", then=ENTER)
+    lead.until(lambda: "is not stated as “first article not complete”" in dialog.problem.text())
+    assert dialog.serials.text() == "004, 005"
+    lead.hits(ESCAPE)
+    lead.back()
+    lead.press(Qt.Key.Key_F11, Qt.KeyboardModifier.ShiftModifier)
+    lead.asked(StateDialog)
+    lead.writes("row 29 of 002", then=TAB)
+    lead.writes(lead.demo.passphrase, then=ENTER)
+    lead.back()
+    lead.press(Qt.Key.Key_P, ALT)
+    lead.asked(PartialDialog)
+    lead.writes("004, 005", then=ENTER)
+    bench = lead.frame.room("bench")
+    lead.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.completes == first.identity)
+    assert bench.seen.sheet.only == {out[0]}
+    assert [piece.serial for piece in bench.seen.sheet.pieces] == ["004", "005"]
+
+
+def used_as_it_is(ledger: Ledger, serials: str, cells: list[Cell]) -> None:
+    """What is out on a sheet has its number, and is used as it is by the customer's leave."""
+    raised(ledger, serials, cells)
+    sheet = sheet_of(ledger, serials)
+    act = acts.DisposeNonconformance(
+        sheet=sheet.identity,
+        nonconformance=next(iter(sheet.nonconformances)),
+        disposition=Disposition.USE_AS_IS,
+        words="agreed",
+        leave=Leave("CR-1", "2026-03-20", "all"),
+    )
+    ledger.house.do(act)
+    ledger.until(lambda: next(iter(sheet_of(ledger, serials).nonconformances.values())).disposition is not None)
 
 
 def test_a_lead_who_may_approve_an_own_sheet_is_told_that_the_statement_says_so(ledger: Ledger) -> None:

@@ -15,6 +15,7 @@ from app.background.worker import Failure, Ticket
 from app.ledger.keys import REVIEW_BUTTONS, REVIEW_KEYS
 from app.ledger.review import told
 from app.ledger.review.deciding import DecideDialog
+from app.ledger.review.going_on import AmendDialog, PartialDialog
 from app.ledger.review.obstacles import Goal, ObstaclesDialog, Way, put_right
 from app.ledger.review.returning import ReturnDialog
 from app.ledger.review.stating import StateDialog
@@ -53,6 +54,8 @@ LEADS_TO: dict[str, type[acts.Act]] = {
     "raise": acts.RaiseNonconformance,
     "decide": acts.DisposeNonconformance,
     **dict.fromkeys(("approve", "complete", "not_complete", "release"), acts.MakeStatement),
+    "partial": acts.MakeSheet,
+    "amend": acts.AmendSheet,
 }
 STATES = {
     "approve": StatementKind.APPROVED,
@@ -109,6 +112,8 @@ class ReviewPanel(QWidget):
             "raise": self._raise,
             "decide": self._decide_at_hand,
             **{name: partial(self._ask_in_the_way, kind) for name, kind in STATES.items()},
+            "partial": partial(self._go_on_with, PartialDialog),
+            "amend": partial(self._go_on_with, AmendDialog),
         }
         made = {}
         for name, do in does.items():
@@ -436,6 +441,16 @@ class ReviewPanel(QWidget):
         name = word(f"statement.{kind.name.lower()}")
         self.house.notice(word("review.state.done", part=sheet.plan.part.number, statement=name))
         self._look()
+
+    def _go_on_with(self, kind: type[PartialDialog] | type[AmendDialog]) -> None:
+        """A sheet that follows from this one; it opens at the Bench."""
+        if self.seen is not None:
+            dialog = kind(self.house, self, self.seen.sheet)
+            dialog.settled.connect(self._went_on)
+            stay_with(dialog)
+
+    def _went_on(self, outcome: Any) -> None:
+        self.house.sheet_wanted.emit(outcome.stream)
 
     def _go(self, goal: Goal) -> None:
         """Where an obstacle is put right."""
