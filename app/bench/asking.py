@@ -180,6 +180,7 @@ class Asking(QObject):
 
     def _signed(self, said: str) -> None:
         """The sheet is sealed: show it so."""
+        self._flow.say_plainly("")
         self._house.notice(said)
         if self._seen is not None:
             self._house.sheet_wanted.emit(self._seen.sheet.identity)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
@@ -15,6 +16,7 @@ from inspection.measuring.judge import limits_of
 from inspection.measuring.verdict import Judgement, Verdict
 from inspection.quantity.speaker import as_fine, placed
 from inspection.quantity.units import UNITS, Kind
+from inspection.reasons import Reason
 from inspection.sheet import figures
 from inspection.sheet.report_doubt import acceptance_of, is_computed, result_texts, taken_off
 from inspection.sheet.state import Cell
@@ -44,8 +46,18 @@ def found_of(seen: Seen, cell: Cell, units: str) -> Found:
     judgement = seen.sheet.judgement(*cell)
     if judgement.verdict is Verdict.OPEN and not seen.sheet.reopened_at(*cell):
         return Found()
-    row = seen.row_at(cell)
-    return Found(tuple(figures_of(row, judgement, units)), reasons_of(judgement, units), _look(judgement))
+    reasons = [reason for reason in judgement.reasons if reason.code != "judge.missing"]  # the table says so
+    said = " ".join(_sentence(say(reason, units)) for reason in (*reasons, *_suspect(seen, cell)))
+    return Found(tuple(figures_of(seen.row_at(cell), judgement, units)), said, _look(judgement))
+
+
+def _suspect(seen: Seen, cell: Cell) -> Iterator[Reason]:
+    """Readings that a check put in question after the sheet was sealed."""
+    sheet, shop = seen.sheet, seen.shop
+    by_check = Counter(sheet.suspect[each.identity] for each in sheet.counting(*cell) if each.identity in sheet.suspect)
+    for check, n in by_check.items():
+        instrument = shop.crib.get(sheet.checks[check].instrument)
+        yield Reason("judge.suspect", {"n": n, "tag": instrument.tag if instrument is not None else "–"})
 
 
 def brief_of(seen: Seen, cell: Cell, units: str) -> str:
@@ -60,11 +72,6 @@ def _look(judgement: Judgement) -> str:
     if judgement.verdict is Verdict.NOT_CONFORMING:
         return "out"
     return "" if judgement.verdict in (Verdict.CONFORMING, Verdict.NOT_JUDGED) else "doubt"
-
-
-def reasons_of(judgement: Judgement, units: str) -> str:
-    """Why a cell came to its verdict, as sentences."""
-    return " ".join(_sentence(say(reason, units)) for reason in judgement.reasons)
 
 
 def _sentence(text: str) -> str:

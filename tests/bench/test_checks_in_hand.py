@@ -167,6 +167,9 @@ def test_what_was_read_since_the_last_good_check_is_opened_again_by_a_failed_one
         assert [(each.text, each.reopened) for each in line.readings] == [(text, True)]
         assert "(re-opened)" in line.spoken
     assert unchecked.room.head.counts.text().startswith("0 of")
+    unchecked.go("2")
+    unchecked.qtbot.wait(60)
+    assert "One reading counts no longer" in unchecked.room.card.said.text()
     assert "failed" in proven(unchecked)
 
 
@@ -237,6 +240,28 @@ def test_the_check_after_use_is_offered_before_signing_and_made_at_once(tight, a
     assert "check after use" in answers[1][0].title
     assert [field.name for field in answers[1][1].fields] == ["passphrase"]
     assert tight.sheet.seals[0].incomplete == ""
+
+
+def test_under_a_seal_what_a_failed_check_questions_is_marked_and_the_verdict_stays(tight, answers):
+    answers[0].extend([None, {"incomplete": "gauge block at calibration", "passphrase": PASSPHRASE}])
+    tight.press(Qt.Key.Key_G, CONTROL)
+    tight.qtbot.waitUntil(lambda: tight.sheet.sealed)
+    tight.settle()
+    verdict = tight.sheet.judgement(tight.flow.at.row, tight.flow.at.piece).verdict
+    micrometer = tight.room.seen.instrument(tight.flow.at.row)
+    set_up = configured(micrometer)
+    answers_given = good_answers(micrometer, set_up, 3 * INCH // 4)
+    bad = tuple(replace(each, seen=False) if each.seen else each for each in answers_given)
+    act = acts.RecordCheck(
+        instrument=micrometer.identity, issue=micrometer.issue, configuration=set_up, answers=bad, sheet=tight.sheet_id
+    )
+    tight.house.do(act)
+    tight.settle()
+    line = tight.line("1")
+    assert (line.verdict, line.look) == ("in question", "doubt")
+    assert tight.sheet.judgement(tight.flow.at.row, tight.flow.at.piece).verdict is verdict
+    tight.room._show_place()
+    assert "put in question after signing" in tight.room.card.said.text()
 
 
 def test_who_signs_without_it_says_why(tight, answers):
