@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from inspection.instruments.reach import usable
-from inspection.instruments.record import Instrument, InstrumentKind, Standing
+from inspection.instruments.record import Instrument, InstrumentKind, Standing, Use
 from inspection.measuring.checks import Configuration, checklist, closing_wanted, configured
 from inspection.measuring.checks_life import Happened, Made, measuring_issue
 from inspection.measuring.checks_outcome import Finding, outcome_of
@@ -251,7 +251,12 @@ def _closing_asked(sheet: Sheet) -> Iterator[Reading]:
     for cell in sheet.standing:
         requirement = sheet.characteristic(cell[0]).requirement
         if closing_wanted([(requirement.kind, requirement.band)], sheet.rules.closing_band):
-            yield from (reading for reading in sheet.counting(*cell) if reading.count is not None)
+            yield from (reading for reading in sheet.counting(*cell) if _sizes(reading))
+
+
+def _sizes(reading: Reading) -> bool:
+    """Whether a reading is of a size: a roughness or a coating of some hundred micro-inches is not a tight one."""
+    return reading.count is not None and reading.method.use not in (Use.ROUGHNESS, Use.COATING)
 
 
 def _checked_since(shop: Shop, instrument: str, reading: Reading) -> bool:
