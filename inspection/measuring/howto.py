@@ -51,15 +51,15 @@ def _length_unit(characteristic: Characteristic) -> str:
 
 
 def _lines(characteristic: Characteristic, kind: InstrumentKind, use: Use | None) -> Iterator[str]:
-    """The lines of an instrument, then those of what it is set on to compare a part of this kind."""
+    """The lines of what an instrument is set on to compare a part of this kind, which lead, for the card may have room
+    for the first only; then its own."""
     table = _table()
-    yield from table.get((kind, ""), ())
-    if use is None:
-        return
-    yield from table.get((kind, use), ())
     for way in ways():
         if way.set_on is not None and way.read is kind and way.use is use and way.answers(characteristic):
-            yield from table.get((way.set_on, use), ())
+            yield from table.get((way.set_on, way.use), ())
+    yield from table.get((kind, ""), ())
+    if use is not None:
+        yield from table.get((kind, use), ())
 
 
 @cache

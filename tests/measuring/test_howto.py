@@ -52,15 +52,13 @@ def test_soft_material_is_touched_lightly(row: Rows) -> None:
 
 
 def test_what_compares_is_zeroed_on_the_stack_and_the_size_is_entered(row: Rows, caliper: Instrument) -> None:
-    """The same indicator that sweeps a face, by the same use, has no stack."""
+    """And that leads, for a small card shows the first lines. The indicator that sweeps a face, by the same use, has no
+    stack."""
     indicator = replace(caliper, kind=InstrumentKind.INDICATOR)
     length = row(INCH, INCH + INCH // 1000, feature=FeatureKind.LENGTH)
     told = [say(reason) for reason in how_to_take(length, indicator, Use.HEIGHT)]
-    assert told[-2:] == [
-        "Zero it on the stack for 1.0005 in, wrung and set beside the part.",
-        "Enter the size: the stack and what it shows on the part, added; taken off where the part is lower.",
-    ]
+    assert told[:2] == ["Zero it on the stack for 1.0005 in.", "Enter stack plus difference as the size."]
     blind = [reason.code for reason in how_to_take(replace(length, blind=True), indicator, Use.HEIGHT)]
-    assert blind[-2:] == ["howto.zero_on_stack", "howto.add_difference"]
+    assert blind[:2] == ["howto.zero_on_stack", "howto.add_difference"]
     flat = how_to_take(replace(length, kind=FeatureKind.GEOMETRIC), indicator, Use.HEIGHT)
     assert not {"howto.zero_on_stack_for", "howto.add_difference"} & {reason.code for reason in flat}
