@@ -284,7 +284,7 @@ def _rows_of_page(words: list[Word]) -> dict[str, dict[str, str]]:
         return {}
     columns = _columns(lines[head])
     left = min(word.x for word in words) + 1
-    bottom = min((word.y for word in words if word.text in AFTER and word.x < left and word.y > head.y), default=540)
+    bottom = min((word.y for word in words if word.text in AFTER and word.x < left and word.y > head.y), default=572)
     body = [word for word in words if head.y + 10 < word.y < bottom]
     numbers = sorted(
         (word for word in body if word.x < columns[1][1] and word.text not in "◆"), key=lambda word: word.y
