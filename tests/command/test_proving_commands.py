@@ -421,7 +421,7 @@ def test_a_doubt_is_told_with_the_budget(bench: Bench) -> None:
     ("line", "said"),
     [
         (("--budget",), "Name it with --number."),
-        (("--number", "1", "--with", "G-01"), "does not answer row 1"),
+        (("--number", "1", "--with", "Q-01"), "does not answer row 1"),
         (("--number", "77", "--budget"), "no row 77"),
         (("--number", "1", "--with", "M-1"), "Is M-01 meant?"),
     ],
