@@ -37,10 +37,13 @@ class Collecting(QObject):
 
     def look(self) -> None:
         """Collect what is due: the youngest, with them those that outlived a collection, or all once a quarter is new;
-        what a bulk brought waits for that."""
+        what a bulk brought waits for that. All is gone through while the hands rest, for it holds every thread up: at
+        work only once as much is new as is held."""
         young, middle, _old = gc.get_count()
         most_young, most_middle, _most_old = gc.get_threshold()
         if young <= most_young:
+            if self._new * NEW > self._held:
+                self._collect_all()
             return
         if young > BULK:
             gc.freeze()
@@ -50,11 +53,14 @@ class Collecting(QObject):
         self._new += young
         if middle <= most_middle:
             gc.collect(0)
-        elif self._new * NEW <= self._held:
+        elif self._new <= self._held:
             gc.collect(1)
         else:
-            gc.collect()
-            self._held, self._new = len(gc.get_objects()), 0
+            self._collect_all()
+
+    def _collect_all(self) -> None:
+        gc.collect()
+        self._held, self._new = len(gc.get_objects()), 0
 
 
 def _begun() -> None:
