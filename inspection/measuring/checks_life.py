@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from inspection.instruments.record import Instrument
 from inspection.measuring.checks import CLOSING_BAND, Configuration
-from inspection.reasons import Figure, Reason, Refused
+from inspection.reasons import Figure, Reason
 
 MICROSECONDS_PER_MINUTE = 60_000_000
 
@@ -180,13 +180,6 @@ def mismatches(check: Made, use: Used) -> Iterator[Reason]:
         yield Reason("check.dead.range")
     if check.by != use.by:
         yield Reason("check.dead.hand")
-
-
-def belonging(check: Made, use: Used) -> None:
-    """Raises Refused with every reason why a check is not one for this use: wrong instrument, configuration, hand …"""
-    reasons = tuple(mismatches(check, use))
-    if reasons:
-        raise Refused(*reasons)
 
 
 def standing(

@@ -159,16 +159,3 @@ def limit_at(instrument: Instrument, size: int) -> int:
     if not allowed:
         raise Refused(Reason("check.refused.no_limit", {"tag": instrument.tag, "size": amount(instrument, size)}))
     return allowed
-
-
-# --- what checks say together ------------------------------------------------------------------------------------
-
-
-def zero_evidence(outcomes: Sequence[Outcome]) -> Spread | None:
-    """s₀ of one zero setting, pooled over checks of one instrument; None if they are no evidence."""
-    return pooled((outcome.zeros.readings for outcome in outcomes if outcome.zeros is not None), Seen.ZERO)
-
-
-def block_evidence(outcomes: Sequence[Outcome]) -> Spread | None:
-    """s of one reading of a block, pooled over checks of one instrument; None if they are no evidence."""
-    return pooled((outcome.block.readings for outcome in outcomes if outcome.block is not None), Seen.BLOCK)

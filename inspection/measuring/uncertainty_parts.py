@@ -24,8 +24,6 @@ PI = Fraction(31415926535897932384626433832795028841972, 10**40)
 #: Radians in one µas.
 RADIAN = PI / (180 * 3_600_000_000)
 
-_MICRORADIANS = 10**6
-
 
 def amount(count: int, unit: str) -> Amount:
     """A count as an amount in its unit."""

@@ -25,7 +25,7 @@ from inspection.measuring.checks import (
     configured,
     line_reason,
 )
-from inspection.measuring.checks_outcome import Outcome, block_evidence, limit_at, outcome_of, zero_evidence
+from inspection.measuring.checks_outcome import Outcome, limit_at, outcome_of
 from inspection.measuring.spread import Seen
 from inspection.quantity.units import UNITS, Kind
 from inspection.reasons import Refused
@@ -226,15 +226,7 @@ def test_zero_repeats_and_block_readings_become_spread_and_bias() -> None:
 def test_readings_that_never_differ_are_no_evidence() -> None:
     found = outcome(MICROMETER)
     assert found.block is not None and found.block.spread is None and found.block.bias == 0
-    assert block_evidence([found]) is None and zero_evidence([found, found]) is None
-
-
-def test_checks_are_pooled_by_their_degrees_of_freedom() -> None:
-    first = outcome(MICROMETER, block=block(5000, 5001, 5000, 5001))
-    other = outcome(MICROMETER, block=block(7500, 7500, 7500, 7500))
-    pooled = block_evidence([first, other])
-    assert pooled is not None
-    assert (pooled.square, pooled.freedom, pooled.seen) == (Fraction(TENTH**2, 6), 4, Seen.BLOCK)
+    assert found.zeros is not None and found.zeros.spread is None
 
 
 @given(st.lists(st.integers(-3, 3), min_size=3, max_size=8), st.lists(st.integers(-3, 3), min_size=3, max_size=8))
