@@ -50,9 +50,13 @@ def worker(qtbot) -> Iterator[Worker]:
 
 @pytest.fixture
 def window() -> Iterator[QObject]:
+    """What holds the collector, in a process that holds little else: what earlier tests left is set aside."""
+    gc.collect()
+    gc.freeze()
     made = QObject()
     yield made
     delete(made)
+    gc.unfreeze()
 
 
 def busy(worker: Worker, ended: list[int]) -> None:
