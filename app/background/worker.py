@@ -180,6 +180,14 @@ class Worker(QThread):
         with self._wake:
             return len(self._acts) + self._acting
 
+    def answered(self, within: float) -> bool:
+        """Wait until no act is queued or under way, ``within`` so many seconds at most; whether it came to that.
+
+        For the window's thread, which else paints meanwhile and holds the interpreter from the thread that writes.
+        """
+        with self._wake:
+            return self._wake.wait_for(lambda: not self._acts and not self._acting, within)
+
     def close_book(self) -> None:
         """Finish every queued act, stop reads and long work, close the book and end; ``closed`` follows."""
         self._shown.set()
@@ -268,7 +276,9 @@ class Worker(QThread):
         """Carry out every act that waits. Called on the thread, between steps of long work too."""
         while (ticket := self._next_act()) is not None:
             self._carry_out(ticket)
-            self._acting = False
+            with self._wake:
+                self._acting = False
+                self._wake.notify_all()
 
     def _next_act(self) -> Ticket | None:
         with self._wake:

@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 TRIED = ("E", "N")
 #: How a slip question is answered without a new number.
 KEEP, LEAVE = "keep", "leave"
+#: So long, in seconds, a reading alone on its way is waited for before anything is painted: less than a frame.
+FRAME = 0.012
 
 
 class Said(NamedTuple):
@@ -320,6 +322,8 @@ class Flow(QObject):
             self._stand(Standing(at, text, slip, of=way))
         else:
             self._go_on()
+        if len(self.under_way) == 1 and self.house.worker is not None:
+            self.house.worker.answered(FRAME)
 
     def _send(self, way: UnderWay, based_on: str = "") -> None:
         assert way.at.slot is not None

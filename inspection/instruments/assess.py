@@ -55,7 +55,22 @@ def assess(
     material: str = "",
     known: Known = NOTHING_KNOWN,
 ) -> Assessment:
-    """Assess ``method`` for ``characteristic`` on ``day`` (ISO date) by the shop's ``rules``.
+    """Assess ``method`` for ``characteristic`` on ``day`` (ISO date) by the shop's ``rules``: what `assessed` says,
+    without what it was reckoned with."""
+    return assessed(characteristic, method, issues, rules, day, material, known)[0]
+
+
+def assessed(
+    characteristic: Characteristic,
+    method: Method,
+    issues: Issues,
+    rules: Rules,
+    day: str,
+    material: str = "",
+    known: Known = NOTHING_KNOWN,
+) -> tuple[Assessment, Reckoning | None]:
+    """The assessment of ``method`` for ``characteristic`` on ``day`` (ISO date) by the shop's ``rules``, and known
+    errors and budget as far as the method reads a scale and enough is known of it: where the assessment came to a U.
 
     ``issues`` holds every instrument issue that the method names (KeyError otherwise), and the earlier ones, for their
     certificates. ``material`` is the part's as written on the drawing; ``known`` is what checks, studies and
@@ -65,17 +80,18 @@ def assess(
     way = way_of(method, issues)
     checks = list(reach_checks(characteristic, way, parts, day))
     if way is None or not checks[0].holds:
-        return Assessment(method, Fitness.UNSUITABLE, tuple(checks), choosable=False)
+        return Assessment(method, Fitness.UNSUITABLE, tuple(checks), choosable=False), None
     if way.manner is Manner.LIMITS:
-        return _by_limits(characteristic, method, parts[0], rules, checks)
-    if way.manner is Manner.SCALE:
-        try:
-            found = reckoning(characteristic, way, parts, issues, rules, known, material)
-        except Refused as refused:
-            said = [item.reason for item in checks]
-            return _settled(method, [*checks, *(each for each in _unknown(refused) if each.reason not in said)], ())
-        return _by_scale(characteristic, method, found, rules, checks)
-    return _settled(method, checks, ())
+        return _by_limits(characteristic, method, parts[0], rules, checks), None
+    if way.manner is not Manner.SCALE:
+        return _settled(method, checks, ()), None
+    try:
+        found = reckoning(characteristic, way, parts, issues, rules, known, material)
+    except Refused as refused:
+        said = [item.reason for item in checks]
+        return _settled(method, [*checks, *(each for each in _unknown(refused) if each.reason not in said)], ()), None
+    assessment = _by_scale(characteristic, method, found, rules, checks)
+    return assessment, None if assessment.expanded is None else found
 
 
 def _settled(

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, date, datetime
+from typing import NamedTuple
 
 from msgspec.structs import replace
 
 from inspection.drawing.characteristic import Characteristic
-from inspection.instruments.assess import assess
+from inspection.instruments.assess import assessed
 from inspection.instruments.method import Assessment, Fitness, InstrumentIssue, Method
-from inspection.instruments.reckoning import Reckoning, reckoning
+from inspection.instruments.reckoning import Reckoning
 from inspection.instruments.record import Instrument
-from inspection.instruments.ways import Manner, way_of
+from inspection.instruments.ways import way_of
 from inspection.measuring.judge import judge
 from inspection.measuring.reading import Observed, Reading, Role
 from inspection.measuring.repeats import MOST
@@ -33,6 +34,13 @@ _REPEATED = IN_DOUBT | {Verdict.MARGINAL}
 _GAUGED = frozenset({Observed.ENTERS, Observed.DOES_NOT_ENTER})
 _FOUND = frozenset({Observed.AS_REQUIRED, Observed.NOT_AS_REQUIRED})
 _ANSWERS: dict[Role, frozenset[Observed]] = {Role.GO: _GAUGED, Role.NOT_GO: _GAUGED, Role.FINDING: _FOUND}
+
+
+class Assessed(NamedTuple):
+    """A reading's method on the reading's own day, and what takes known errors off its result, if it comes to a U."""
+
+    assessment: Assessment
+    reckoning: Reckoning | None
 
 
 # --- taking and correcting ------------------------------------------------------------------------------------
@@ -59,13 +67,13 @@ def take(
         unproven=rests.unproven,
         log=rests.log,
     )
-    assessment = _assessed(shop, sheet, reading)
-    reading = replace(reading, indication=assessment.fitness is Fitness.UNSUITABLE)
+    made = _assessed(shop, sheet, reading)
+    reading = replace(reading, indication=made.assessment.fitness is Fitness.UNSUITABLE)
     new = tuple(check for check in rests.checks if check.made.identity not in sheet.checks)
     taken: list[ev.Event] = [ev.ReadingTaken(reading=reading, answers=answered, checks=new)]
     taken += answered_by(sheet, reading)
     after = fold_sheet(sheet, [(event, entry) for event in taken], {})
-    events = [*taken, judged(shop, after, row, act.piece, {reading.identity: assessment})]
+    events = [*taken, judged(shop, after, row, act.piece, {reading.identity: made})]
     slip = slip_of(shop, after, reading)
     if slip is not None:
         asked = Question(derived(entry, "question"), reading.identity, row.identity, act.piece, slip)
@@ -303,39 +311,26 @@ def declare_repeats(shop: Shop, sheet: Sheet, act: acts.DeclareRepeats, entry: e
 # --- judging --------------------------------------------------------------------------------------------------
 
 
-def _assessed(shop: Shop, sheet: Sheet, reading: Reading) -> Assessment:
+def _assessed(shop: Shop, sheet: Sheet, reading: Reading) -> Assessed:
+    """The assessment of a reading's method on its own day, with known errors and budget if it has them."""
     row = sheet.row_at(reading.characteristic, reading.piece)
-    known = known_for(shop, sheet, reading)
-    return assess(row, reading.method, shop.issues, sheet.rules, reading.day, sheet.plan.part.material, known)
-
-
-def _reckoned(shop: Shop, sheet: Sheet, reading: Reading, assessment: Assessment) -> Reckoning | None:
-    """Known errors and budget of a reading, as far as its method reads a scale and enough is known of it: where its
-    assessment came to an uncertainty."""
-    way = way_of(reading.method, shop.issues)
-    if way is None or way.manner is not Manner.SCALE or reading.count is None or assessment.expanded is None:
-        return None
-    row = sheet.row_at(reading.characteristic, reading.piece)
-    parts = [shop.issues[part.identity, part.issue] for part in reading.method.parts]
-    known = known_for(shop, sheet, reading)
-    return reckoning(row, way, parts, shop.issues, sheet.rules, known, sheet.plan.part.material)
+    known, material = known_for(shop, sheet, reading), sheet.plan.part.material
+    found, by = assessed(row, reading.method, shop.issues, sheet.rules, reading.day, material, known)
+    return Assessed(found, by if reading.count is not None else None)
 
 
 def judgement_of(
-    shop: Shop, sheet: Sheet, row: Characteristic, piece: str, assessed: Mapping[str, Assessment] = {}
+    shop: Shop, sheet: Sheet, row: Characteristic, piece: str, made: Mapping[str, Assessed] = {}
 ) -> Judgement:
     """The cell's judgement from the readings that count, each with its instrument as it stood on its own day.
 
-    ``assessed`` are assessments that were made a moment ago, by reading.
+    ``made`` are assessments that were made a moment ago, by reading.
     """
     row = sheet.row_at(row.identity, piece)
     readings = sheet.counting(row.identity, piece)
-    assessments = {each.identity: assessed.get(each.identity) or _assessed(shop, sheet, each) for each in readings}
-    reckonings = {
-        each.identity: found
-        for each in readings
-        if (found := _reckoned(shop, sheet, each, assessments[each.identity])) is not None
-    }
+    found = {each.identity: made.get(each.identity) or _assessed(shop, sheet, each) for each in readings}
+    assessments = {reading: each.assessment for reading, each in found.items()}
+    reckonings = {reading: each.reckoning for reading, each in found.items() if each.reckoning is not None}
     slots = slots_of(row, _in_hand(shop, sheet, row, readings))
     told = tuple(_told_beside(shop, sheet, row, piece))
     return judge(row, readings, assessments, slots, reckonings, sheet.rules.decision, told)
@@ -363,10 +358,10 @@ def _in_hand(shop: Shop, sheet: Sheet, row: Characteristic, readings: Iterable[R
 
 
 def judged(
-    shop: Shop, sheet: Sheet, row: Characteristic, piece: str, assessed: Mapping[str, Assessment] = {}
+    shop: Shop, sheet: Sheet, row: Characteristic, piece: str, made: Mapping[str, Assessed] = {}
 ) -> ev.CellJudged:
     """The event of judging a cell as it stands."""
-    judgement = judgement_of(shop, sheet, row, piece, assessed)
+    judgement = judgement_of(shop, sheet, row, piece, made)
     return ev.CellJudged(characteristic=row.identity, piece=piece, judgement=judgement)
 
 

@@ -140,6 +140,19 @@ def test_a_refused_act_stops_nothing(qtbot, worker, book):
     assert refused == [Failure((Reason("sheet.unknown"),))]
 
 
+def test_an_answer_may_be_waited_for_and_no_longer_than_said(worker, book):
+    worker.act("quick", person="p")
+    assert worker.answered(5) and book.done == ["quick"]
+    book.fails["bad"] = Refused(Reason("sheet.unknown"))
+    worker.act("bad", person="p")
+    assert worker.answered(5)
+    book.gate.clear()
+    worker.act("slow", person="p")
+    assert not worker.answered(0.01) and book.done == ["quick"]
+    book.gate.set()
+    assert worker.answered(5) and book.done == ["quick", "slow"]
+
+
 def test_what_could_not_be_written_comes_back_with_all_behind_it(qtbot, worker, book):
     book.gate.clear()
     book.fails[1] = FULL

@@ -95,7 +95,7 @@ def test_an_entry_assesses_and_judges_its_own_cell_only(
     small: Large, larger: Large, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     counted: Counter[str] = Counter()
-    for name in ("assess", "judge"):
+    for name in ("assessed", "judge"):
         plain = getattr(reading_life, name)
 
         def counting(*given: Any, name: str = name, plain: Any = plain) -> Any:
@@ -109,7 +109,7 @@ def test_an_entry_assesses_and_judges_its_own_cell_only(
         for place in range(6):
             large.read(place)
         seen.append(dict(counted))
-    assert seen[0] == seen[1] == {"assess": 6, "judge": 6}
+    assert seen[0] == seen[1] == {"assessed": 6, "judge": 6}
 
 
 def test_an_entry_calls_no_more_functions_on_a_larger_sheet(small: Large, larger: Large) -> None:
