@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
-from operator import mul
 
-from msgspec import Struct
+from inspection.studies.sample import Sample, sums_of
 
 #: From so many earlier results on, their own scatter is believed (as of siblings, common practice).
 ENOUGH = 5
@@ -14,22 +12,8 @@ ENOUGH = 5
 SIGMAS = 3
 
 
-class Past(Struct, frozen=True):
-    """``n`` earlier results (counts): their ``total``, and ``squares`` = n Σx² − (Σx)²."""
-
-    n: int
-    total: int
-    squares: int
-
-    @property
-    def mean(self) -> Fraction:
-        """x̄ in counts."""
-        return Fraction(self.total, self.n)
-
-    @property
-    def square(self) -> Fraction:
-        """s² = Σ(x − x̄)² / (n − 1), in counts²."""
-        return Fraction(self.squares, self.n * (self.n - 1))
+class Past(Sample, frozen=True):
+    """What ``n`` earlier results come to together."""
 
     def is_beyond(self, value: int, least: int = 0) -> bool:
         """Whether a value (counts) lies more than 3 s from the mean.
@@ -50,7 +34,4 @@ def past_of(values: Sequence[int]) -> Past | None:
     >>> past.mean, past.square, past.is_beyond(15), past.is_beyond(16)
     (Fraction(11, 1), Fraction(5, 2), False, True)
     """
-    n, total = len(values), sum(values)
-    if n < ENOUGH:
-        return None
-    return Past(n, total, n * sum(map(mul, values, values)) - total * total)
+    return sums_of(values, Past) if len(values) >= ENOUGH else None
