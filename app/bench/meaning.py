@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.instruments.record import Instrument, InstrumentKind
-from inspection.quantity.reader import INCH_UNITS, read
+from inspection.quantity.reader import read
 from inspection.quantity.speaker import as_inch, as_mm, shown, spoken, with_64ths
-from inspection.quantity.units import Kind, Quantity
+from inspection.quantity.units import INCH_UNITS, Kind, Quantity
 from inspection.reasons import Reason, Refused
 
 _IN_64THS = frozenset({InstrumentKind.RULE, InstrumentKind.TAPE})

@@ -14,7 +14,7 @@ from app.command.outcome import Answer, Exit
 from app.command.sheets import acting, opened, sheet_asked
 from app.command.table import table
 from app.command.world import World, plain_text
-from app.jobs.checking import Checked, ReopenedCell, alive, begun, record
+from app.jobs.checking import Checked, alive, begun, record
 from app.jobs.hand import Hand
 from app.jobs.local_time import moment
 from inspection.instruments.record import Instrument
@@ -28,6 +28,7 @@ from inspection.measuring.uncertainty_stated import about
 from inspection.quantity.reader import unit_symbol
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet.alive import Alive
+from inspection.sheet.reopening import ReopenedRow
 from inspection.words.say import part_text, say, word
 
 
@@ -168,17 +169,17 @@ def _serving(hand: Hand, instrument: Instrument) -> list[str]:
     return [word("command.check.serves", person=name_of(hand, hand.person), until=moment(found.until))]
 
 
-def _reopened(cells: tuple[ReopenedCell, ...]) -> list[str]:
+def _reopened(cells: tuple[ReopenedRow, ...]) -> list[str]:
     if not cells:
         return [word("command.check.nothing_reopened")]
     lines = [word("command.check.reopened", n=sum(len(cell.readings) for cell in cells))]
     return [*lines, *(f"  {_cell(cell)}" for cell in cells)]
 
 
-def _cell(cell: ReopenedCell) -> str:
+def _cell(cell: ReopenedRow) -> str:
     parts: dict[str, Part] = {
-        "sheet": cell.sheet.identity[:SHORT],
-        "part": cell.sheet.plan.part.number,
+        "sheet": cell.sheet[:SHORT],
+        "part": cell.part,
         "number": cell.number,
         "serial": cell.serial,
         "readings": ", ".join(f"{each.written} {each.unit}".strip() for each in cell.readings),
@@ -189,8 +190,8 @@ def _cell(cell: ReopenedCell) -> str:
 def _data(instrument: Instrument, done: Checked) -> dict[str, Any]:
     cells = [
         {
-            "sheet": cell.sheet.identity,
-            "part": cell.sheet.plan.part.number,
+            "sheet": cell.sheet,
+            "part": cell.part,
             "number": cell.number,
             "serial": cell.serial,
             "readings": [each.written for each in cell.readings],

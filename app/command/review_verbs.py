@@ -19,7 +19,7 @@ from app.jobs.reviewing import Again, Reviewed, read_again, reviewed
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.points_table import Point
-from inspection.sheet.review import PointAnswer, Return, Returned
+from inspection.sheet.review import PointAnswer, Return, Returned, StatementKind
 from inspection.sheet.state import Sheet, Stage
 from inspection.words.say import say, word
 from storage.intake.readings import observed_in
@@ -36,7 +36,7 @@ def review(options: Namespace, world: World) -> Answer:
         people = hand.book.shop().people
         if options.person or len(people) == 1:
             hand.person = person_named(hand.book.shop(), plain_text(options.person or ""))
-        found = reviewed(hand, sheet_asked(options, hand))
+        found = reviewed(hand.book, sheet_asked(options, hand), hand.person, hand.foreseen.now())
         lines = list(_review_lines(hand, found))
     sheet = found.sheet
     must = any(point.must_answer and point.key not in sheet.point_answers for point in found.points)
@@ -58,8 +58,10 @@ def _review_lines(hand: Hand, found: Reviewed) -> Iterator[str]:
     yield from _answered_before(hand, found)
     if sheet.stage is Stage.SIGNED:
         yield ""
-        yield word("command.review.against" if found.against else "command.review.nothing_against")
-        yield from (f"  {say(reason)}" for reason in found.against)
+        yield word(
+            "command.review.against" if found.against[StatementKind.APPROVED] else "command.review.nothing_against"
+        )
+        yield from (f"  {say(reason)}" for reason in found.against[StatementKind.APPROVED])
 
 
 def _count(found: Reviewed) -> str:
@@ -139,7 +141,7 @@ def _review_data(found: Reviewed) -> dict[str, Any]:
             for point in found.points
         ],
         "returns": [to_builtins(each) for each in found.sheet.returns],
-        "against": [{"code": reason.code, "text": say(reason)} for reason in found.against],
+        "against": [{"code": reason.code, "text": say(reason)} for reason in found.against[StatementKind.APPROVED]],
     }
 
 
@@ -150,7 +152,7 @@ def answer(options: Namespace, world: World) -> Answer:
     """Answer one point of the list."""
     with opened(options, world) as hand:
         acting(options, hand)
-        found = reviewed(hand, sheet_asked(options, hand))
+        found = reviewed(hand.book, sheet_asked(options, hand), hand.person, hand.foreseen.now())
         point = _point_asked(found, plain_text(options.point))
         act = acts.AnswerPoint(sheet=found.sheet.identity, point=point.key, words=plain_text(options.words))
         hand.book.do(act, person=hand.person)

@@ -71,7 +71,7 @@ def _cautions(hand: Hand, name: str, kind: StatementKind) -> Iterator[str]:
     from app.jobs.reviewing import reviewed
 
     if kind is StatementKind.APPROVED:
-        found = reviewed(hand, name)
+        found = reviewed(hand.book, name, hand.person, hand.foreseen.now())
         must = sum(point.must_answer and point.key not in found.sheet.point_answers for point in found.points)
         if must:
             yield word("review.state.unanswered", n=must)

@@ -16,30 +16,14 @@ from inspection.measuring.checks_outcome import Repeated
 from inspection.measuring.checks_standards import sets_of
 from inspection.measuring.checks_under_way import CheckUnderWay, answers_of, begin
 from inspection.measuring.proofs import CheckRecord
-from inspection.measuring.reading import Reading
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.alive import Alive, alive_for
-from inspection.sheet.proof_life import cells_of
 from inspection.sheet.proving import configuration_of, read_in
 from inspection.sheet.pull_sets import size_of_tightest
+from inspection.sheet.reopening import ReopenedRow, reopened_rows
 from inspection.sheet.state import Sheet, Shop
-from storage.book.outcome import Outcome
 from storage.book.queries.instrument_uses import uses_by_others
-
-
-class ReopenedCell(Struct, frozen=True):
-    """What a failed check re-opened of one row on one piece; of a ``sealed`` sheet the verdict stays as it was."""
-
-    sheet: Sheet
-    number: str
-    serial: str
-    readings: tuple[Reading, ...]
-
-    @property
-    def sealed(self) -> bool:
-        """Whether the readings are only marked: the sheet was signed before."""
-        return self.sheet.sealed
 
 
 class Rechosen(Struct, frozen=True):
@@ -57,7 +41,7 @@ class Checked(Struct, frozen=True):
     check: CheckRecord
     zeros: Repeated | None = None
     block: Repeated | None = None
-    reopened: tuple[ReopenedCell, ...] = ()
+    reopened: tuple[ReopenedRow, ...] = ()
     rechosen: tuple[Rechosen, ...] = ()
 
 
@@ -103,20 +87,9 @@ def record(hand: Hand, check: CheckUnderWay, sheet: str = "") -> Checked:
     zeros, block = read_in(check.instrument, made)
     after = hand.book.sheet(sheet) if sheet else None
     rechosen = tuple(_rechosen(hand.book.shop(), before, after)) if before and after else ()
-    return Checked(made, zeros, block, tuple(_reopened(outcome)), rechosen)
-
-
-def _reopened(outcome: Outcome) -> Iterator[ReopenedCell]:
-    for followed in outcome.followed:
-        sheet = followed.sheet
-        names = [name for event in followed.events if isinstance(event, ev.ReadingsReopened) for name in event.readings]
-        if sheet is None:
-            continue
-        serials = {piece.identity: piece.serial for piece in sheet.pieces}
-        for row, piece in cells_of(sheet, names):
-            held = (sheet.readings[name] for name in names)
-            readings = tuple(each for each in held if (each.characteristic, each.piece) == (row, piece))
-            yield ReopenedCell(sheet, sheet.characteristic(row).number, serials[piece], readings)
+    told = [(each.sheet, each.events) for each in outcome.followed if each.sheet is not None]
+    reopened = tuple(row for sheet, events in told for row in reopened_rows(sheet, events))
+    return Checked(made, zeros, block, reopened, rechosen)
 
 
 def _rechosen(shop: Shop, before: Sheet, after: Sheet) -> Iterator[Rechosen]:

@@ -24,32 +24,32 @@ from inspection.sheet.points_look import Look
 from inspection.sheet.points_table import Point
 from inspection.sheet.review import StatementKind
 from inspection.sheet.review_life import in_the_way, not_to_state
-from inspection.sheet.state import Sheet, Shop, Stage
+from inspection.sheet.state import Sheet, Shop
 from inspection.sheet.steps import not_now
+from storage.book.clock import Moment
+from storage.book.door import Book
 from storage.book.queries.earlier_of_sheet import earlier_of_sheet
 
 
 class Reviewed(Struct, frozen=True):
-    """A sheet as it stands, its shop, the lead's list, the worst first, and what stands in the way of approving it now
-    that it is signed."""
+    """A sheet as it stands, its shop, the lead's list of it, the worst first, and what stands in the way of each
+    statement that its reviewer would make."""
 
     sheet: Sheet
     shop: Shop
     points: tuple[Point, ...]
-    against: tuple[Reason, ...] = ()
+    against: dict[StatementKind, tuple[Reason, ...]]
 
 
-def reviewed(hand: Hand, name: str) -> Reviewed:
-    """Look at a sheet as the person whose hand it is would review it; nobody in particular where it is nobody's."""
-    book, moment = hand.book, hand.foreseen.now()
+def reviewed(book: Book, name: str, person: str, moment: Moment) -> Reviewed:
+    """Look at a sheet as ``person`` would review it at a ``moment``; nobody in particular where the identity is empty.
+    Raises Refused if there is no such sheet, or BookFailure."""
     sheet, shop = book.sheet(name), book.shop()
     newest = max(book.plans_of(sheet.plan.part_identity).values(), key=lambda plan: plan.issue)
-    history = book.ask(earlier_of_sheet, name)
-    listed = points(shop, sheet, history, moment.day, newest=newest)
-    if sheet.stage is not Stage.SIGNED:
-        return Reviewed(sheet, shop, listed)
-    against = in_the_way(shop, sheet, StatementKind.APPROVED, hand.person, moment.at)
-    return Reviewed(sheet, shop, listed, tuple(against))
+    listed = points(shop, sheet, book.ask(earlier_of_sheet, name), moment.day, newest=newest)
+    baseline = book.sheet(sheet.completes) if sheet.completes else None
+    against = {kind: tuple(in_the_way(shop, sheet, kind, person, moment.at, baseline)) for kind in StatementKind}
+    return Reviewed(sheet, shop, listed, against)
 
 
 def may_state(hand: Hand, act: acts.MakeStatement) -> None:

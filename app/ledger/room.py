@@ -40,10 +40,10 @@ from storage.book.queries.found_sheets import Wanted
 
 if TYPE_CHECKING:
     from app.jobs.hand import Foreseen
+    from app.jobs.reviewing import Reviewed
     from app.ledger.review.across import AcrossList
     from app.ledger.review.again import AgainPage
     from app.ledger.review.panel import ReviewPanel
-    from app.ledger.review.work import Reviewed
     from inspection.sheet.state import Cell
 
 #: The width of the page beside the list in logical pixels, and its share of the room in per cent.

@@ -12,9 +12,8 @@ from msgspec import Struct
 from inspection.drawing.spelling import Line
 from inspection.quantity.reader import read, unit_symbol
 from inspection.quantity.speaker import fewest_decimals
-from inspection.quantity.units import UNITS, Kind
+from inspection.quantity.units import INCH_UNITS, UNITS, Kind
 
-INCH_UNITS = ("in", "thou", "tenth", "µin", "ft")
 #: More decimals than these are never shown of a limit; nobody draws finer.
 MOST_DECIMALS = 8
 

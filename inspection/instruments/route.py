@@ -25,8 +25,7 @@ from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
 from inspection.instruments.ways import Issues
 from inspection.measuring.known import NOTHING_KNOWN, Known
-from inspection.quantity.reader import INCH_UNITS
-from inspection.quantity.units import UNITS, Kind
+from inspection.quantity.units import INCH_UNITS, UNITS, Kind
 
 #: What a row costs more by an instrument in the other system than it is drawn in, in seconds, however often it is read:
 #: the mind has to change over to limits in another unit (our own judgement; no source). Small beside a pick-up: where

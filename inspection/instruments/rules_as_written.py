@@ -103,22 +103,6 @@ def read_rules(cells: Mapping[str, str], base: Rules) -> Rules:
     return found
 
 
-def set_rules(told: Iterable[str], base: Rules) -> Rules:
-    """The rules that texts ``NAME=VALUE`` make of ``base``, one after the other. Raises Refused with every fault, and
-    as ``check_rules`` does."""
-    faults: list[Reason] = []
-    found = base
-    for text in told:
-        try:
-            found = set_rule(text, found)
-        except Refused as refused:
-            faults += refused.reasons
-    if faults:
-        raise Refused(*faults)
-    check_rules(found)
-    return found
-
-
 def set_rule(text: str, rules: Rules) -> Rules:
     """The rules with one of them set by a text ``NAME=VALUE``; ``customer NAME=RULE`` agrees a rule with a customer,
     and strikes it where nothing stands behind the sign.

@@ -12,7 +12,6 @@ from msgspec import Struct
 
 from inspection.measuring.guard import DecisionRule, Finding, Limits, decide
 from inspection.measuring.uncertainty import Budget
-from inspection.measuring.uncertainty_ratio import uncertainty_hundredths
 from inspection.reasons import Reason, Refused
 
 #: More than this nobody takes by hand at one place and still puts the instrument down squarely.
@@ -49,11 +48,6 @@ def stays(budget: Budget, most: int) -> Reason:
         return Reason("doubt.repeats.uncorrected", {"m": most})
     largest = budget.largest
     return Reason("doubt.repeats.dominated", {"part": largest.name, "share": budget.share(largest), "m": most})
-
-
-def ratio_settles(band: int, needed: int) -> Callable[[Budget], bool]:
-    """Whether a budget brings T / 2U to ``needed`` hundredths."""
-    return lambda budget: uncertainty_hundredths(band, budget) >= needed
 
 
 def rule_settles(rule: DecisionRule, total: int, limits: Limits, of: int = 1) -> Callable[[Budget], bool]:

@@ -24,7 +24,7 @@ from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.instruments.pins import present
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.quantity.speaker import fewest_decimals
-from inspection.quantity.units import UNITS, Kind
+from inspection.quantity.units import INCH_UNITS, UNITS, Kind
 from inspection.reasons import Amount, Reason
 
 #: A slip undone: its code, and the value as a fraction of counts (numerator, denominator).
@@ -32,7 +32,6 @@ Undone = tuple[str, int, int]
 
 _INCH = UNITS["in"].count
 _MILLIMETRE = UNITS["mm"].count
-_INCH_UNITS = frozenset({"in", "thou", "tenth", "µin", "ft"})
 _THIMBLES = frozenset(
     {
         InstrumentKind.OUTSIDE_MICROMETER,
@@ -117,10 +116,10 @@ def _undone(
 def _steps(count: int, instrument: Instrument | None, unit: str) -> Iterator[Undone]:
     """Whole steps of the instrument: a turn of its thimble in the unit it is made in, and the marks of a scale."""
     if instrument is not None and instrument.kind in _THIMBLES:
-        turn = _INCH // 40 if instrument.unit in _INCH_UNITS else _MILLIMETRE // 2
+        turn = _INCH // 40 if instrument.unit in INCH_UNITS else _MILLIMETRE // 2
         yield "slip.turn", count - turn, 1
         yield "slip.turn", count + turn, 1
-    for code, step in _INCH_STEPS if unit in _INCH_UNITS else _METRIC_STEPS:
+    for code, step in _INCH_STEPS if unit in INCH_UNITS else _METRIC_STEPS:
         yield code, count - step, 1
         yield code, count + step, 1
 
@@ -297,7 +296,7 @@ def steps_over(blocks: Instrument, step: int) -> int:
 def step_shown(instrument: Instrument, unit: str) -> tuple[int, str]:
     """The smallest step r (counts) that an instrument shows where it is read in ``unit``, and the unit it then shows:
     its other one where it has one of that system."""
-    other = bool(instrument.other_unit) and (unit in _INCH_UNITS) is not (instrument.unit in _INCH_UNITS)
+    other = bool(instrument.other_unit) and (unit in INCH_UNITS) is not (instrument.unit in INCH_UNITS)
     if other:
         return instrument.other_resolution, instrument.other_unit
     return instrument.resolution, instrument.unit

@@ -7,10 +7,10 @@ from fractions import Fraction
 
 from msgspec import Struct
 
-from inspection.instruments.record import Instrument, Use
+from inspection.instruments.record import Use
 from inspection.measuring.bias import Correction, Handling, Jaws, jaws_line
 from inspection.measuring.certificates import Certificate, certificate_lines, certified_error, says_at
-from inspection.measuring.spread import Spread, taken_as_known
+from inspection.measuring.spread import Spread
 from inspection.measuring.thermal import Temperatures, left_uncorrected, temperature_lines
 from inspection.measuring.uncertainty import Budget, Line, combined
 from inspection.measuring.uncertainty_parts import (
@@ -105,25 +105,6 @@ class Source(Struct, frozen=True):
         at, held = self.at(size), self.certificate_at(size)
         error = self.error_at(at)
         return error if held is None else certified_error(at, error, self.tag, held, self.before)
-
-
-def source_of(instrument: Instrument, use: Use, *, read: bool = True, spread: Spread | None = None) -> Source:
-    """An instrument's record as a source in a ``use``, without checks and certificates.
-
-    ``read`` says that it is the instrument whose scale is read, with its error and its zero; another one with a scale
-    is used at its own zero and adds a reading only, and one without a scale adds its error. ``spread`` replaces the
-    record's default repeatability.
-    """
-    held = sorted((step.up_to, step.error) for step in instrument.permissible if step.use is use)
-    return Source(
-        instrument.tag,
-        use,
-        instrument.unit,
-        tuple(held) if read or not instrument.resolution else (),
-        resolution=instrument.resolution,
-        spread=spread or taken_as_known(instrument.repeatability),
-        zero=taken_as_known(instrument.zero) if read else None,
-    )
 
 
 def source_lines(source: Source, size: int, repeats: int = 1) -> Iterator[Line]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 
-from inspection.quantity.units import LARGEST_COUNT, UNITS, Kind, Quantity
+from inspection.quantity.units import INCH_UNITS, LARGEST_COUNT, UNITS, Kind, Quantity
 from inspection.reasons import Part, Reason, Refused
 
 #: Longer entries are no number that anyone meant, and are not looked into.
@@ -43,7 +43,6 @@ DOUBTFUL = {
     "t": ("reader.t", "{} thou", "{} tenths"),
     **dict.fromkeys(("µ", "μ", "u"), ("reader.micro", "{} µm", "{} µin")),
 }
-INCH_UNITS = ("in", "thou", "tenth", "µin", "ft")
 
 _SPACES = " \t\u00a0\u2009\u202f"
 _AROUND = _SPACES + "\r\n"

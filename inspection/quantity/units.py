@@ -48,6 +48,9 @@ UNITS: dict[str, Unit] = {
     )
 }
 
+#: The inch and what is told in parts or multiples of it.
+INCH_UNITS = ("in", "thou", "tenth", "µin", "ft")
+
 #: Beyond this a count cannot be written in the canonical form (RFC 8785 numbers); no bench measures 9 km.
 LARGEST_COUNT = 2**53
 

@@ -49,11 +49,6 @@ def given_on(shop: Shop, sheet: Sheet, day: str, at: int) -> Given:
     return Given(shop, sheet.rules, day, sheet.plan.part.material, known_now(shop, at, sheet))
 
 
-def given_for(shop: Shop, day: str, at: int, material: str = "") -> Given:
-    """By what methods are weighed for a plan without a sheet: the rules in force, and what is known at ``at``."""
-    return Given(shop, shop.rules, day, material, known_now(shop, at))
-
-
 # --- a method, told ---------------------------------------------------------------------------------------------
 
 

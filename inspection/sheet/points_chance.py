@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from inspection.instruments.method import Method
 from inspection.measuring.slips import step_shown
-from inspection.quantity.reader import INCH_UNITS
+from inspection.quantity.units import INCH_UNITS
 from inspection.sheet.points_look import Look, Number
 from inspection.studies.chance import ALIKE, APART, scatter_square, surprise
 

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from inspection.drawing.characteristic import Characteristic
-from inspection.drawing.numbers import natural_key
+from inspection.drawing.numbers import in_short, natural_key
 from inspection.instruments.method import Method
 from inspection.instruments.record import Instrument
 from inspection.measuring.reading import Reading, Role
@@ -131,19 +131,12 @@ class Look:
         for piece in self.sheet.pieces:
             if piece.identity in by_piece:
                 serials.setdefault(self._runs(by_piece[piece.identity]), []).append(piece.serial)
-        return "; ".join(f"{numbers} ({_short(named)})" for numbers, named in serials.items())
+        return "; ".join(f"{numbers} ({in_short(named, MOST_NAMED)})" for numbers, named in serials.items())
 
     def _runs(self, numbers: Iterable[str]) -> str:
-        return _short(runs_text(dict.fromkeys(numbers), self._order).split(", "))
+        return in_short(runs_text(dict.fromkeys(numbers), self._order).split(", "), MOST_NAMED)
 
     @cached_property
     def _order(self) -> dict[str, int]:
         numbers = sorted({row.number for row in self.sheet.plan.characteristics}, key=natural_key)
         return {number: place for place, number in enumerate(numbers)}
-
-
-def _short(named: list[str]) -> str:
-    """A list on one line; of a long one the first and the last."""
-    if len(named) <= MOST_NAMED:
-        return ", ".join(named)
-    return f"{', '.join(named[: MOST_NAMED - 1])} … {named[-1]}"

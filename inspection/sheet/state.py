@@ -223,7 +223,9 @@ class Sheet(Struct, frozen=True):
         return Stage.APPROVED if approved else Stage.SIGNED
 
     def is_own(self, person: str) -> bool:
-        """Whether the sheet is a person's own: signed by it, or read by it."""
+        """Whether the sheet is a person's own: signed by it, or read by it. Of nobody (empty) none is."""
+        if not person:
+            return False
         signed = self.seals[-1].by if self.seals else ""
         return person == signed or any(reading.by == person for reading in self.readings.values())
 

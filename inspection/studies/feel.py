@@ -22,8 +22,8 @@ from inspection.measuring.checks import amount, use_checked
 from inspection.measuring.checks_outcome import Repeated
 from inspection.measuring.quantiles import CONFIDENCE, chi_square, coverage_factor
 from inspection.measuring.spread import Spread
-from inspection.quantity.reader import INCH_UNITS, read
-from inspection.quantity.units import LARGEST_COUNT, UNITS, Kind, Quantity
+from inspection.quantity.reader import read
+from inspection.quantity.units import INCH_UNITS, LARGEST_COUNT, UNITS, Kind, Quantity
 from inspection.reasons import Part, Reason, Refused
 from inspection.standards.usual_figures import usual_deviation
 from inspection.studies.trend import Trend, trend_of

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from inspection.instruments.rules import CustomerRule, Rules
+from inspection.instruments.rules import CustomerRule, Rules, check_rules
 from inspection.instruments.rules_as_written import (
     changed,
     changes_said,
@@ -17,7 +17,7 @@ from inspection.instruments.rules_as_written import (
     meant,
     read_rules,
     rule_lines,
-    set_rules,
+    set_rule,
     written_rules,
 )
 from inspection.instruments.spelling import Piece
@@ -40,6 +40,14 @@ ratios = st.integers(1, 10_000)
 names = st.text(st.characters(categories=("L", "Nd"), include_characters=" =.&-"), min_size=1, max_size=20).filter(
     lambda name: name.strip("\"'“”„‘’ ") == name and name.casefold() != "none"
 )
+
+
+def set_rules(texts: list[str], base: Rules) -> Rules:
+    """One after the other, and held against each other at the end."""
+    for text in texts:
+        base = set_rule(text, base)
+    check_rules(base)
+    return base
 
 
 @st.composite
@@ -117,9 +125,9 @@ def test_a_rule_is_set_by_its_name(text: str, field: str, value: object) -> None
     assert replace(found, **{field: getattr(Rules(), field)}) == Rules()
 
 
-def reasons(*texts: str, base: Rules = Rules()) -> tuple[Reason, ...]:  # noqa: B008  a frozen value
+def reasons(text: str, base: Rules = Rules()) -> tuple[Reason, ...]:  # noqa: B008  a frozen value
     with pytest.raises(Refused) as caught:
-        set_rules(texts, base)
+        set_rules([text], base)
     for reason in caught.value.reasons:
         told = say(reason)
         assert told.endswith((".", " meant?")) and "[" not in told
@@ -165,17 +173,15 @@ def test_nonsense_is_refused_at_its_character(text: str, code: str, at: int) -> 
 
 
 def test_an_unknown_name_is_refused_with_the_nearest() -> None:
-    near, unknown, bare = reasons("acuracy ratio=4", "xyz=4", "accuracy ratio")
+    near, unknown, bare = (reasons(text)[0] for text in ("acuracy ratio=4", "xyz=4", "accuracy ratio"))
     assert near.parts["near"] == "accuracy ratio"
     assert "check life" in str(unknown.parts["names"])
     assert bare.code == "rules.no_sign"
 
 
-def test_all_faults_are_told_together_and_rules_that_go_against_each_other_are_refused() -> None:
-    assert [each.code for each in reasons("accuracy ratio=0", "decision=guarded:5")] == [
-        "rules.cell.ratio_beyond",
-        "rule.written.proves_nothing",
-    ]
+def test_nonsense_and_rules_that_go_against_each_other_are_refused() -> None:
+    assert [each.code for each in reasons("accuracy ratio=0")] == ["rules.cell.ratio_beyond"]
+    assert [each.code for each in reasons("decision=guarded:5")] == ["rule.written.proves_nothing"]
     assert [each.code for each in reasons("gauge class marginal=30:1")] == ["rules.marginal_above"]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
 
 import msgspec
@@ -14,7 +15,7 @@ from inspection.instruments.record import Use
 from inspection.measuring.certificates import Certificate, Point
 from inspection.measuring.guard import DecisionRule, Finding, Limits, RuleKind, decide
 from inspection.measuring.remedies import Case, Check, Needed, Remedy, ratios_of, remedies
-from inspection.measuring.repeats import MOST, Repeats, ratio_settles, repeats_needed, rule_settles
+from inspection.measuring.repeats import MOST, Repeats, repeats_needed, rule_settles
 from inspection.measuring.spread import Seen, Spread, taken_as_known
 from inspection.measuring.thermal import Measured, Temperatures
 from inspection.measuring.uncertainty import Budget
@@ -55,6 +56,11 @@ def micrometer(repeats: int) -> Budget:
 
 def caliper(repeats: int) -> Budget:
     return budget_of([CALIPER], IN, repeats, STEEL)
+
+
+def ratio_settles(band: int, needed: int) -> Callable[[Budget], bool]:
+    """Whether a budget brings T / 2U to ``needed`` hundredths: a doubt of the choice, told as one of a verdict."""
+    return lambda budget: uncertainty_hundredths(band, budget) >= needed
 
 
 # --- repeats -----------------------------------------------------------------------------------------------------

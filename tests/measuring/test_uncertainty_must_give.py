@@ -14,7 +14,7 @@ from inspection.instruments.record import Instrument, InstrumentKind, Permissibl
 from inspection.measuring.remedies import Case, Needed, Ratios, ratios_of
 from inspection.measuring.spread import Seen, Spread, taken_as_known
 from inspection.measuring.thermal import Measured, Temperatures
-from inspection.measuring.uncertainty_sources import Source, budget_of, source_of
+from inspection.measuring.uncertainty_sources import Source, budget_of
 
 IN, MM = 25_400_000_000, 10**9
 FIT, MARGINAL = True, False
@@ -22,6 +22,19 @@ FIT, MARGINAL = True, False
 
 def inch(text: str) -> int:
     return int(Fraction(text) * IN)
+
+
+def source_of(instrument: Instrument, use: Use) -> Source:
+    """The instrument whose scale is read, by its record alone."""
+    return Source(
+        instrument.tag,
+        use,
+        instrument.unit,
+        tuple((step.up_to, step.error) for step in instrument.permissible if step.use is use),
+        resolution=instrument.resolution,
+        spread=taken_as_known(instrument.repeatability),
+        zero=taken_as_known(instrument.zero),
+    )
 
 
 CALIPER = source_of(

@@ -21,12 +21,12 @@ from inspection.sheet.helping import (
     Given,
     budget_told,
     doubts_of,
-    given_for,
     given_on,
     method_with,
     remedies_for,
     settling_of,
 )
+from inspection.sheet.proving import known_now
 from inspection.words.say import say
 
 GUARDED = DecisionRule(RuleKind.GUARDED)
@@ -42,6 +42,10 @@ def now(life: Any) -> int:
 
 def given_of(life: Any) -> Given:
     return given_on(life.shop, life.sheet, life.entry().day, now(life))
+
+
+def without_a_sheet(life: Any, material: str = "") -> Given:
+    return Given(life.shop, life.shop.rules, life.entry().day, material, known_now(life.shop, now(life)))
 
 
 def judged_by(life: Any, decision: DecisionRule = GUARDED) -> Any:
@@ -80,7 +84,7 @@ def test_a_study_is_seen_in_it_and_a_plan_without_a_sheet_has_one_too(shop_life:
     life = judged_by(shop_life)
     before = budget_told(given_of(life), life.row("1"), life.method("M-01"))
     study(life, "M-01", (0, 3_000_000, 0, 3_000_000, 0))
-    after = budget_told(given_for(life.shop, life.entry().day, now(life)), life.row("1"), life.method("M-01"))
+    after = budget_told(without_a_sheet(life), life.row("1"), life.method("M-01"))
     assert before.budget is not None and after.budget is not None
     assert (before.budget.freedom, after.budget.freedom != "") == ("", True)
     assert after.budget.expanded != before.budget.expanded
@@ -155,7 +159,7 @@ def test_a_room_that_nobody_measured_is_mended_by_the_shops_thermometer(shop_lif
     row, method = life.row("1"), life.method("M-01")
 
     def found() -> list[str]:
-        given = given_for(life.shop, life.entry().day, now(life), "6061-T6 aluminium")
+        given = without_a_sheet(life, "6061-T6 aluminium")
         return [remedy.reason.code for remedy in remedies_for(given, row, method)]
 
     assert "doubt.remedy.correct_temperature" not in found()

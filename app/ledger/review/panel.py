@@ -7,6 +7,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from msgspec.structs import replace
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
@@ -20,7 +21,7 @@ from app.ledger.review.obstacles import Goal, ObstaclesDialog, Way, put_right
 from app.ledger.review.returning import ReturnDialog
 from app.ledger.review.stating import StateDialog
 from app.ledger.review.to_read import proposed
-from app.ledger.review.work import AskInTheWay, InTheWay, Review, Reviewed
+from app.ledger.review.work import AskInTheWay, InTheWay, Review
 from app.parts.buttons import ActionButton, ButtonRow, rest
 from app.parts.fitted import Fitted
 from app.parts.items import Item, ItemsView
@@ -36,6 +37,7 @@ from inspection.sheet.steps import not_now
 from inspection.words.say import say, word
 
 if TYPE_CHECKING:
+    from app.jobs.reviewing import Reviewed
     from inspection.sheet.nonconformance import Nonconformance
     from inspection.sheet.points_table import Point
     from inspection.sheet.state import Cell, Sheet
@@ -186,8 +188,7 @@ class ReviewPanel(QWidget):
     def _look(self) -> None:
         worker, foreseen = self.house.worker, self.house.foreseen
         if worker is not None and foreseen is not None and self._wanted:
-            now = foreseen.now()
-            work = Review(self._wanted, self.house.person, now.day, now.at)
+            work = Review(self._wanted, self.house.person, foreseen.now())
             worker.read(work.run, self._take, self.house.fail)
 
     def _look_soon(self, _person: str) -> None:
@@ -320,7 +321,7 @@ class ReviewPanel(QWidget):
             return
         self._drafts.pop(self._answering, None)
         self._leave_answer()
-        self.seen = self.seen._replace(sheet=outcome.sheet)
+        self.seen = replace(self.seen, sheet=outcome.sheet)
         self._show()
         self._to_unanswered()
 

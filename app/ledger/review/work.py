@@ -9,48 +9,30 @@ from storage.book.queries.nonconformances import ListedNonconformance, nonconfor
 if TYPE_CHECKING:
     from app.background.worker import Progress
     from app.jobs.hand import Foreseen
+    from app.jobs.reviewing import Reviewed
     from inspection.reasons import Reason
     from inspection.sheet.acts import MakeStatement
-    from inspection.sheet.points_table import Point
     from inspection.sheet.review import StatementKind
     from inspection.sheet.state import Sheet, Shop
+    from storage.book.clock import Moment
     from storage.book.door import Book
 
 #: Nonconformances on a page of the shop's list.
 PAGE = 60
 
 
-class Reviewed(NamedTuple):
-    """A sheet as it stands, its shop, the lead's list of it, the worst first, and what stands in the way of each
-    statement that the person at the bench would make."""
-
-    sheet: Sheet
-    shop: Shop
-    points: tuple[Point, ...]
-    against: dict[StatementKind, tuple[Reason, ...]]
-
-
 class Review(NamedTuple):
-    """Look at a sheet as its lead, ``person``, does on a ``day`` (ISO), at a moment (UTC microseconds)."""
+    """Look at a sheet as its lead, ``person``, does at a ``moment``."""
 
     sheet: str
     person: str
-    day: str
-    at: int
+    moment: Moment
 
     def run(self, book: Book) -> Reviewed:
         """Raises Refused if there is no such sheet, or BookFailure."""
-        from inspection.sheet.points import points
-        from inspection.sheet.review import StatementKind
-        from inspection.sheet.review_life import in_the_way
-        from storage.book.queries.earlier_of_sheet import earlier_of_sheet
+        from app.jobs.reviewing import reviewed
 
-        sheet, shop = book.sheet(self.sheet), book.shop()
-        newest = max(book.plans_of(sheet.plan.part_identity).values(), key=lambda plan: plan.issue)
-        history = book.ask(earlier_of_sheet, self.sheet)
-        baseline = book.sheet(sheet.completes) if sheet.completes else None
-        against = {kind: tuple(in_the_way(shop, sheet, kind, self.person, self.at, baseline)) for kind in StatementKind}
-        return Reviewed(sheet, shop, points(shop, sheet, history, self.day, newest=newest), against)
+        return reviewed(book, self.sheet, self.person, self.moment)
 
 
 class InTheWay(NamedTuple):
