@@ -42,7 +42,7 @@ from app.window.theme import ROW, Theme
 from inspection.measuring import quantiles
 from inspection.measuring.reading import Role
 from inspection.measuring.verdict import Verdict
-from inspection.sheet.state import Cell, Sheet
+from inspection.sheet.state import Cell, Sheet, Stage
 from inspection.words.say import word
 
 #: Milliseconds between two looks at what grows old by itself: the temperature log, a check before use.
@@ -322,7 +322,7 @@ class BenchRoom(Room):
 
     def _hints(self) -> str:
         if self.seen is not None and self.seen.sheet.sealed:
-            return "bench.hints.sealed"
+            return "bench.hints.approved" if self.seen.sheet.stage is Stage.APPROVED else "bench.hints.sealed"
         if self.flow.standing is not None:
             return "bench.hints.question"
         slot = self.flow.at.slot
