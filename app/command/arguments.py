@@ -11,7 +11,7 @@ from typing import Any, NoReturn
 
 from inspection.words.say import word
 
-FORMS = ("pdf", "xlsx", "csv", "data")
+FORMS = ("pdf", "xlsx", "csv", "data", "customer")
 TEMPLATES = ("features", "readings", "evidence")
 UPSETS = ("dropped", "repaired", "changed")
 DISPOSITIONS = ("rework", "repair", "use-as-is", "return", "scrap")
@@ -173,7 +173,20 @@ def _export(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("form", choices=FORMS, metavar="FORM", help=_help("form"))
     parser.add_argument("to", metavar="FILE", help=_help("export_file"))
     _option(parser, "--paper", choices=("letter", "a4"), default="letter")
+    _option(parser, "--layout", help_name="export_layout", default="", metavar="NAME")
     _sheet(parser)
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _layout(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", nargs="?", metavar="FILE", help=_help("layout_file"))
+    _option(parser, "--customer", default="", metavar="CUSTOMER", help_name="layout_customer")
+    _option(parser, "--name", default="", metavar="NAME", help_name="layout_name")
+    _option(parser, "--set", action="append", default=[], metavar="NAME=VALUE", help_name="layout_set")
+    _option(parser, "--keep", action="store_true", help_name="layout_keep")
+    _option(parser, "--out", metavar="FILE", help_name="layout_out")
     _acting(parser)
     _book(parser)
     _json(parser)
@@ -509,6 +522,7 @@ VERBS: dict[str, Adds] = {
     "state": _state,
     "release": _release,
     "export": _export,
+    "layout": _layout,
     "verify": _verify,
     "list": _list,
     "crib": _crib,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from app.command.outcome import Answer, Exit
 from app.command.sheets import acting, book_path, opened, sheet_asked
-from app.command.world import World
+from app.command.world import World, plain_text
 from inspection.words.say import say, word
 
 if TYPE_CHECKING:
@@ -19,6 +19,8 @@ def export(options: Namespace, world: World) -> Answer:
     """Write a sheet to a file."""
     from app.jobs.sending import PAPERS, send
 
+    if options.form == "customer":
+        return _customer_form(options, world)
     path = Path(options.to).absolute()
     with opened(options, world) as hand:
         acting(options, hand)
@@ -26,6 +28,31 @@ def export(options: Namespace, world: World) -> Answer:
         digest = send(hand, sheet, options.form, path, paper=PAPERS[options.paper])
     data = {"done": True, "file": str(path), "form": options.form, "digest": digest, "sheet": sheet}
     return Answer((word("command.export.done", file=str(path), digest=digest),), data)
+
+
+def _customer_form(options: Namespace, world: World) -> Answer:
+    """Fill the customer's own workbook with a sheet."""
+    from app.jobs.customer_form import layout_for, send_form
+
+    path = Path(options.to).absolute()
+    with opened(options, world) as hand:
+        acting(options, hand)
+        sheet = sheet_asked(options, hand)
+        layout = layout_for(hand.book.shop(), hand.book.sheet(sheet), plain_text(options.layout))
+        done = send_form(hand, sheet, layout, path)
+    lines = [word("command.export.done", file=str(path), digest=done.digest), *map(say, done.notices)]
+    data = {
+        "done": True,
+        "file": str(path),
+        "form": "customer",
+        "digest": done.digest,
+        "sheet": sheet,
+        "layout": layout.name,
+        "issue": layout.issue,
+        "changed": list(done.changed),
+        "notices": [{"code": one.code, "text": say(one)} for one in done.notices],
+    }
+    return Answer((*lines, word("form.changed", n=len(done.changed))), data)
 
 
 def verify(options: Namespace, world: World) -> Answer:

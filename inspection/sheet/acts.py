@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from inspection.attached import Attached
 from inspection.drawing.plan import Plan
 from inspection.instruments.method import Method
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
+from inspection.layout.layout import Layout
 from inspection.measuring.checks import Answer, Configuration
 from inspection.measuring.checks_life import Upset
 from inspection.measuring.guard import DecisionRule
@@ -60,6 +62,13 @@ class IssueRules(Act, frozen=True, kw_only=True):
     """Issue the shop's rules."""
 
     rules: Rules
+
+
+class IssueLayout(Act, frozen=True, kw_only=True):
+    """Enter a customer's layout with the blank workbook that it is for, or a further issue of one; identity and issue
+    number follow from the book."""
+
+    layout: Layout
 
 
 # --- proving the instruments ----------------------------------------------------------------------------------
@@ -348,11 +357,16 @@ class Reopen(OnSheet, frozen=True, kw_only=True):
 
 
 class RecordSent(OnSheet, frozen=True, kw_only=True):
-    """Record that a file was made of the sheet: its format, name and SHA-256 in hex."""
+    """Record that a file was made of the sheet: its format, name and SHA-256 in hex. ``layout`` and ``layout_issue``
+    are the customer's that it was laid out by; ``files`` those that a package holds, which are kept so that it can go
+    out again."""
 
     form: str
     name: str
     digest: str
+    layout: str = ""
+    layout_issue: int = 0
+    files: tuple[Attached, ...] = ()
 
 
 AnyAct = (
@@ -361,6 +375,7 @@ AnyAct = (
     | IssueInstrument
     | IssueInstruments
     | IssueRules
+    | IssueLayout
     | RecordCheck
     | RemoveForCause
     | ReportUpset

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from inspection.attached import Attached
 from inspection.drawing.plan import Plan
 from inspection.instruments.method import Assignment, Stop
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
+from inspection.layout.layout import Layout
 from inspection.measuring.guard import DecisionRule
 from inspection.measuring.proofs import CheckRecord, StudyRecord, UpsetRecord
 from inspection.measuring.reading import Reading
@@ -46,6 +48,12 @@ class RulesIssued(Event, frozen=True, kw_only=True):
     """One issue of the shop's rules."""
 
     rules: Rules
+
+
+class LayoutIssued(Event, frozen=True, kw_only=True):
+    """One issue of a customer's layout."""
+
+    layout: Layout
 
 
 class CheckRecorded(Event, frozen=True, kw_only=True):
@@ -315,6 +323,9 @@ class SheetSent(Event, frozen=True, kw_only=True):
     form: str
     name: str
     digest: str
+    layout: str = ""
+    layout_issue: int = 0
+    files: tuple[Attached, ...] = ()
 
 
 AnyEvent = (
@@ -322,6 +333,7 @@ AnyEvent = (
     | PersonEntered
     | InstrumentIssued
     | RulesIssued
+    | LayoutIssued
     | CheckRecorded
     | UpsetReported
     | StudyRecorded

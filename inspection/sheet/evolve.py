@@ -25,7 +25,7 @@ Step = tuple[Event, Entry]
 def fold_shop(shop: Shop, steps: Iterable[Step]) -> Shop:
     """The shop after these events; events that are not the shop's change nothing."""
     people, crib, issues = dict(shop.people), dict(shop.crib), dict(shop.issues)
-    name, rules = shop.name, shop.rules
+    name, rules, layouts = shop.name, shop.rules, dict(shop.layouts)
     proofs: list[Proof] = []
     for event, _ in steps:
         match event:
@@ -38,9 +38,11 @@ def fold_shop(shop: Shop, steps: Iterable[Step]) -> Shop:
                 issues[instrument.identity, instrument.issue] = instrument
             case ev.RulesIssued():
                 rules = event.rules
+            case ev.LayoutIssued(layout=layout):
+                layouts[layout.identity] = layout
             case ev.CheckRecorded(check=proof) | ev.UpsetReported(upset=proof) | ev.StudyRecorded(study=proof):
                 proofs.append(proof)
-    return Shop(name, people, crib, issues, rules, _proofs(shop.proofs, proofs))
+    return Shop(name, people, crib, issues, rules, _proofs(shop.proofs, proofs), layouts)
 
 
 def _proofs(held: tuple[Proof, ...], new: list[Proof]) -> tuple[Proof, ...]:
@@ -274,7 +276,9 @@ def _reopened(draft: _Draft, event: ev.SheetReopened, entry: Entry) -> None:
 
 
 def _sent(draft: _Draft, event: ev.SheetSent, entry: Entry) -> None:
-    sent = Sent(event.form, event.name, event.digest, entry.person, entry.at)
+    sent = Sent(
+        event.form, event.name, event.digest, entry.person, entry.at, event.layout, event.layout_issue, event.files
+    )
     draft.values["sent"] = (*draft.now("sent"), sent)
 
 

@@ -94,14 +94,8 @@ def _on_shop(
             return shop_life.issue_instruments(shop, act.instruments, entry)
         case acts.IssueRules():
             return shop_life.issue_rules(shop, act)
-        case acts.RecordCheck():
-            return proof_life.record_check(shop, act, entry)
-        case acts.RemoveForCause():
-            return proof_life.remove_for_cause(shop, act, entry)
-        case acts.ReportUpset():
-            return proof_life.report_upset(shop, act, entry)
-        case acts.RecordStudy():
-            return proof_life.record_study(shop, act, entry)
+        case acts.IssueLayout():
+            return shop_life.issue_layout(shop, act, entry)
         case acts.IssuePlan():
             return shop_life.issue_plan(plans, act, entry)
         case acts.MakeSheet():
@@ -110,6 +104,19 @@ def _on_shop(
             return sheet_life.make_sheet(shop, plans, act, entry)
         case acts.AmendSheet():
             return linked_life.amend(shop, act, entry, other)
+    return _of_instruments(shop, act, entry)
+
+
+def _of_instruments(shop: Shop, act: acts.Act, entry: Entry) -> tuple[Event, ...]:
+    match act:
+        case acts.RecordCheck():
+            return proof_life.record_check(shop, act, entry)
+        case acts.RemoveForCause():
+            return proof_life.remove_for_cause(shop, act, entry)
+        case acts.ReportUpset():
+            return proof_life.report_upset(shop, act, entry)
+        case acts.RecordStudy():
+            return proof_life.record_study(shop, act, entry)
     raise AssertionError(f"no decision for {type(act).__name__}")
 
 

@@ -334,4 +334,12 @@ def record_sent(act: acts.RecordSent) -> tuple[ev.Event, ...]:
     """A file was made; its SHA-256 lets it be known again."""
     if len(act.digest) != 64 or set(act.digest) - set("0123456789abcdef"):
         raise Refused(Reason("sent.no_digest", {"name": act.name}))
-    return (ev.SheetSent(form=act.form, name=act.name, digest=act.digest),)
+    sent = ev.SheetSent(
+        form=act.form,
+        name=act.name,
+        digest=act.digest,
+        layout=act.layout,
+        layout_issue=act.layout_issue,
+        files=act.files,
+    )
+    return (sent,)

@@ -11,6 +11,7 @@ from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.plan import Plan
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import check_rules
+from inspection.layout.layout import issued
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
@@ -73,6 +74,11 @@ def issue_rules(shop: Shop, act: acts.IssueRules) -> tuple[ev.Event, ...]:
     """The shop's rules get their next issue number. Raises Refused for rules that ask nothing or cannot be."""
     check_rules(act.rules)
     return (ev.RulesIssued(rules=replace(act.rules, issue=shop.rules.issue + 1)),)
+
+
+def issue_layout(shop: Shop, act: acts.IssueLayout, entry: ev.Entry) -> tuple[ev.Event, ...]:
+    """A customer's layout gets its identity, or its next issue number."""
+    return (ev.LayoutIssued(layout=issued(act.layout, shop.layouts, derived(entry, "layout"))),)
 
 
 def issue_plan(plans: Mapping[str, Plan], act: acts.IssuePlan, entry: ev.Entry) -> tuple[ev.Event, ...]:

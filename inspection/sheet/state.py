@@ -8,11 +8,13 @@ from enum import StrEnum
 from msgspec import Struct
 from msgspec.structs import replace
 
+from inspection.attached import Attached
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.plan import Plan
 from inspection.instruments.method import Assignment, Stop
 from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
+from inspection.layout.layout import Layout
 from inspection.measuring.proofs import CheckRecord, Proof
 from inspection.measuring.reading import Reading
 from inspection.measuring.temperature_log import TemperatureLog
@@ -29,8 +31,8 @@ Cell = tuple[str, str]
 
 
 class Shop(Struct, frozen=True):
-    """The shop as the book knows it: people, the crib with every issue, the rules in force, and the newest of what is
-    on record of how its instruments behave, oldest first."""
+    """The shop as the book knows it: people, the crib with every issue, the rules in force, the newest of what is on
+    record of how its instruments behave, oldest first, and the newest issue of each customer's layout."""
 
     name: str = ""
     people: Mapping[str, Person] = {}
@@ -38,6 +40,7 @@ class Shop(Struct, frozen=True):
     issues: Mapping[tuple[str, int], Instrument] = {}
     rules: Rules = Rules()
     proofs: tuple[Proof, ...] = ()
+    layouts: Mapping[str, Layout] = {}
 
     def by_tag(self, tag: str) -> Instrument | None:
         """The newest issue of the instrument with this tag."""
@@ -103,6 +106,9 @@ class Sent(Struct, frozen=True):
     digest: str
     by: str
     at: int
+    layout: str = ""
+    layout_issue: int = 0
+    files: tuple[Attached, ...] = ()
 
 
 class Rows(Struct, frozen=True):

@@ -39,6 +39,7 @@ STEPS: dict[type[acts.Act], Step] = {
     acts.IssueInstrument: Step(KEEPING | MEASURING),
     acts.IssueInstruments: Step(KEEPING | MEASURING),
     acts.IssueRules: Step(KEEPING),
+    acts.IssueLayout: Step(KEEPING | {Duty.OFFICE}),
     acts.RecordCheck: Step(MEASURING),
     acts.RemoveForCause: Step(KEEPING | MEASURING),
     acts.ReportUpset: Step(EVERYBODY),

@@ -71,6 +71,10 @@ def attached_of(act: Act) -> tuple[Attached, ...]:
     match act:
         case acts.EnterEvidence(evidence=evidence):
             return evidence.files
+        case acts.IssueLayout(layout=layout):
+            return (layout.workbook,)
+        case acts.RecordSent(files=files):
+            return files
         case acts.IssueInstrument(instrument=instrument):
             return instrument.files
         case acts.IssueInstruments(instruments=instruments):

@@ -21,6 +21,7 @@ class Change(StrEnum):
     CRIB = "crib"
     CHECK = "check"
     RULES = "rules"
+    LAYOUT = "layout"
     PLAN = "plan"
     SHEET = "sheet"
     ROUTE = "route"
@@ -42,6 +43,7 @@ _CHANGES: dict[type[Event], Change] = {
     ev.PersonEntered: Change.PEOPLE,
     ev.InstrumentIssued: Change.CRIB,
     ev.RulesIssued: Change.RULES,
+    ev.LayoutIssued: Change.LAYOUT,
     ev.CheckRecorded: Change.CHECK,
     ev.UpsetReported: Change.CHECK,
     ev.StudyRecorded: Change.CHECK,

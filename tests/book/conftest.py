@@ -18,6 +18,7 @@ from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.record import InstrumentKind
 from inspection.instruments.rules import Rules
 from inspection.instruments.starter import starter_crib
+from inspection.layout.layout import Column, Layout, Table
 from inspection.measuring.checks import configured
 from inspection.measuring.checks_good import good_answers
 from inspection.measuring.checks_life import Upset
@@ -41,6 +42,7 @@ THOU = INCH // 1000
 NOON = 1_772_452_800_000_000  # 2026-03-02 12:00 UTC
 PASSPHRASE = "four grey geese"
 CERTIFICATE = b"%PDF-1.7\nheat 55-201: 0.5 % silicon\n"
+WORKBOOK = b"stands for a customer's blank workbook"
 #: Rules of a shop that asks for no checks before use: these tests are about the book.
 WITHOUT_CHECKS = Rules(check_minutes=0, closing_band=0, lead_may_approve_own=True)
 IN_HAND = (InstrumentKind.OUTSIDE_MICROMETER, InstrumentKind.DIGITAL_CALIPER, InstrumentKind.RULE)
@@ -202,6 +204,10 @@ def full_story(bench: Bench) -> None:
     """Every kind of act once: readings, a slip kept, a correction, back and forth, another plan, seals, files."""
     bench.do(acts.EnterPerson(person=Person("", "Bo Birch")))
     bench.do(acts.IssueRules(rules=bench.book.shop().rules))
+    workbook = attached("fai.xlsx", WORKBOOK)
+    table = Table("FAI", 5, 10, (Column("number", 1), Column("result", 2, 0)))
+    layout = Layout(customer="Harrow Mills", name="FAI", workbook=workbook, tables=(table,))
+    bench.do(acts.IssueLayout(layout=layout), files={workbook.digest: WORKBOOK})
     sheet = bench.make_sheet()
     bench.do(acts.RunBy(sheet=bench.sheet_id, order="feature"))
     first = bench.take(0).events[0].reading

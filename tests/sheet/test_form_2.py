@@ -25,6 +25,8 @@ CONTENT = (KEPT / "content.json").read_bytes()
 
 #: Acts and events that came with a later form.
 LATER = {
+    acts.IssueLayout,
+    ev.LayoutIssued,
     acts.RecordCheck,
     acts.RemoveForCause,
     acts.ReportUpset,

@@ -18,6 +18,7 @@ from msgspec.structs import replace
 from inspection.attached import Attached
 from inspection.drawing.plan import Part
 from inspection.instruments.rules import CustomerRule, Rules
+from inspection.layout.layout import Column, Grow, HeadPlace, Layout, Table
 from inspection.measuring.checks import configured
 from inspection.measuring.checks_life import Upset
 from inspection.measuring.guard import DecisionRule, RuleKind
@@ -115,7 +116,32 @@ def story(life: Any, rows: Any) -> Any:
     life.reopen("the second piece came")
     life.take("1", ".5", piece=1)
     review(life)
+    lay_out(life, sheet)
     return life.sheets[sheet]
+
+
+def lay_out(life: Any, sheet: str) -> None:
+    """A customer's layout, a further issue of it, and a package that was laid out by it."""
+    table = Table(
+        "Page 1", 9, 12, (Column("number", 1), Column("result", 4, 0, unit="mm"), Column("verdict", 5)), 2, Grow.SHEETS
+    )
+    layout = Layout(
+        customer="Harrow Mills",
+        name="FAI rev 3",
+        workbook=Attached("fai.xlsx", "12" * 32, 9_000),
+        heads=(HeadPlace("part", "Page 1", 3, 2), HeadPlace("serial", "Page 1", 4, 2, "S/N:", 1)),
+        tables=(table, Table("Page 2", 4, 2, (Column("result", 3, 0),), numbered=(("7", 4), ("8.1", 6)))),
+        words={"conforming": "Pass", "not conforming": "Fail"},
+    )
+    first = life.do(acts.IssueLayout(layout=layout))[0].layout
+    again = replace(first, unit="mm", decimals=3, outward=True, pattern=True, day="%d/%m/%Y", into_protected=True)
+    life.do(acts.IssueLayout(layout=again))
+    held = (Attached("hb-7.pdf", "ab" * 32, 12), Attached("manifest.json", "ef" * 32, 7))
+    layout = next(iter(life.shop.layouts))
+    package = acts.RecordSent(
+        sheet=sheet, form="package", name="hb-7.zip", digest="0f" * 32, layout=layout, layout_issue=2, files=held
+    )
+    life.do(package)
 
 
 def prove(life: Any) -> None:

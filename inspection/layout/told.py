@@ -1,0 +1,427 @@
+"""What a sheet has to say to a customer's form, field by field: texts, numbers and days, each as such."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import tzinfo
+from functools import cached_property
+
+from msgspec import Struct
+
+from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.numbers import natural_key
+from inspection.drawing.requirement import Form, Requirement
+from inspection.instruments.record import Instrument
+from inspection.layout.layout import Layout
+from inspection.layout.measures import (
+    Wish,
+    between,
+    decimals_wanted,
+    limits_wanted,
+    result_wanted,
+    unit_wanted,
+)
+from inspection.measuring.reading import Reading
+from inspection.measuring.verdict import IN_DOUBT, Verdict
+from inspection.quantity.speaker import fewest_decimals, plain
+from inspection.sheet import figures
+from inspection.sheet.causes import cause_text
+from inspection.sheet.head import Piece
+from inspection.sheet.lines import WORST_FIRST
+from inspection.sheet.report import Line, Report, Result, Value
+from inspection.sheet.review import StatementKind
+from inspection.sheet.state import Sheet, Shop, family
+from inspection.sheet.teller import Teller
+
+NUMBER = re.compile(r"-?\d+(\.\d+)?")
+#: What a mark in a box says, whatever the language.
+MARK = "X"
+
+#: The customer's word that stands for each verdict.
+WORD_OF = {
+    Verdict.CONFORMING: "conforming",
+    Verdict.MARGINAL: "conforming",
+    Verdict.NOT_CONFORMING: "not conforming",
+    Verdict.NOT_JUDGED: "not judged",
+    Verdict.OPEN: "open",
+    **dict.fromkeys(IN_DOUBT, "in doubt"),
+}
+
+
+class Said(Struct, frozen=True):
+    """What one cell is to say: ``text``; ``number`` where it is one (a plain decimal string), ``day`` where it is a
+    day (ISO). ``number`` and ``day`` are told as ``text`` where a cell cannot hold them."""
+
+    text: str
+    number: str = ""
+    day: str = ""
+
+
+NOTHING = Said("")
+
+
+class Item(Struct, frozen=True):
+    """One line of the form: a characteristic, or several places of one requirement told together under ``number``."""
+
+    number: str
+    rows: tuple[Characteristic, ...]
+    lines: tuple[Line, ...]
+
+
+class Telling:
+    """Tells the values of one sheet in the words and units of a layout."""
+
+    def __init__(self, sheet: Sheet, shop: Shop, report: Report, layout: Layout, zone: tzinfo) -> None:
+        self.sheet, self.shop, self.report, self.layout = sheet, shop, report, layout
+        self.teller = Teller(shop, sheet, {}, layout.language, zone)
+        self._lines = {line.number: line for line in report.lines}
+
+    # --- what stands in a line ----------------------------------------------------------------------------------
+
+    def items(self) -> list[Item]:
+        """The lines of the form in the natural order of their numbers."""
+        rows = sorted(self.sheet.plan.characteristics, key=lambda row: natural_key(row.number))
+        if self.sheet.only:
+            rows = [row for row in rows if row.identity in self.sheet.only]
+        together: dict[str, list[Characteristic]] = {}
+        for row in rows:
+            together.setdefault(family(row) if self.layout.pattern else row.number, []).append(row)
+        return [
+            Item(number, tuple(each), tuple(self._lines[row.number] for row in each))
+            for number, each in together.items()
+        ]
+
+    @cached_property
+    def plain_numbers(self) -> bool:
+        """Whether every number is a whole one: then a cell may hold it as such; 7.10 may not become 7.1."""
+        return all(row.number.isdecimal() and row.number.isascii() for row in self.sheet.plan.characteristics)
+
+    def of_row(self, item: Item, field: str, pieces: Sequence[Piece], unit: str = "") -> Said:
+        """What a column says of an item on these pieces."""
+        tell = _OF_ROW.get(field)
+        if tell is not None:
+            return tell(self, item, self.wish(unit))
+        return _OF_RESULT[field](self, _Part(item, pieces), self.wish(unit))
+
+    def wish(self, unit: str) -> Wish:
+        """What is wanted of numbers, in the unit of a column where it has its own."""
+        return Wish(unit or self.layout.unit, self.layout.decimals, self.layout.outward)
+
+    # --- the head -----------------------------------------------------------------------------------------------
+
+    def of_head(self, field: str, piece: Piece | None) -> Said:
+        """What the head says; ``serial`` of one piece."""
+        if field == "serial":
+            return Said(piece.serial) if piece else NOTHING
+        return self.head.get(field, NOTHING)
+
+    @cached_property
+    def head(self) -> Mapping[str, Said]:
+        """Every value of the head by its field, those of single pages apart."""
+        sheet, part, head = self.sheet, self.sheet.plan.part, self.sheet.head
+        texts = {
+            "shop": self.shop.name, "customer": head.customer or part.customer, "supplier_code": head.supplier_code,
+            "order": head.order, "order_line": head.order_line, "part": part.number, "part_revision": part.revision,
+            "part_name": part.name, "drawing": part.drawing, "drawing_revision": part.drawing_revision,
+            "changes": part.changes, "standard": part.standard, "material": part.material, "lot": head.lot,
+            "serials": ", ".join(piece.serial for piece in sheet.pieces), "process": head.process,
+            "machine": head.machine, "detail": head.detail, "extent": head.extent, "baseline": head.baseline,
+            "cause": cause_text(head.cause, self.layout.language), "temperature": head.temperature,
+            "unit": self.layout.unit or sheet.plan.title_block.unit,
+            "verdict": self.word(min(self._verdicts(), key=WORST_FIRST.index, default=Verdict.OPEN)),
+            "report": sheet.identity,
+            "nonconformances": ", ".join(each.number for each in sheet.nonconformances.values()),
+        }  # fmt: skip
+        return {
+            **{field: Said(text) for field, text in texts.items()},
+            "quantity": Said(str(len(sheet.pieces)), number=str(len(sheet.pieces))),
+            **self._signed(),
+        }
+
+    def _verdicts(self) -> Iterable[Verdict]:
+        return (Verdict(line.state) for line in self.report.lines if line.state != Verdict.NOT_JUDGED)
+
+    def _signed(self) -> Mapping[str, Said]:
+        found: dict[str, Said] = {}
+        if self.sheet.sealed:
+            seal = self.sheet.seals[-1]
+            found |= {"inspector": Said(self.teller.person(seal.by)), "inspected_on": self._day(seal.at)}
+        approved = self.sheet.stated(StatementKind.APPROVED)
+        if approved is not None:
+            found |= {"approver": Said(self.teller.person(approved.by)), "approved_on": self._day(approved.at)}
+        return found
+
+    def _day(self, at: int) -> Said:
+        return self.day(self.teller.day(at))
+
+    def day(self, iso: str) -> Said:
+        """A day, written as the customer writes days where a cell holds it as text."""
+        from datetime import date
+
+        if not iso:
+            return NOTHING
+        return Said(date.fromisoformat(iso).strftime(self.layout.day) if self.layout.day else iso, day=iso)
+
+    def word(self, verdict: Verdict) -> str:
+        """What a verdict is in the customer's words; ours where none was agreed."""
+        own = self.teller.word(f"verdict.{verdict.name.lower()}")
+        return self.layout.words.get(WORD_OF[verdict], own)
+
+    # --- readings -----------------------------------------------------------------------------------------------
+
+    def readings(self, part: _Part) -> list[Reading]:
+        """The readings that count, in the order of rows and pieces."""
+        return [
+            reading
+            for row in part.item.rows
+            for piece in part.pieces
+            for reading in self.sheet.counting(row.identity, piece.identity)
+        ]
+
+    def instruments(self, part: _Part) -> list[Instrument]:
+        """The instruments that were read, each once."""
+        found = (one for reading in self.readings(part) for one in self.teller.instruments(reading.method))
+        return list({(one.identity, one.issue): one for one in found}.values())
+
+
+class _Part(Struct, frozen=True):
+    """An item on some of the pieces."""
+
+    item: Item
+    pieces: Sequence[Piece]
+
+    def results(self) -> list[tuple[Characteristic, Line, Result]]:
+        """The results, in the order of rows and pieces."""
+        serials = {piece.serial for piece in self.pieces}
+        return [
+            (row, line, result)
+            for row, line in zip(self.item.rows, self.item.lines, strict=True)
+            for result in line.results
+            if result.serial in serials
+        ]
+
+
+# --- values of a characteristic -------------------------------------------------------------------------------
+
+
+def _requirement(item: Item) -> Requirement:
+    return item.rows[0].requirement
+
+
+def _nominal(_telling: Telling, item: Item, wish: Wish) -> Said:
+    asked = _requirement(item)
+    if asked.nominal is None or asked.natural_zero or asked.form is Form.THREAD:
+        return NOTHING
+    unit = unit_wanted(asked, wish)
+    if fewest_decimals(asked.nominal, unit) is not None:
+        return _number(plain(asked.nominal, unit, decimals_wanted(asked, wish)))
+    return _number(result_wanted(figures.number(asked.nominal, asked), asked, wish))
+
+
+def _limit(upper: bool) -> Callable[[Telling, Item, Wish], Said]:
+    def tell(_telling: Telling, item: Item, wish: Wish) -> Said:
+        asked = _requirement(item)
+        if not asked.judged or (asked.natural_zero and not upper):
+            return NOTHING
+        return _number(limits_wanted(asked, wish)[upper])
+
+    return tell
+
+
+def _off_nominal(upper: bool) -> Callable[[Telling, Item, Wish], Said]:
+    def tell(telling: Telling, item: Item, wish: Wish) -> Said:
+        """How far the limit lies from the nominal: above it for ``plus``, below it for ``minus``, as both are added
+        to it and taken off it."""
+        nominal = _nominal(telling, item, wish).number
+        limit = _limit(upper)(telling, item, wish).number
+        if not nominal or not limit:
+            return NOTHING
+        return _number(between(limit, nominal) if upper else between(nominal, limit))
+
+    return tell
+
+
+def _tolerance(telling: Telling, item: Item, wish: Wish) -> Said:
+    plus, minus = _off_nominal(True)(telling, item, wish).number, _off_nominal(False)(telling, item, wish).number
+    if plus and plus == minus:
+        return Said(f"±{plus}")
+    if plus and minus:
+        return Said(f"{_signed(plus, '+')}/{_signed(minus, '-')}")
+    low, high = _limit(False)(telling, item, wish).number, _limit(True)(telling, item, wish).number
+    return Said(figures.between(low, high))
+
+
+def _signed(amount: str, sign: str) -> str:
+    if amount.startswith("-"):
+        return ("-" if sign == "+" else "+") + amount[1:]
+    return sign + amount
+
+
+def _unit(_telling: Telling, item: Item, wish: Wish) -> Said:
+    asked = _requirement(item)
+    return NOTHING if asked.form in (Form.NOTE, Form.THREAD) else Said(unit_wanted(asked, wish))
+
+
+def _number(text: str) -> Said:
+    return Said(text, number=text) if NUMBER.fullmatch(text) else Said(text)
+
+
+def _plain(name: str) -> Callable[[Telling, Item, Wish], Said]:
+    return lambda _telling, item, _wish: Said(str(getattr(item.rows[0], name)))
+
+
+_OF_ROW: Mapping[str, Callable[[Telling, Item, Wish], Said]] = {
+    "number": lambda telling, item, _wish: Said(item.number, number=item.number if telling.plain_numbers else ""),
+    "requirement": lambda _telling, item, _wish: Said(_requirement(item).written),
+    "count": lambda _telling, item, _wish: _number(str(item.rows[0].count)),
+    "place": lambda _telling, item, _wish: Said(", ".join(filter(None, (row.place for row in item.rows)))),
+    **{name: _plain(name) for name in ("name", "kind", "sheet", "zone", "key", "condition", "tooling")},
+    "unit": _unit,
+    "nominal": _nominal,
+    "plus": _off_nominal(True),
+    "minus": _off_nominal(False),
+    "tolerance": _tolerance,
+    "lower": _limit(False),
+    "upper": _limit(True),
+}
+
+
+# --- values of results ----------------------------------------------------------------------------------------
+
+
+def _numbers(line: Line, result: Result) -> list[str]:
+    """The reported numbers of one result: one, or smallest and largest; none of what is no number."""
+    if result.numbers or result.number:
+        return [each for each in result.numbers or (result.number,) if NUMBER.fullmatch(each)]
+    if NUMBER.fullmatch(result.text):
+        return [result.text]
+    own: Iterable[Value] = (value for value in line.values if value.serial == result.serial and value.counts)
+    return [value.number for value in own if value.number and not value.role]
+
+
+def _wanted(part: _Part, wish: Wish) -> list[str]:
+    """All numbers of a part as wanted, in ascending order."""
+    found = [
+        result_wanted(number, row.requirement, wish)
+        for row, line, result in part.results()
+        for number in _numbers(line, result)
+    ]
+    return sorted(found, key=float)
+
+
+def _result(telling: Telling, part: _Part, wish: Wish) -> Said:
+    results, numbers = part.results(), _wanted(part, wish)
+    texts = list(dict.fromkeys(result.text for _, _, result in results if result.text))
+    if len(numbers) == 1 and len(texts) <= 1:
+        return _number(numbers[0])
+    if not numbers or any(not _numbers(line, result) for _, line, result in results if result.text):
+        return Said("; ".join(texts))
+    if len(results) == 1:
+        return Said(f"{numbers[0]} … {numbers[-1]}")
+    spread = telling.teller.word("report.spread", low=numbers[0], high=numbers[-1], n=len(results))
+    out = [f"{row.number}: {result.text}" for row, _, result in results if result.state == Verdict.NOT_CONFORMING]
+    return Said("; ".join((spread, *out)))
+
+
+def _end(last: bool) -> Callable[[Telling, _Part, Wish], Said]:
+    def tell(_telling: Telling, part: _Part, wish: Wish) -> Said:
+        numbers = _wanted(part, wish)
+        return _number(numbers[-1 if last else 0]) if numbers else NOTHING
+
+    return tell
+
+
+def _deviation(telling: Telling, part: _Part, wish: Wish) -> Said:
+    nominal, numbers = _nominal(telling, part.item, wish).number, _wanted(part, wish)
+    if not nominal or not numbers:
+        return NOTHING
+    farthest = max(numbers, key=lambda number: abs(float(between(number, nominal))))
+    return _number(between(farthest, nominal))
+
+
+def _uncertainty(_telling: Telling, part: _Part, wish: Wish) -> Said:
+    found = [(row, result.expanded) for row, _, result in part.results() if result.expanded]
+    if not found:
+        return NOTHING
+    row, expanded = max(found, key=lambda each: float(each[1]))
+    free = Requirement("", Form.REFERENCE, row.requirement.kind, row.requirement.unit, row.requirement.decimals)
+    return _number(result_wanted(expanded, free, Wish(wish.unit)))
+
+
+def _worst(part: _Part) -> Verdict | None:
+    states = [Verdict(result.state) for _, _, result in part.results()]
+    return min(states, key=WORST_FIRST.index) if states else None
+
+
+def _verdict(telling: Telling, part: _Part, _wish: Wish) -> Said:
+    """The customer's word for the worst of it; nothing for what is not judged where the customer has no word for it."""
+    worst, words = _worst(part), telling.layout.words
+    if worst is None or (worst is Verdict.NOT_JUDGED and words and WORD_OF[worst] not in words):
+        return NOTHING
+    return Said(telling.word(worst))
+
+
+def _mark(word: str) -> Callable[[Telling, _Part, Wish], Said]:
+    def tell(_telling: Telling, part: _Part, _wish: Wish) -> Said:
+        worst = _worst(part)
+        return Said(MARK) if worst is not None and WORD_OF[worst] == word else NOTHING
+
+    return tell
+
+
+def _of_instruments(tell: Callable[[Instrument], str]) -> Callable[[Telling, _Part, Wish], Said]:
+    def joined(telling: Telling, part: _Part, _wish: Wish) -> Said:
+        return Said(" + ".join(dict.fromkeys(filter(None, map(tell, telling.instruments(part))))))
+
+    return joined
+
+
+def _due(telling: Telling, part: _Part, _wish: Wish) -> Said:
+    """The calibration due that comes first: a day where all have the same, else each with its tag."""
+    due = {one.tag: one.due for one in telling.instruments(part) if one.due}
+    if len(set(due.values())) == 1:
+        return telling.day(next(iter(due.values())))
+    return Said("; ".join(f"{tag} {telling.day(day).text}" for tag, day in due.items()))
+
+
+def _who(telling: Telling, part: _Part, _wish: Wish) -> Said:
+    return Said(", ".join(dict.fromkeys(telling.teller.person(each.by) for each in telling.readings(part))))
+
+
+def _when(telling: Telling, part: _Part, _wish: Wish) -> Said:
+    """The day of the last reading."""
+    days = [reading.day or telling.teller.day(reading.taken) for reading in telling.readings(part)]
+    return telling.day(max(days)) if days else NOTHING
+
+
+def _nonconformance(telling: Telling, part: _Part, _wish: Wish) -> Said:
+    rows, pieces = {row.identity for row in part.item.rows}, {piece.identity for piece in part.pieces}
+    held = telling.sheet.nonconformances.values()
+    return Said(", ".join(each.number for each in held if each.piece in pieces and rows.intersection(each.rows)))
+
+
+def _note(telling: Telling, part: _Part, _wish: Wish) -> Said:
+    rows, pieces = {row.identity for row in part.item.rows}, {piece.identity for piece in part.pieces} | {""}
+    mine = (note for note in telling.sheet.notes if note.characteristic in rows and note.piece in pieces)
+    return Said("; ".join(note.text for note in mine))
+
+
+_OF_RESULT: Mapping[str, Callable[[Telling, _Part, Wish], Said]] = {
+    "result": _result,
+    "smallest": _end(last=False),
+    "largest": _end(last=True),
+    "deviation": _deviation,
+    "uncertainty": _uncertainty,
+    "verdict": _verdict,
+    "accept": _mark("conforming"),
+    "reject": _mark("not conforming"),
+    "instrument": _of_instruments(lambda one: f"{one.tag} {one.name}".strip()),
+    "instrument_tag": _of_instruments(lambda one: one.tag),
+    "calibration_due": _due,
+    "certificate": _of_instruments(lambda one: one.certificate),
+    "measured_by": _who,
+    "measured_on": _when,
+    "nonconformance": _nonconformance,
+    "note": _note,
+}

@@ -1,0 +1,92 @@
+"""A blank form as a person sees it: texts with their places, merged cells, borders, and which cells a value fits."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from lxml import etree
+
+from storage.dispatch.customer_form.form import Workbook, Worksheet
+from storage.dispatch.customer_form.references import Area, area_of
+from storage.dispatch.customer_form.sheet import Cells
+
+#: Nobody reads a form beyond these.
+MOST_ROWS, MOST_COLUMNS = 3_000, 80
+
+
+class Blank:
+    """One worksheet of a blank form."""
+
+    def __init__(self, book: Workbook, worksheet: Worksheet) -> None:
+        self.book, self.name = book, worksheet.name
+        self.cells = Cells(book, worksheet.name, worksheet.part)
+        self.texts = {
+            (row, column): text
+            for row, column, cell in self.cells.each()
+            if row <= MOST_ROWS and column <= MOST_COLUMNS and (text := self.cells.text_in(cell).strip())
+        }
+        self.formulas = {(row, column) for row, column, _cell, _text in self.cells.formulas()}
+
+    @cached_property
+    def merges(self) -> tuple[Area, ...]:
+        """The merged areas."""
+        found = (area_of(each.get("ref", ""), self.name) for each in self.cells.root.iter(self.book.tag("mergeCell")))
+        return tuple(area for area in found if area is not None)
+
+    @cached_property
+    def _merged(self) -> dict[tuple[int, int], Area]:
+        return {
+            (row, column): area
+            for area in self.merges
+            for row in range(area.top, min(area.bottom, MOST_ROWS) + 1)
+            for column in range(area.left, min(area.right, MOST_COLUMNS) + 1)
+        }
+
+    def area(self, row: int, column: int) -> Area:
+        """The merged area that a cell is part of, or the cell itself."""
+        return self._merged.get((row, column)) or Area(self.name, row, column, row, column)
+
+    def text(self, row: int, column: int) -> str:
+        """What stands in a cell, or in the area it is part of."""
+        area = self.area(row, column)
+        return self.texts.get((area.top, area.left), "")
+
+    def empty(self, row: int, column: int) -> bool:
+        """Whether nothing stands there, no formula either."""
+        area = self.area(row, column)
+        return (area.top, area.left) not in self.texts and (area.top, area.left) not in self.formulas
+
+    def boxed(self, row: int, column: int) -> bool:
+        """Whether a cell is drawn as one: bordered, filled, or open in a protected sheet."""
+        return int(self.cells.style_of(row, column) or 0) in self._boxes
+
+    @cached_property
+    def _boxes(self) -> frozenset[int]:
+        """The styles of cells that have a border at least at two sides, or at the foot."""
+        part = self.book.part_of("styles")
+        if not part:
+            return frozenset()
+        root = self.book.parts.tree(part)
+        borders = root.find(self.book.tag("borders"))
+        drawn = [self._drawn(each) for each in (borders if borders is not None else ())]
+        held = root.find(self.book.tag("cellXfs"))
+        found = set()
+        for place, each in enumerate(held if held is not None else ()):
+            border = int(each.get("borderId", "0"))
+            if border < len(drawn) and drawn[border]:
+                found.add(place)
+        return frozenset(found)
+
+    def _drawn(self, border: etree._Element) -> bool:
+        sides = {etree.QName(each).localname for each in border if each.get("style") not in (None, "none")}
+        return "bottom" in sides or len(sides) >= 2
+
+    def last_row(self) -> int:
+        """The last row that anything stands in or is drawn in."""
+        rows = [row for row in self.cells.rows() if row <= MOST_ROWS]
+        return max((row for row in rows if self.cells.of_row(row)), default=0)
+
+    def last_column(self) -> int:
+        """The last column that anything stands in."""
+        ends = [self.area(row, column).right for row, column in self.texts]
+        return min(max(ends, default=0), MOST_COLUMNS)

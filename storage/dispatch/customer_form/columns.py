@@ -1,0 +1,274 @@
+"""The table of characteristics on a blank form: its heads, the columns they stand over, and the rows below."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from inspection.layout.layout import ROW_FIELDS, Column, Grow, HeadPlace, Table
+from storage.dispatch.customer_form import words
+from storage.dispatch.customer_form.blank import MOST_ROWS, Blank
+from storage.dispatch.customer_form.choices import Choice
+from storage.dispatch.customer_form.references import area_of
+
+#: Rows of an open table below which nothing stands.
+OPEN_ROWS = 1_000
+_ASKED = {"number", "requirement", "nominal", "name", "lower", "upper"}
+_MEASURED = {"result", "smallest", "largest"}
+_LONGEST_NUMBER = 12
+_DEEPEST = 3
+
+
+class Found(Struct, frozen=True):
+    """A table that was found: where its heads stand, and where serial numbers of pieces are asked for."""
+
+    table: Table
+    top: int
+    bottom: int  # the last row of heads
+    last: int
+    serials: tuple[HeadPlace, ...] = ()
+    words: dict[str, str] = {}
+
+
+class _Head(Struct):
+    column: int
+    field: str
+    piece: int = -1
+    unit: str = ""
+    text: str = ""
+    blank_below: bool = False
+
+
+def find_table(blank: Blank, choices: Sequence[Choice], after: int = 0) -> Found | None:
+    """The first table below row ``after`` whose heads say what is asked and what was measured."""
+    best: tuple[int, int, int, list[_Head]] | None = None
+    for top in range(after + 1, blank.last_row() + 1):
+        bottom = _bottom(blank, top)
+        if bottom == 0:
+            continue
+        heads = _heads(blank, top, bottom)
+        fields = {head.field for head in heads}
+        if len(fields) >= 3 and fields & _ASKED and fields & _MEASURED and (best is None or len(heads) > len(best[3])):
+            best = (len(heads), top, bottom, heads)
+        elif best is not None and top > best[2]:
+            break
+    if best is None:
+        return None
+    _, top, bottom, heads = best
+    heads = _settled(blank, heads, bottom, choices)
+    return _measured_out(blank, heads, top, bottom, choices)
+
+
+def _bottom(blank: Blank, top: int) -> int:
+    """The last row of heads that begin in this row; 0 for a row that none begin in."""
+    areas = [blank.area(row, column) for row, column in blank.texts if row == top]
+    if len(areas) < 2:
+        return 0
+    bottom = min(max(area.bottom for area in areas), top + _DEEPEST)
+    wide = [area for area in areas if area.right > area.left and area.bottom == top]
+    below = bottom if bottom > top else top + 1
+    for area in wide:
+        under = [blank.texts.get((below, column), "") for column in range(area.left, area.right + 1)]
+        if any(each and (_is_sub(each)) for each in under):
+            return below
+        if words.field_of("head", blank.text(top, area.left)) in ("serial", "serials"):
+            return below
+    return bottom
+
+
+def _is_sub(text: str) -> bool:
+    return words.piece_of(text, alone=True) >= 0 or bool(words.field_of("column", text))
+
+
+def _heads(blank: Blank, top: int, bottom: int) -> list[_Head]:
+    found: list[_Head] = []
+    for column in range(1, blank.last_column() + 1):
+        area = blank.area(bottom, column)
+        data = blank.area(bottom + 1, column)
+        if data.left != column or (area.left != column and area.right > area.left and data.right > column):
+            continue
+        stack = _stack(blank, column, top, bottom)
+        if stack and (head := _classified(blank, column, stack, bottom)) is not None:
+            found.append(head)
+    return found
+
+
+def _stack(blank: Blank, column: int, top: int, bottom: int) -> list[str]:
+    found: list[str] = []
+    seen: set[tuple[int, int]] = set()
+    for row in range(top, bottom + 1):
+        area = blank.area(row, column)
+        if area.top >= top and (area.top, area.left) not in seen:
+            seen.add((area.top, area.left))
+            found.append(blank.text(row, column))
+    return found
+
+
+def _classified(blank: Blank, column: int, stack: list[str], bottom: int) -> _Head | None:
+    """What a column holds, by the heads above each other over it."""
+    sub, parents = stack[-1], [each for each in stack[:-1] if each]
+    parent = " ".join(parents)
+    over = words.head_of("column", parent)
+    unit = words.unit_in(sub) or over.unit
+    if not sub:
+        if over.field == "result" or words.field_of("head", parent) in ("serial", "serials"):
+            return _Head(column, "result", -2, unit, parent, blank_below=True)
+        return _Head(column, over.field, -1, unit, parent) if over.field else None
+    piece = words.piece_of(sub, alone=over.field == "result" or words.field_of("head", parent) in ("serial", "serials"))
+    if piece >= 0:
+        return _Head(column, "result", piece, unit, sub)
+    own = words.head_of("column", sub)
+    if over.field == "result" and own.field in ("lower", "upper"):
+        return _Head(column, "smallest" if own.field == "lower" else "largest", -1, unit, sub)
+    together = words.field_of("column", f"{parent} {sub}") if parent else ""
+    field = together or own.field
+    if not field:
+        return None
+    area = blank.area(bottom, column)
+    wide = area.right > area.left and blank.area(bottom + 1, column).right == column
+    return _Head(column, field, -2 if wide and field == "result" else -1, unit, sub)
+
+
+def _settled(blank: Blank, heads: list[_Head], bottom: int, choices: Sequence[Choice]) -> list[_Head]:
+    """Heads with what only shows by their neighbours: which piece, and which of two results is the verdict."""
+    for head in heads:
+        listed = next((each for each in choices if each.holds(bottom + 1, head.column)), None)
+        if head.field == "result" and listed is not None and any(map(words.word_of, listed.allowed)):
+            head.field = "verdict"
+    results = [head for head in heads if head.field == "result"]
+    plain = [head for head in results if head.piece == -1]
+    if len(plain) == 2 and len(results) == 2 and plain[0].unit == plain[1].unit:
+        told = [words.signed(head.text) for head in plain]
+        general = [at for at, text in enumerate(told) if text.split("/")[0].strip() in _GENERAL]
+        if len(general) == 1:
+            plain[general[0]].field = "verdict"
+    _number_pieces(heads)
+    return _each_once(heads)
+
+
+#: Heads that say "result" and mean the verdict where the measured value has a column of its own.
+_GENERAL = frozenset({"result", "results", "ergebnis", "resultado", "esito", "résultat"})
+
+
+def _number_pieces(heads: list[_Head]) -> None:
+    results = [head for head in heads if head.field == "result"]
+    by_unit: dict[str, int] = {}
+    named = [head.piece for head in results if head.piece >= 0]
+    shift = min(named) if named and len(set(named)) == len(named) and min(named) > 0 else 0
+    for head in results:
+        if head.piece >= 0:
+            head.piece -= shift
+        else:
+            head.piece = by_unit.get(head.unit, 0)
+            by_unit[head.unit] = head.piece + 1
+    pieces = {head.piece for head in results}
+    for field in ("verdict", "deviation", "instrument", "accept", "reject", "measured_by", "measured_on", "note"):
+        mine = [head for head in heads if head.field == field]
+        if len(pieces) > 1 and len(mine) == len(pieces):
+            for head, piece in zip(mine, sorted(pieces), strict=True):
+                head.piece = piece
+
+
+def _each_once(heads: list[_Head]) -> list[_Head]:
+    """One column for each value; the first of several that say the same."""
+    found: dict[tuple[str, int, str], _Head] = {}
+    for head in heads:
+        found.setdefault((head.field, head.piece, head.unit), head)
+    return list(found.values())
+
+
+def _measured_out(blank: Blank, heads: list[_Head], top: int, bottom: int, choices: Sequence[Choice]) -> Found | None:
+    first = bottom + 1
+    at = [head for head in heads if (first, blank.area(first, head.column).left) not in blank.formulas]
+    if not any(head.field in _MEASURED for head in at):
+        return None
+    number = next((head.column for head in at if head.field == "number"), at[0].column)
+    area = blank.area(first, number)
+    height = area.bottom - area.top + 1
+    result = next(head.column for head in at if head.field in _MEASURED)
+    rows, given = _rows(blank, at, first, height, number, result)
+    if rows == 0:
+        return None
+    columns = tuple(Column(head.field, head.column, head.piece, unit=head.unit) for head in at)
+    numbered: tuple[tuple[str, int], ...] = ()
+    if given:
+        numbered = tuple((blank.text(row, number), row) for row in given)
+        columns = tuple(
+            column
+            for column in columns
+            if column.field == "number" or all(blank.empty(row, column.column) for row in given)
+        )
+    table = Table(blank.name, first, rows, columns, height, Grow.ROWS, numbered)
+    serials = tuple(
+        HeadPlace("serial", blank.name, bottom, head.column, piece=head.piece) for head in at if head.blank_below
+    )
+    return Found(table, top, bottom, first + rows * height - 1, serials, _words(heads, first, choices))
+
+
+def _rows(
+    blank: Blank, heads: Sequence[_Head], first: int, height: int, number: int, result: int
+) -> tuple[int, list[int]]:
+    """How many blocks there are, and the rows that the customer has written numbers and requirements into."""
+    listed = _listed(blank, first)
+    boxed = blank.boxed(first, result)
+    widths = [(head.column, blank.area(first, head.column).right - head.column) for head in heads]
+    asked = [head.column for head in heads if head.field in ROW_FIELDS and head.column != number]
+    others = [head.column for head in heads if head.field not in ROW_FIELDS]
+    given, rows, row = [], 0, first
+    while row <= MOST_ROWS and (listed is None or row <= listed):
+        areas = [(blank.area(row, column), width) for column, width in widths]
+        if any(area.top != row or area.right - area.left != width for area, width in areas):
+            break
+        if any(not blank.empty(row, column) for column in others):
+            break
+        written = [column for column in asked if not blank.empty(row, column)]
+        label = blank.text(row, number)
+        if (written and not label) or len(label) > _LONGEST_NUMBER:
+            break
+        if listed is None and boxed != blank.boxed(row, result):
+            break
+        if listed is None and not boxed and not label and _anything(blank, row):
+            break
+        if written:
+            given.append(row)
+        rows, row = rows + 1, row + height
+        if listed is None and not boxed and row > blank.last_row():
+            rows = max(rows, OPEN_ROWS)
+            break
+    return (rows, given if len(given) == rows or given else [])
+
+
+def _anything(blank: Blank, row: int) -> bool:
+    return any(at == row and (at, column) not in blank.formulas for at, column in blank.texts)
+
+
+def _listed(blank: Blank, first: int) -> int | None:
+    """The last row of values of a table that the workbook itself knows as one (18.5.1.2 table)."""
+    for kind, part in blank.book.parts.relations(blank.cells.part).values():
+        if kind == "table" and blank.book.parts.has(part):
+            root = blank.book.parts.tree(part)
+            area = area_of(root.get("ref", ""), blank.name)
+            if area is not None and area.top + int(root.get("headerRowCount", "1")) == first:
+                return area.bottom - int(root.get("totalsRowCount", "0"))
+    return None
+
+
+def _words(heads: Sequence[_Head], first: int, choices: Sequence[Choice]) -> dict[str, str]:
+    """The customer's words for a result: those of a drop-down list, else those in the head itself ("Pass/Fail")."""
+    found: dict[str, str] = {}
+    for head in heads:
+        if head.field != "verdict":
+            continue
+        listed = next((each.allowed for each in choices if each.holds(first, head.column)), ())
+        for each in listed or tuple(part.strip() for part in head.text.split("/") if "/" in head.text):
+            meaning = words.word_of(each)
+            if meaning:
+                found.setdefault(meaning, each)
+    return found
+
+
+def with_growth(found: Found, grow: Grow) -> Found:
+    """The same table with another way to grow."""
+    return replace(found, table=replace(found.table, grow=grow))

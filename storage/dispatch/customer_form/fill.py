@@ -1,0 +1,340 @@
+"""A customer's workbook filled: cells set in its own markup, rows or pages added where there is more to say.
+
+Which parts may be changed by that is told beforehand (``may_change``), and held to: every other part keeps its bytes.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+
+from msgspec import Struct
+
+from inspection.layout.filling import Filling
+from inspection.layout.layout import Table
+from inspection.layout.told import Said
+from inspection.reasons import Part, Reason, Refused
+from storage.dispatch.cells import MOST_DIGITS, MOST_IN_CELL
+from storage.dispatch.customer_form.choices import Choice, choices
+from storage.dispatch.customer_form.copies import repeat
+from storage.dispatch.customer_form.form import Workbook
+from storage.dispatch.customer_form.growth import grow, linked
+from storage.dispatch.customer_form.recalculation import (
+    ask_for_results,
+    dependents,
+    drop_chain,
+    drop_result,
+    of_all,
+    relations_part,
+    touched,
+)
+from storage.dispatch.customer_form.references import Area, Growth, address, areas_in, quoted
+from storage.dispatch.customer_form.sheet import Cells
+from storage.dispatch.unprintable import uncarried
+from storage.files import write_file
+from storage.intake.workbook.formats import Sense
+
+_TYPES = "[Content_Types].xml"
+#: A general format shows a number to so many characters (common practice of spreadsheet programs).
+_GENERAL_SHOWS = 10
+
+
+class Filled(Struct, frozen=True):
+    """A filled workbook: its bytes, the parts that are not those of the blank one, and what is to be known of it."""
+
+    content: bytes
+    changed: tuple[str, ...]
+    notices: tuple[Reason, ...]
+
+
+class _Write(Struct):
+    """One value for one cell; ``group`` are the cells that look alike."""
+
+    cells: Cells
+    row: int
+    column: int
+    said: Said
+    group: object
+    field: str
+
+
+def write_filled(path: Path, filled: Filled) -> str:
+    """Write the filled workbook to ``path`` and return the SHA-256 of the file in hex. Raises BookFailure."""
+    return write_file(path, filled.content)
+
+
+def may_change(data: bytes, name: str, filling: Filling) -> dict[str, str]:
+    """The parts that filling may change or add to, each with why (a code of the catalogue).
+
+    A folder ending in a stroke stands for new parts in it. Raises ``FileRefused`` for what cannot be filled.
+    """
+    return _may_change(Workbook(data, name), filling)
+
+
+def _may_change(book: Workbook, filling: Filling) -> dict[str, str]:
+    found: dict[str, str] = {}
+    layout, sheets = filling.layout, {each.name.casefold(): each for each in book.worksheets}
+    growing = {layout.tables[place].sheet.casefold() for place in filling.more}
+    repeated = {sheet for sheet, times in filling.copies.items() if times}
+    for each in book.worksheets:
+        if any(True for _ in Cells(book, each.name, each.part).formulas()):
+            found |= {each.part: "form.part.formulas", book.main: "form.part.workbook"}
+    for name in (*(place.sheet for place in layout.heads), *(table.sheet for table in layout.tables)):
+        found[book.worksheet(name).part] = "form.part.cells"
+    if growing or repeated:
+        chain = book.part_of("calcChain")
+        found |= {book.main: "form.part.workbook"}
+        found |= {_TYPES: "form.part.packing", relations_part(book.main): "form.part.packing"}
+        found |= {chain: "form.part.chain"} if chain else {}
+    for name in growing & sheets.keys():
+        found |= dict.fromkeys(linked(book, sheets[name].part), "form.part.moves_down")
+    if growing:
+        charts = [part for part in book.parts.names if part.startswith("xl/charts/") and part.endswith(".xml")]
+        found |= dict.fromkeys(charts, "form.part.moves_down")
+    if repeated:
+        found["xl/"] = "form.part.copies"
+    return found
+
+
+def fill(data: bytes, name: str, filling: Filling) -> Filled:
+    """Fill a customer's blank workbook (``name`` is its file's, for sentences).
+
+    Raises ``FileRefused`` for a workbook that cannot be filled, Refused where cells are protected and the layout does
+    not say that the customer allows it, where a worksheet that it names is not there, or a text that no cell holds.
+    """
+    book = Workbook(data, name)
+    allowed = _may_change(book, filling)
+    filler = _Filler(book, filling)
+    filler.check_protection()
+    filler.make_room()
+    filler.write()
+    filler.recalculate()
+    _held_to(book, allowed)
+    return Filled(book.parts.written(), book.parts.changed, tuple(filler.notices))
+
+
+def _held_to(book: Workbook, allowed: Mapping[str, str]) -> None:
+    """What was changed is what was said beforehand; anything else is a fault of ours."""
+    beyond = [part for part in (*book.parts.changed, *book.parts.dropped) if part not in allowed]
+    beyond = [part for part in beyond if part not in book.parts.added or "xl/" not in allowed]
+    if beyond:
+        raise AssertionError(f"changed beyond the list: {', '.join(beyond)}")
+
+
+class _Filler:
+    def __init__(self, book: Workbook, filling: Filling) -> None:
+        self.book, self.filling, self.layout = book, filling, filling.layout
+        self.notices: list[Reason] = list(filling.notices)
+        self.sheets = {each.name.casefold(): Cells(book, each.name, each.part) for each in book.worksheets}
+        self.copies: dict[tuple[str, int], Cells] = {}
+        self.growth: Growth | None = None
+        self.written: list[tuple[str, int, int]] = []
+
+    # --- before -------------------------------------------------------------------------------------------------
+
+    def check_protection(self) -> None:
+        """Raise Refused for protected cells, unless the customer allows it."""
+        if self.layout.into_protected:
+            return
+        locked: dict[str, list[str]] = defaultdict(list)
+        for cells, row, column in self._places():
+            protection = cells.root.find(self.book.tag("sheetProtection"))
+            guarded = protection is not None and protection.get("sheet") in ("1", "true")
+            if guarded and self.book.style(cells.style_of(row, column)).locked:
+                locked[cells.name].append(address(row, column))
+        if locked:
+            raise Refused(
+                *(
+                    Reason("form.protected", {"sheet": sheet, "cells": _few(places), "n": len(places)})
+                    for sheet, places in locked.items()
+                )
+            )
+
+    def _places(self) -> Iterator[tuple[Cells, int, int]]:
+        """The cells of the blank form that are to be filled; the first block stands for its table."""
+        for head in self.layout.heads:
+            yield self.own(head.sheet), head.row, head.column
+        for table in self.layout.tables:
+            first = table.numbered[0][1] if table.numbered else table.first
+            for column in table.columns:
+                yield self.own(table.sheet), first + column.offset, column.column
+
+    def own(self, sheet: str) -> Cells:
+        """The cells of a worksheet of the blank form."""
+        return self.sheets[self.book.worksheet(sheet).name.casefold()]
+
+    # --- room ---------------------------------------------------------------------------------------------------
+
+    def make_room(self) -> None:
+        """Repeat worksheets and put rows in."""
+        for place, blocks in self.filling.more.items():
+            self._put_in(self.layout.tables[place], blocks)
+        for sheet, times in self.filling.copies.items():
+            made = repeat(self.book, self.book.worksheet(sheet), times) if times else []
+            for copy, each in enumerate(made, start=1):
+                cells = Cells(self.book, each.name, each.part)
+                self.copies[sheet, copy] = self.sheets[each.name.casefold()] = cells
+        if self.growth is not None or self.copies:
+            drop_chain(self.book)
+
+    def _put_in(self, table: Table, blocks: int) -> None:
+        """Rows in front of the last block, so that a sum over the table takes them in."""
+        last = max(table.rows - 1, 1)
+        at = table.first + last * table.height
+        cells = self.own(table.sheet)
+        self.growth = Growth(cells.name, at, blocks * table.height)
+        grow(self.book, self.sheets, self.growth, (at - table.height, at - 1))
+
+    def cells(self, sheet: str, copy: int) -> Cells:
+        """The cells of a worksheet or of one of its copies."""
+        return self.copies[sheet, copy] if copy else self.own(sheet)
+
+    def row(self, sheet: str, row: int) -> int:
+        """Where a row of a worksheet of the blank form stands now, on its copies too."""
+        if self.growth is None or sheet.casefold() != self.growth.sheet.casefold():
+            return row
+        return self.growth.row(row)
+
+    # --- writing ------------------------------------------------------------------------------------------------
+
+    def write(self) -> None:
+        """Write every value that its cell can take."""
+        writes = list(self._writes())
+        self._check_texts(writes)
+        used = {each.cells.part: each.cells for each in writes}
+        lists = {part: choices(self.book, cells, self.sheets) for part, cells in used.items()}
+        hidden = self._hidden(writes)
+        for each in writes:
+            self._write(each, lists[each.cells.part], hidden)
+        for part in used:
+            self.book.parts.change(part)
+
+    def _writes(self) -> Iterator[_Write]:
+        for head in self.filling.heads:
+            if not head.said.text:
+                continue
+            place, at = head.place, self.cells(head.place.sheet, head.copy)
+            row = self.row(place.sheet, place.row)
+            yield _Write(at, row, place.column, head.said, (at.name, row, place.column), place.field)
+        where: dict[tuple[int, int], Cells] = {}
+        for each in self.filling.rows:
+            table, said = self.layout.tables[each.table], each.said
+            if not said.text:
+                continue
+            cells = where.get((each.table, each.copy))
+            if cells is None:
+                cells = where[each.table, each.copy] = self.cells(table.sheet, each.copy)
+            if table.numbered:
+                row = self.row(table.sheet, table.numbered[each.block][1])
+            elif each.table in self.filling.more:
+                row = table.first + each.block * table.height
+            else:
+                row = self.row(table.sheet, table.first + each.block * table.height)
+            column = each.column
+            group = (each.table, each.copy, column.column, column.offset)
+            yield _Write(cells, row + column.offset, column.column, said, group, column.field)
+
+    def _check_texts(self, writes: Iterable[_Write]) -> None:
+        for each in writes:
+            text = each.said.text
+            if len(text) > MOST_IN_CELL:
+                parts: dict[str, Part] = {"cell": _at(each), "length": len(text), "most": MOST_IN_CELL}
+                raise Refused(Reason("form.cell_full", parts))
+            if not text.isprintable() and (wrong := uncarried(text)):
+                codes = ", ".join(f"U+{ord(sign):04X}" for sign in sorted(wrong))
+                raise Refused(Reason("form.uncarried", {"cell": _at(each), "characters": codes}))
+
+    def _hidden(self, writes: Iterable[_Write]) -> dict[object, bool]:
+        """Groups of numbers of which some cell's format would hide decimals; and whether a formula reads them, so that
+        they must stay numbers."""
+        odd: dict[object, list[_Write]] = defaultdict(list)
+        held: dict[object, list[_Write]] = defaultdict(list)
+        for each in writes:
+            if each.said.number:
+                held[each.group].append(each)
+                if not self._shows(each):
+                    odd[each.group].append(each)
+        if not odd:
+            return {}
+        areas = [area for cells, *_, text in of_all(self.sheets) for area in areas_in(text, cells.name)]
+        return {group: self._read_by(held[group], areas) for group in odd}
+
+    def _shows(self, write: _Write) -> bool:
+        form = self.book.style(write.cells.style_of(write.row, write.column)).number
+        decimals = write.said.number.partition(".")[2]
+        if form.sense is Sense.FIXED:
+            return len(decimals) <= form.decimals
+        if form.sense is Sense.GENERAL:
+            return not decimals.endswith("0") and len(write.said.number) <= _GENERAL_SHOWS
+        return False
+
+    def _read_by(self, writes: list[_Write], areas: Iterable[Area]) -> bool:
+        name, column = writes[0].cells.name.casefold(), writes[0].column
+        low, high = min(each.row for each in writes), max(each.row for each in writes)
+        mine = Area(name, low, column, high, column)
+        return any(area.meets(mine) for area in areas)
+
+    def _write(self, write: _Write, lists: Iterable[Choice], hidden: Mapping[object, bool]) -> None:
+        cells, said = write.cells, write.said
+        cell = cells.cell(write.row, write.column)
+        if cell is not None and cells.has_formula(cell):
+            self.notices.append(
+                Reason("form.formula_kept", {"cell": _at(write), "field": f"layout.field.{write.field}"})
+            )
+            return
+        text = said.text
+        choice = next((each for each in lists if each.holds(write.row, write.column)), None) if lists else None
+        if choice is not None:
+            spelling = choice.spelling(text)
+            if spelling is None:
+                parts = {"cell": _at(write), "text": text, "allowed": ", ".join(choice.allowed[:12])}
+                self.notices.append(Reason("form.not_allowed", {**parts}))
+                return
+            text = spelling
+        self._put(write, text, hidden)
+        self.written.append((cells.name, write.row, write.column))
+
+    def _put(self, write: _Write, text: str, hidden: Mapping[object, bool]) -> None:
+        cells, said, row, column = write.cells, write.said, write.row, write.column
+        if not said.day and not said.number:
+            cells.set_text(row, column, text)
+        elif said.day and self.book.style(cells.style_of(row, column)).number.sense is Sense.DATE:
+            cells.set_day(row, column, said.day)
+        elif said.number and self._as_number(write, hidden):
+            cells.set_number(row, column, said.number)
+        else:
+            cells.set_text(row, column, text)
+
+    def _as_number(self, write: _Write, hidden: Mapping[object, bool]) -> bool:
+        """A number stays one where its decimals show, or where a formula reads it, which is then told."""
+        if sum(map(str.isdigit, write.said.number.lstrip("-0."))) > MOST_DIGITS:
+            return False
+        if write.group not in hidden:
+            return True
+        if not hidden[write.group]:
+            return False
+        if not self._shows(write):
+            self.notices.append(Reason("form.format_hides", {"cell": _at(write), "number": write.said.number}))
+        return True
+
+    # --- after --------------------------------------------------------------------------------------------------
+
+    def recalculate(self) -> None:
+        """Drop the results that hold no longer, and ask for them anew."""
+        formulas = of_all(self.sheets)
+        if not formulas:
+            return
+        stale = dependents(formulas, touched(self.written))
+        for cells, cell in stale:
+            drop_result(cells, cell)
+        if stale or self.growth is not None or self.copies:
+            ask_for_results(self.book)
+
+
+def _at(write: _Write) -> str:
+    return f"{quoted(write.cells.name)}!{address(write.row, write.column)}"
+
+
+def _few(places: list[str]) -> str:
+    return ", ".join(places[:8]) + (" …" if len(places) > 8 else "")

@@ -1,0 +1,205 @@
+"""Where each value would go on a customer's blank form, proposed from what stands on it; a person corrects it."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from inspection.attached import Attached
+from inspection.layout.layout import Grow, HeadPlace, Layout, Table
+from inspection.reasons import Reason, Refused
+from storage.dispatch.customer_form import words
+from storage.dispatch.customer_form.blank import Blank
+from storage.dispatch.customer_form.choices import choices
+from storage.dispatch.customer_form.columns import Found, find_table, with_growth
+from storage.dispatch.customer_form.form import Workbook
+from storage.dispatch.customer_form.sheet import Cells
+from storage.intake.heads import plain
+
+_RULED = re.compile(r"^(.*?)[:\s]*[_.…]{3,}\s*$", re.DOTALL)
+_PLACEHOLDER = re.compile(r"^\s*[\[{<«]+\s*([^\[\]{}<>«»]+?)\s*[\]}>»]+\s*$")
+#: A label is no sentence.
+_LONGEST_LABEL = 60
+
+
+class _Label(Struct):
+    row: int
+    column: int
+    field: str
+    text: str
+    right: tuple[int, int] | None = None
+    below: tuple[int, int] | None = None
+
+
+def propose(data: bytes, file: Attached, customer: str, name: str) -> Layout:
+    """A layout for a customer's blank workbook, as far as it can be told from it.
+
+    Raises ``FileRefused`` for what cannot be filled, Refused where no table of characteristics is found on it.
+    """
+    book = Workbook(data, file.name)
+    sheets = {each.name.casefold(): Cells(book, each.name, each.part) for each in book.worksheets}
+    heads: list[HeadPlace] = []
+    tables: list[Table] = []
+    said: dict[str, str] = {}
+    unit = ""
+    for worksheet in book.worksheets:
+        if worksheet.hidden:
+            continue
+        blank = Blank(book, worksheet)
+        found = _tables(blank, choices(book, blank.cells, sheets))
+        own = [*_named(book, blank), *(place for each in found for place in each.serials)]
+        own += _labels(blank, found, {(place.row, place.column) for place in own}, {place.field for place in own})
+        paged = any(place.field in ("page", "pages") for place in own)
+        tables += [with_growth(each, Grow.SHEETS).table if paged else each.table for each in found]
+        heads += own
+        for each in found:
+            said |= {key: text for key, text in each.words.items() if key not in said}
+        unit = unit or next(filter(None, map(words.unit_said, blank.texts.values())), "")
+    if not tables:
+        raise Refused(Reason("form.no_table", {"file": file.name}))
+    tables, unit = _in_one_unit(tables, unit)
+    return Layout(
+        customer=customer, name=name, workbook=file, heads=tuple(heads), tables=tuple(tables), words=said, unit=unit
+    )
+
+
+def _in_one_unit(tables: list[Table], unit: str) -> tuple[list[Table], str]:
+    """The system that every head names is the form's; where heads name both, each column has its own."""
+    named = {column.unit for table in tables for column in table.columns if column.unit}
+    if len(named) != 1:
+        return tables, "" if named else unit
+    bare = [replace(table, columns=tuple(replace(column, unit="") for column in table.columns)) for table in tables]
+    return bare, named.pop()
+
+
+def _tables(blank: Blank, lists: Sequence[object]) -> list[Found]:
+    """The tables of a worksheet, one below the other; a further one only if it says the same."""
+    found: list[Found] = []
+    while (more := find_table(blank, lists, found[-1].last if found else 0)) is not None:  # type: ignore[arg-type]
+        if found and _said(more) != _said(found[0]):
+            break
+        found.append(more)
+    return found
+
+
+def _said(found: Found) -> set[tuple[str, int]]:
+    return {(column.field, column.piece) for column in found.table.columns}
+
+
+# --- the head ---------------------------------------------------------------------------------------------------
+
+
+def _named(book: Workbook, blank: Blank) -> Iterator[HeadPlace]:
+    """Cells that have a name of their own."""
+    for named in book.names:
+        area = book.area_named(named)
+        field = words.name_of(named.name)
+        if area is None or not field or area.sheet.casefold() != blank.name.casefold():
+            continue
+        whole = blank.area(area.top, area.left)
+        if (area.bottom, area.right) in ((area.top, area.left), (whole.bottom, whole.right)):
+            yield HeadPlace(field, blank.name, area.top, area.left)
+
+
+def _labels(
+    blank: Blank, tables: Sequence[Found], taken: set[tuple[int, int]], fields: set[str]
+) -> Iterator[HeadPlace]:
+    """Values beside or below their labels, or in the same cell behind them."""
+    held = set(taken)
+    labels = [label for label in _found_labels(blank, tables) if label.field not in fields or label.field == "serial"]
+    _in_context(labels)
+    downward = _downward(labels)
+    for label in labels:
+        place = _placed(blank, label, downward, held)
+        if place is not None and (place.row, place.column) not in held:
+            held.add((place.row, place.column))
+            yield place
+
+
+def _found_labels(blank: Blank, tables: Sequence[Found]) -> Iterator[_Label]:
+    for (row, column), text in sorted(blank.texts.items()):
+        if any(each.top <= row <= each.last for each in tables) or len(text) > _LONGEST_LABEL:
+            continue
+        ruled, held = _RULED.match(text), _PLACEHOLDER.match(text)
+        field = words.field_of("head", ruled[1] if ruled else held[1] if held else text)
+        if not field or (row, column) in blank.formulas:
+            continue
+        label = _Label(row, column, field, text)
+        if not ruled and not held:
+            label.right, label.below = _beside(blank, row, column, tables)
+        yield label
+
+
+def _beside(
+    blank: Blank, row: int, column: int, tables: Sequence[Found]
+) -> tuple[tuple[int, int] | None, tuple[int, int] | None]:
+    area = blank.area(row, column)
+    right, below = (area.top, area.right + 1), (area.bottom + 1, area.left)
+    kept = [
+        cell
+        if blank.empty(*cell)
+        and blank.area(*cell).left == cell[1]
+        and blank.area(*cell).top == cell[0]
+        and not any(each.top <= cell[0] <= each.last for each in tables)
+        else None
+        for cell in (right, below)
+    ]
+    return kept[0], kept[1]
+
+
+def _in_context(labels: list[_Label]) -> None:
+    """What a short label means by the one in front of it: the revision of the part or of the drawing, the date of the
+    inspection or of the approval."""
+    fields = {label.field for label in labels}
+    for before, label in zip([None, *labels], labels, strict=False):
+        near = before is not None and before.row == label.row
+        if label.field == "drawing_revision" and plain(label.text) in _SHORT_REVISIONS:
+            beside_part = near and before is not None and before.field in ("part", "part_name")
+            if beside_part or (not near and "drawing" not in fields):
+                label.field = "part_revision"
+        if label.field == "inspected_on" and before is not None:
+            recent = [each for each in labels if (each.row, each.column) < (label.row, label.column)][-2:]
+            if any(each.field == "approver" for each in recent) and recent[-1].field != "inspector":
+                label.field = "approved_on"
+
+
+_SHORT_REVISIONS = frozenset(
+    {"rev", "revision", "rev level", "index", "indice", "issue", "revisión", "revisione", "révision"}
+)
+
+
+def _downward(labels: Sequence[_Label]) -> set[int]:
+    """The rows whose labels stand above their values: most of them have no room at the right."""
+    rows = Counter(label.row for label in labels)
+    shut = Counter(label.row for label in labels if label.right is None and label.below is not None)
+    return {row for row, n in rows.items() if n > 1 and 2 * shut[row] >= n}
+
+
+def _placed(blank: Blank, label: _Label, downward: set[int], held: set[tuple[int, int]]) -> HeadPlace | None:
+    ruled = _RULED.match(label.text)
+    if ruled:
+        return HeadPlace(label.field, blank.name, label.row, label.column, prefix=ruled[1].strip() + ":")
+    if _PLACEHOLDER.match(label.text):
+        return HeadPlace(label.field, blank.name, label.row, label.column)
+    for cell in _preferred(blank, label, downward):
+        if cell is not None and cell not in held:
+            return HeadPlace(label.field, blank.name, *cell)
+    if label.text.endswith(":"):
+        return HeadPlace(label.field, blank.name, label.row, label.column, prefix=label.text)
+    return None
+
+
+def _preferred(blank: Blank, label: _Label, downward: set[int]) -> list[tuple[int, int] | None]:
+    """Beside it or below it, the likelier first: below where the row's labels do, or where only that is a box."""
+    right, below = label.right, label.below
+    if label.row in downward and below is not None:
+        return [below, right]
+    if right is None or below is None or label.text.endswith(":"):
+        return [right, below if below is not None and blank.boxed(*below) else None]
+    if blank.boxed(*below) and not blank.boxed(*right):
+        return [below, right]
+    return [right, below if below is not None and blank.boxed(*below) else None]
