@@ -11,7 +11,7 @@ from typing import Any, NoReturn
 
 from inspection.words.say import word
 
-FORMS = ("pdf", "xlsx", "csv", "data", "customer")
+FORMS = ("pdf", "xlsx", "csv", "data", "json", "qif", "customer")
 TEMPLATES = ("features", "readings", "evidence")
 UPSETS = ("dropped", "repaired", "changed")
 DISPOSITIONS = ("rework", "repair", "use-as-is", "return", "scrap")
@@ -187,6 +187,19 @@ def _layout(parser: argparse.ArgumentParser) -> None:
     _option(parser, "--set", action="append", default=[], metavar="NAME=VALUE", help_name="layout_set")
     _option(parser, "--keep", action="store_true", help_name="layout_keep")
     _option(parser, "--out", metavar="FILE", help_name="layout_out")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _package(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("to", nargs="?", metavar="FILE.zip|FOLDER", help=_help("package_to"))
+    _option(parser, "--beside", action="append", default=[], metavar="FILE", help_name="package_beside")
+    _option(parser, "--layout", help_name="export_layout", default="", metavar="NAME")
+    _option(parser, "--no-form", action="store_true", help_name="package_no_form")
+    _option(parser, "--again", nargs="?", const="", metavar="DIGEST", help_name="package_again")
+    _option(parser, "--paper", choices=("letter", "a4"), default="letter")
+    _sheet(parser)
     _acting(parser)
     _book(parser)
     _json(parser)
@@ -523,6 +536,7 @@ VERBS: dict[str, Adds] = {
     "release": _release,
     "export": _export,
     "layout": _layout,
+    "package": _package,
     "verify": _verify,
     "list": _list,
     "crib": _crib,

@@ -61,6 +61,7 @@ VERBS = {
     "state": "app.command.statement_verbs:state",
     "release": "app.command.statement_verbs:release",
     "export": "app.command.sending_verbs:export",
+    "package": "app.command.package_verb:package",
     "layout": "app.command.layout_verb:layout",
     "verify": "app.command.sending_verbs:verify",
 }

@@ -79,7 +79,7 @@ def _checked(options: Namespace, world: World) -> Verified:
     if options.file is None:
         return verify_book(book)
     path = Path(options.file)
-    if _is_book(path):
+    if not path.is_dir() and _is_book(path):
         return verify_book(path)
     return verify_file(path, book if options.book or book.exists() else None)
 

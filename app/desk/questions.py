@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QWidget
 
-from app.jobs.sending import FORMS
+from app.jobs.sending import FORMS, USUAL
 from app.parts.lacking import Lack
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
@@ -34,7 +34,8 @@ def ask_export(
     answer = ask(parent, question)
     if answer is None:
         return None
-    wanted = forms if answer["form"] == ALL else (answer["form"],)
+    usual = tuple(form for form in forms if form in USUAL)
+    wanted = usual if answer["form"] == ALL else (answer["form"],)
     return {form: _place(answer, form) for form in wanted}
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from app.jobs.local_time import moment
-from inspection.words.say import word
+from inspection.words.say import known, word
 
 if TYPE_CHECKING:
     from inspection.sheet.state import Shop
@@ -29,6 +29,6 @@ class SentLine(NamedTuple):
 def sent_line(sent: SentOfSheet, shop: Shop) -> SentLine:
     """A file that was sent, in words."""
     person = shop.people.get(sent.by)
-    form = word(f"desk.form.{sent.form}") if sent.form in ("pdf", "xlsx", "csv", "data") else sent.form
+    form = word(f"desk.form.{sent.form}") if known(f"desk.form.{sent.form}") else sent.form
     name = person.name if person is not None else sent.by
     return SentLine(moment(sent.at), form, sent.name, sent.digest, name, sent.since)

@@ -23,7 +23,7 @@ from app.jobs.people import entering, new_key
 from app.jobs.proving import prove
 from app.jobs.reading_in import read_in
 from app.jobs.record import enter_record
-from app.jobs.sending import FORMS, report_of, send
+from app.jobs.sending import FORMS, USUAL, report_of, send
 from app.jobs.signing import sign
 from app.jobs.taking_in import take_in
 from inspection.instruments.record import Instrument
@@ -108,9 +108,9 @@ def run_demo(folder: Path, clock: Clock, identities: Identities, progress: Calla
         told("signing")
         signed = sign(hand, taken, passphrase)
         made = {"book": book}
-        for form, ending in FORMS.items():
+        for form in USUAL:
             told(form)
-            made[form] = folder / f"{SHEET}{ending}"
+            made[form] = folder / f"{SHEET}{FORMS[form]}"
             send(hand, signed.identity, form, made[form])
         told("second")
         _measured(hand, ON_THE_BENCH)
@@ -161,7 +161,7 @@ def _prove(hand: Hand, sheet: str, name: str) -> None:
 def _cleared(folder: Path) -> Path:
     """The place of the demo's book in an empty folder: an earlier demo's files are removed, and nothing else ever."""
     book = folder / BOOK
-    own = {BOOK, f"{BOOK}-journal", *(f"{SHEET}{ending}" for ending in FORMS.values())}
+    own = {BOOK, f"{BOOK}-journal", *(f"{SHEET}{FORMS[form]}" for form in USUAL)}
     with telling(folder, "file"):
         folder.mkdir(parents=True, exist_ok=True)
         if not book.exists() and any(folder.iterdir()):

@@ -25,7 +25,9 @@ if TYPE_CHECKING:
 Progress = Callable[[int, int], None]
 
 #: The forms that a sheet goes out in, and the usual ending of each.
-FORMS = {"pdf": ".pdf", "xlsx": ".xlsx", "csv": ".csv", "data": ".json"}
+FORMS = {"pdf": ".pdf", "xlsx": ".xlsx", "csv": ".csv", "data": ".json", "json": ".sheet.json", "qif": ".qif"}
+#: Those that go out together where all are asked for; open data is asked for by name.
+USUAL = ("pdf", "xlsx", "csv", "data")
 PAPERS = {"letter": "Letter", "a4": "A4"}
 #: More serials than this are named by the first and the last.
 MOST_SERIALS = 3
@@ -135,9 +137,18 @@ def _content(sheet: Sheet, shop: Shop, form: str, paper: str, zone: tzinfo | Non
         from storage.seals.data_file import write_data
 
         return write_data(sheet)
+    if form == "json":
+        from storage.dispatch.sheet_json import json_bytes
+
+        return json_bytes(sheet, shop)
     if form not in FORMS:
         raise Refused(Reason("command.form_unknown", {"form": form, "known": ", ".join(FORMS)}))
     told = _report(sheet, shop, zone)
+    if form == "qif":
+        from inspection.sheet.open_sheet import open_sheet
+        from storage.dispatch.qif import qif_bytes
+
+        return qif_bytes(open_sheet(sheet, shop, told))
     if form == "pdf":
         from storage.dispatch.pdf import pdf_bytes
 

@@ -24,6 +24,7 @@ from storage.book.opening import open_book
 from storage.book.queries.sent_files import SentFile, files_of_digest, signed_after
 from storage.book.schema import definitions, expected_schema
 from storage.book.streams import Replay, Stories
+from storage.dispatch.package import is_package, verify_folder, verify_package
 from storage.files import read_file
 from storage.seals.check import Verified
 from storage.seals.data_file import read_data, verify_data
@@ -60,10 +61,14 @@ def verify_sheet(path: Path, sheet: str, progress: Progress | None = None) -> Ve
 def verify_file(file: Path, book: Path | None = None, progress: Progress | None = None) -> Verified:
     """Check any file that the program may have made, by its SHA-256 in the journal; a data file also by itself.
 
-    Without ``book`` only a data file can be checked. Raises BookFailure if file or book cannot be read, Refused if
-    the file is no data file and no book was named.
+    Without ``book`` only a data file or a package, folders too, can be checked. Raises BookFailure if file or book
+    cannot be read, Refused if the file is neither and no book was named.
     """
+    if file.is_dir():
+        return verify_folder(file)
     content = read_file(file)
+    if is_package(content):
+        return _package(file, content, book, progress)
     try:
         alone = verify_data(content)
     except Refused:
@@ -78,6 +83,20 @@ def verify_file(file: Path, book: Path | None = None, progress: Progress | None 
     if alone is None:
         return known
     return Verified((*known.statements, *alone.statements), (*known.faults, *alone.faults))
+
+
+def _package(file: Path, content: bytes, book: Path | None, progress: Progress | None) -> Verified:
+    """A package by its own manifest, and where a book is at hand that knows it, by what the journal says of it."""
+    alone = verify_package(content, file.name)
+    if book is None:
+        return alone
+    with _opened(book) as engines:
+        with engines.reading.begin() as connection:
+            known = bool(files_of_digest(connection, digest(content)))
+        if not known:
+            return alone
+        found = _known_file(engines, file, content, False, progress)
+    return Verified((*found.statements, *alone.statements), (*found.faults, *alone.faults))
 
 
 def _verified(faults: list[Reason], replays: list[Replay], whole: Reason) -> Verified:

@@ -133,3 +133,40 @@ def test_a_kept_layout_is_corrected_and_goes_to_another_book(bench, form, tmp_pa
         "broken.json", (tmp_path / "RP-17.json").read_text().replace('"workbook":"UEsD', '"workbook":"UEsE')
     )
     assert "Nothing was taken in" in other.refused("layout", broken, "--keep")
+
+
+def test_a_package_checks_itself_and_goes_out_again(bench, form, tmp_path):
+    blank = bench.file("RP-17.xlsx", form)
+    bench.does("layout", blank, "--customer", "Rowan & Pike", "--keep")
+    drawing = bench.file("QF-12 drawing.pdf", b"%PDF-1.4 a drawing")
+    assert "No package" in bench.does("package")
+    made = json.loads(bench.does("package", str(tmp_path / "QF-12.zip"), "--beside", drawing, "--json"))
+    assert {"manifest.json", "QF-12 drawing.pdf"} < set(made["files"])
+    assert [name for name in made["files"] if name.endswith("RP-17.xlsx")]
+    listed = bench.does("package")
+    assert "QF-12.zip" in listed
+    assert made["digest"][:16] in listed
+    bench.does("package", str(tmp_path / "again.zip"), "--again", made["digest"][:8])
+    assert (tmp_path / "again.zip").read_bytes() == (tmp_path / "QF-12.zip").read_bytes()
+    bench.does("package", str(tmp_path / "unpacked"), "--again")
+    elsewhere = Bench(tmp_path / "elsewhere")
+    elsewhere.folder.mkdir()
+    for place in ("QF-12.zip", "unpacked"):
+        code, out, _ = run_alone(elsewhere, str(tmp_path / place))
+        assert code == Exit.DONE, out
+        assert "all " in out
+    (tmp_path / "unpacked" / "QF-12 drawing.pdf").write_bytes(b"%PDF-1.4 another drawing")
+    (tmp_path / "unpacked" / "more.txt").write_text("more")
+    code, out, _ = run_alone(elsewhere, str(tmp_path / "unpacked"))
+    assert code == Exit.NOT_CONFORMING
+    assert "QF-12 drawing.pdf is not the file" in out
+    assert "more.txt was not packed" in out
+    assert "QF-12.zip" in bench.does("verify", str(tmp_path / "QF-12.zip"))
+    assert bench.does("verify").strip()
+
+
+def run_alone(bench, path):
+    """Verify where no book is."""
+    out, err = io.StringIO(), io.StringIO()
+    code = run(["verify", path], environ={}, out=out, err=err)
+    return code, out.getvalue(), err.getvalue()

@@ -497,25 +497,26 @@ READ = {
 }
 
 
+def measured_life(life_kind: Any, serials: tuple[str, ...]) -> Any:
+    """A sheet of these pieces with readings."""
+    life = life_kind.Life().open()
+    part = Part("HB-7", "B", "hinge block", drawing="D-1007", drawing_revision="C", customer="Rowan & Pike")
+    plan = Plan("", "", 0, part, life_kind.TITLE, life_kind.rows_of(*ROWS))
+    plan = life.do(acts.IssuePlan(plan=plan))[0].plan
+    head = Head(order="PO-5521", order_line="2", lot="L-9", supplier_code="S-77")
+    life.do(acts.MakeSheet(plan=plan.identity, serials=serials, head=head))
+    for piece in range(len(serials)):
+        for number, texts in READ.items():
+            life.take(number, texts[piece % 3], piece)
+        for number in ("7.1", "7.2", "7.3"):
+            life.take(number, ".8010" if piece else ".799", piece)
+    return life
+
+
 @pytest.fixture(scope="session")
 def measured(life_kind: Any) -> Callable[..., Any]:
-    """A sheet of so many pieces with readings, signed unless it is to stay open."""
-
-    def make(serials: tuple[str, ...] = ("001",)) -> Any:
-        life = life_kind.Life().open()
-        part = Part("HB-7", "B", "hinge block", drawing="D-1007", drawing_revision="C", customer="Rowan & Pike")
-        plan = Plan("", "", 0, part, life_kind.TITLE, life_kind.rows_of(*ROWS))
-        plan = life.do(acts.IssuePlan(plan=plan))[0].plan
-        head = Head(order="PO-5521", order_line="2", lot="L-9", supplier_code="S-77")
-        life.do(acts.MakeSheet(plan=plan.identity, serials=serials, head=head))
-        for piece in range(len(serials)):
-            for number, texts in READ.items():
-                life.take(number, texts[piece % 3], piece)
-            for number in ("7.1", "7.2", "7.3"):
-                life.take(number, ".8010" if piece else ".799", piece)
-        return life
-
-    return make
+    """A sheet of so many pieces with readings."""
+    return lambda serials=("001",): measured_life(life_kind, serials)
 
 
 @pytest.fixture(scope="session")
