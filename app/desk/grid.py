@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 from collections.abc import Callable
+from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -19,10 +21,13 @@ DECIMALS = re.compile(r"0(?:\.(0+))?")
 #: What a program takes for a column or row of which nothing is said, in characters and points (ECMA-376 part 1,
 #: 18.3.1.81).
 USUAL_WIDTH, USUAL_HEIGHT = 8.43, 15.0
+#: Nobody looks further into a workbook than this.
+MOST_ROWS, MOST_COLUMNS = 20_000, 200
 
 
 class Shown(NamedTuple):
-    """One cell: its text, and how it looks; colours are ``#rrggbb`` or ""."""
+    """One cell: its text, and how it looks; colours are ``#rrggbb`` or "". ``mark`` names the value of the sheet that
+    stands there, of a customer's form."""
 
     text: str
     number: bool = False
@@ -30,15 +35,20 @@ class Shown(NamedTuple):
     struck: bool = False
     ink: str = ""
     ground: str = ""
+    boxed: bool = False
+    wrapped: bool = False
+    mark: str = ""
 
 
 class Grid(NamedTuple):
-    """One sheet of the workbook: its name, widths of its columns in characters, heights of its rows in points."""
+    """One sheet of the workbook: its name, widths of its columns in characters, heights of its rows in points; merged
+    cells by row and column from 0, and how many rows and columns they take."""
 
     name: str
     widths: tuple[float, ...]
     heights: tuple[float, ...]
     rows: tuple[tuple[Shown, ...], ...]
+    merged: tuple[tuple[int, int, int, int], ...] = ()
 
 
 class _Stepping(io.BytesIO):
@@ -55,10 +65,12 @@ class _Stepping(io.BytesIO):
 
 
 def read_grids(content: bytes, progress: Progress) -> tuple[Grid, ...]:
-    """Every sheet of a workbook that this program wrote."""
+    """Every sheet of a workbook, as far as anybody looks at it."""
     from openpyxl import load_workbook
 
-    book = load_workbook(_Stepping(content, progress))
+    with warnings.catch_warnings():  # of what a customer's workbook holds and is not shown here
+        warnings.simplefilter("ignore")
+        book = load_workbook(_Stepping(content, progress))
     total = sum(sheet.max_row for sheet in book.worksheets)
     grids, done = [], 0
     for sheet in book.worksheets:
@@ -82,33 +94,48 @@ class _Told(NamedTuple):
 def _grid(sheet: Worksheet, told: _Told) -> Grid:
     from openpyxl.utils import get_column_letter
 
-    looks: dict[str, Shown] = {}
+    looks: dict[int, Shown] = {}
     rows = []
-    for place, cells in enumerate(sheet.iter_rows()):
+    last, far = min(sheet.max_row, MOST_ROWS), min(sheet.max_column, MOST_COLUMNS)
+    for place, cells in enumerate(sheet.iter_rows(max_row=last, max_col=far)):
         told.row(place)
         rows.append(tuple(_shown(cell, looks) for cell in cells))
-    widths = [sheet.column_dimensions.get(get_column_letter(n)) for n in range(1, sheet.max_column + 1)]
-    heights = [sheet.row_dimensions.get(n) for n in range(1, sheet.max_row + 1)]
+    widths = [sheet.column_dimensions.get(get_column_letter(n)) for n in range(1, far + 1)]
+    heights = [sheet.row_dimensions.get(n) for n in range(1, last + 1)]
     return Grid(
         sheet.title,
         tuple(column.width if column is not None else USUAL_WIDTH for column in widths),
         tuple((row.height if row is not None else None) or USUAL_HEIGHT for row in heights),
         tuple(rows),
+        tuple(
+            (area.min_row - 1, area.min_col - 1, area.max_row - area.min_row + 1, area.max_col - area.min_col + 1)
+            for area in sheet.merged_cells.ranges
+        ),
     )
 
 
-def _shown(cell: Cell | MergedCell, looks: dict[str, Shown]) -> Shown:
-    """A cell; its look is worked out once for each named style."""
-    look = looks.get(cell.style)
+def _shown(cell: Cell | MergedCell, looks: dict[int, Shown]) -> Shown:
+    """A cell; its look is worked out once for each style."""
+    look = looks.get(cell.style_id)
     if look is None:
-        look = looks[cell.style] = _look(cell)
+        look = looks[cell.style_id] = _look(cell)
     return look._replace(text=text_of(cell.value, cell.number_format), number=cell.data_type == "n")
 
 
 def _look(cell: Cell | MergedCell) -> Shown:
     font, fill = cell.font, cell.fill
     ground = _colour(fill.fgColor) if fill.fill_type == "solid" else ""
-    return Shown("", bold=bool(font.b), struck=bool(font.strike), ink=_colour(font.color), ground=ground)
+    wraps = bool(cell.alignment.wrap_text)
+    drawn = any(side is not None and side.style for side in (cell.border.left, cell.border.right, cell.border.top))
+    return Shown(
+        "",
+        bold=bool(font.b),
+        struck=bool(font.strike),
+        ink=_colour(font.color),
+        ground=ground,
+        boxed=drawn,
+        wrapped=wraps,
+    )
 
 
 def _colour(colour: Any) -> str:
@@ -124,6 +151,10 @@ def text_of(value: object, form: str) -> str:
     if value is None:
         return ""
     fixed = DECIMALS.fullmatch(form)
+    if isinstance(value, datetime):
+        return value.date().isoformat()
     if isinstance(value, int | float) and fixed:
         return f"{Decimal(repr(value)):.{len(fixed[1] or '')}f}"
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
     return str(value)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from app.window.keys import Key
 
 #: What is looked at, in the order of the strip; ``Alt+`` and the digit shows a face.
-FACES = ("record", "pages", "workbook", "table", "data", "sent")
+FACES = ("record", "pages", "workbook", "table", "data", "sent", "form")
 
 KEYS = {
     "find": Key("Ctrl+F", "desk.action.find"),
@@ -24,10 +24,22 @@ KEYS = {
     "anew": Key("Ctrl+R", "desk.action.anew"),
     "export": Key("Ctrl+E", "desk.action.export"),
     "export_all": Key("Ctrl+Shift+E", "desk.action.export_all"),
+    "package": Key("Ctrl+Shift+P", "desk.action.package"),
+    "again": Key("Ctrl+Shift+R", "desk.action.again"),
     "digest": Key("Ctrl+D", "desk.action.digest"),
     "copy": Key("Ctrl+C", "desk.action.copy"),
     "check": Key("Ctrl+K", "desk.action.check"),
     "bench": Key("Ctrl+Return", "desk.action.bench", ("Ctrl+Enter",)),
+}
+
+#: The keys of the customer's form.
+FORM_KEYS = {
+    "form_open": Key("Ctrl+B", "desk.action.form_open"),
+    "form_which": Key("Ctrl+L", "desk.action.form_which"),
+    "form_give": Key("Return", "desk.action.form_give", ("Enter", "F2")),
+    "form_take": Key("Delete", "desk.action.form_take"),
+    "form_settings": Key("Ctrl+T", "desk.action.form_settings"),
+    "form_keep": Key("Ctrl+S", "desk.action.form_keep"),
 }
 
 #: Actions that mean something on some faces only.
@@ -39,12 +51,13 @@ ON_FACE = {
     "closer": ("pages",),
     "farther": ("pages",),
     "whole": ("pages",),
-    "tab_before": ("workbook",),
-    "tab_after": ("workbook",),
+    "tab_before": ("workbook", "form"),
+    "tab_after": ("workbook", "form"),
     "paper": ("pages", "workbook"),
     "anew": ("pages", "workbook", "table", "data"),
     "digest": ("sent",),
     "copy": ("sent",),
+    "again": ("sent",),
 }
 
 #: The form that a face shows a file of.

@@ -12,7 +12,9 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedWidget, QVBoxLayout, 
 from app.background.worker import Failure, Ticket
 from app.desk import questions, work
 from app.desk.column import Column
+from app.desk.form import FormFace
 from app.desk.keys import FACES, FORM_OF, KEYS, ON_FACE
+from app.desk.packing import Packer
 from app.desk.pages import PagesView
 from app.desk.plain import PlainFace
 from app.desk.previews import Previews
@@ -50,6 +52,7 @@ class DeskRoom(Room):
         self.doing = Doing(house.theme, self)
         self.previews = Previews(house, self.doing, self)
         self.sending = Sender(house, self.doing, self.previews, self)
+        self.packing = Packer(house, self.doing, self)
         self.faces = self._make_faces()
         self.strip = FaceStrip(house.theme, self)
         self.face = "pages"
@@ -71,7 +74,8 @@ class DeskRoom(Room):
         self.workbook = WorkbookFace(self.house, self)
         self.table, self.data = PlainFace("table", self.house, self), PlainFace("data", self.house, self)
         self.sent = SentFace(self.house, self)
-        made = (self.record, self.pages, self.workbook, self.table, self.data, self.sent)
+        self.form = FormFace(self.house, self.doing, self)
+        made = (self.record, self.pages, self.workbook, self.table, self.data, self.sent, self.form)
         return dict(zip(FACES, made, strict=True))
 
     def _make_actions(self) -> dict[str, QAction]:
@@ -91,6 +95,8 @@ class DeskRoom(Room):
             "anew": self._anew,
             "export": self._export,
             "export_all": self._export_all,
+            "package": self._package,
+            "again": self._package_again,
             "digest": self.sent.switch_digest,
             "copy": self._copy_digest,
             "check": self.sending.check,
@@ -139,6 +145,9 @@ class DeskRoom(Room):
         self.strip.chosen.connect(self._point_at_face)
         self.sending.busy.connect(self._busy)
         self.sending.ended.connect(self._look)
+        self.packing.busy.connect(self._busy)
+        self.packing.ended.connect(self._look)
+        self.form.changed.connect(self._look_soon)
         self.previews.ready.connect(self._ready)
         self.previews.failed.connect(self._not_made)
         self.pages.turned.connect(self._turned)
@@ -150,6 +159,8 @@ class DeskRoom(Room):
     def actions(self) -> list[QAction]:
         """The keys of the room, for the list of keys; those of the record while it is looked at."""
         own = super().actions()
+        if self.face == "form":
+            return [*own, *self.form.actions()]
         return [*own, *self.record.actions()] if self.face == "record" else own
 
     # --- the sheet --------------------------------------------------------------------------------------------------
@@ -208,6 +219,8 @@ class DeskRoom(Room):
         self.record.show_sheet(at_hand.sheet)
         self._show_head()
         self.sending.take(at_hand)
+        self.packing.take(at_hand)
+        self.form.take(at_hand)
         self.previews.take(at_hand.sheet, at_hand.shop, self.sending.paper())
         self._show_content()
 
@@ -261,6 +274,8 @@ class DeskRoom(Room):
             self._stack.setCurrentWidget(self._told)
         elif self.face not in FORM_OF:
             self._stack.setCurrentWidget(self.faces[self.face])
+            if self.face == "form":
+                self.form.look()
         elif self.face == "data" and not self.at_hand.sheet.seals:
             self._tell(word("desk.data.unsigned"))
         else:
@@ -324,14 +339,27 @@ class DeskRoom(Room):
 
     def _export(self) -> None:
         """Write one file: the one at hand is offered."""
+        if self.face == "form":
+            self.packing.send_form(self.form)
+            return
         self.sending.send(FORM_OF.get(self.face, "pdf"))
+
+    def _package(self) -> None:
+        """Write everything of the sheet as one package, with the customer's form if a layout is kept."""
+        self.packing.send(self.form.kept_layout(), self.sending.paper())
+
+    def _package_again(self) -> None:
+        """Write the package at hand once more."""
+        line = self.sent.line()
+        if line is not None:
+            self.packing.again(line.digest, line.name)
 
     def _export_all(self) -> None:
         """Write every file that there can be."""
         self.sending.send(questions.ALL)
 
     def _busy(self, busy: bool) -> None:
-        for name in ("export", "export_all", "check"):
+        for name in ("export", "export_all", "check", "package", "again"):
             self.actions_by_name[name].setEnabled(not busy)
 
     def _copy_digest(self) -> None:
@@ -368,10 +396,10 @@ class DeskRoom(Room):
         (self.column.lacking if self._lacks else self.column.field).setFocus()
 
     def _tab_before(self) -> None:
-        self.workbook.turn(-1)
+        (self.form if self.face == "form" else self.workbook).turn(-1)
 
     def _tab_after(self) -> None:
-        self.workbook.turn(1)
+        (self.form if self.face == "form" else self.workbook).turn(1)
 
     # --- keys, focus and look ---------------------------------------------------------------------------------------
 

@@ -34,7 +34,9 @@ NOTHING = Shown("")
 CHARACTER, MARGINS, POINT = 7.0, 5.0, 4 / 3
 #: Ten points, the size of the workbook's text, in logical pixels.
 CELL_TEXT = 13
-PAPER, LINE = "#ffffff", "#d9d4c8"
+PAPER, LINE, BOXED = "#ffffff", "#d9d4c8", "#8b8f93"
+#: Over the ground of a cell that a value goes to.
+MARKED = QColor(0, 114, 178, 34)
 
 
 class GridModel(QAbstractTableModel):
@@ -99,9 +101,12 @@ class PaperCell(QStyledItemDelegate):
         painter.save()
         rect = QRectF(option.rect)
         painter.fillRect(rect, QColor(cell.ground or PAPER))
-        painter.setPen(QColor(LINE))
-        painter.drawLine(rect.bottomLeft(), rect.bottomRight())
-        painter.drawLine(rect.topRight(), rect.bottomRight())
+        if cell.mark:
+            painter.fillRect(rect, MARKED)
+        painter.setPen(QColor(BOXED if cell.boxed else LINE))
+        edge = rect.adjusted(0, 0, -1, -1)  # within the cell, or the next one's ground covers it
+        painter.drawLine(edge.bottomLeft(), edge.bottomRight())
+        painter.drawLine(edge.topRight(), edge.bottomRight())
         font = QFont(theme.font(CELL_TEXT, bold=cell.bold))
         font.setStrikeOut(cell.struck)
         painter.setFont(font)
@@ -109,7 +114,7 @@ class PaperCell(QStyledItemDelegate):
         inner = rect.adjusted(theme.px(3), theme.px(1), -theme.px(6 if cell.number else 3), 0)
         painter.setClipRect(rect)
         aligned = Qt.AlignmentFlag.AlignRight if cell.number else Qt.AlignmentFlag.AlignLeft
-        wrapped = 0 if cell.number else int(Qt.TextFlag.TextWordWrap)
+        wrapped = int(Qt.TextFlag.TextWordWrap) if cell.wrapped else 0
         painter.drawText(inner, int(aligned | Qt.AlignmentFlag.AlignTop) | wrapped, cell.text)
         painter.restore()
         view = option.widget
@@ -176,7 +181,10 @@ class WorkbookFace(QWidget):
 
     def _show_tab(self, tab: int) -> None:
         grid = self.grids[tab] if 0 <= tab < len(self.grids) else Grid("", (), (), ())
+        self.table.clearSpans()
         self.model.show_grid(grid)
+        for row, column, high, wide in grid.merged:
+            self.table.setSpan(row, column, high, wide)
         self._size()
         if grid.rows:
             self.table.setCurrentIndex(self.model.index(0, 0))

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from inspection.layout.filling import Filling
     from inspection.sheet.state import Sheet, Shop
     from storage.book.door import Book
+    from storage.dispatch.customer_form.fill import Filled
 
 
 class Proposed(Struct, frozen=True):
@@ -40,6 +41,7 @@ class FilledForm(Struct, frozen=True):
     digest: str
     changed: tuple[str, ...]
     notices: tuple[Reason, ...]
+    filled: Filled
 
 
 def propose_layout(path: Path, customer: str, name: str = "") -> Proposed:
@@ -59,14 +61,14 @@ def correct(proposed: Proposed, texts: Iterable[str]) -> Proposed:
 
 def issue_layout(hand: Hand, proposed: Proposed) -> Layout:
     """Keep a layout with its blank workbook, as a further issue where the customer has one of its name."""
-    layout = _same_name(hand.book.shop(), proposed.layout)
+    layout = same_name(hand.book.shop(), proposed.layout)
     files = {layout.workbook.digest: proposed.workbook}
     hand.book.do(acts.IssueLayout(layout=layout), person=hand.person, files=files)
     held = hand.book.shop().layouts
     return held[layout.identity] if layout.identity else list(held.values())[-1]
 
 
-def _same_name(shop: Shop, layout: Layout) -> Layout:
+def same_name(shop: Shop, layout: Layout) -> Layout:
     if layout.identity:
         return layout
     wanted = layout.name.strip().casefold()
@@ -101,7 +103,8 @@ def fill_form(sheet: Sheet, shop: Shop, layout: Layout, workbook: bytes, *, zone
 
     laid = laid_out(sheet, shop, layout, zone)
     done = fill(workbook, layout.workbook.name, laid)
-    return FilledForm(layout, done.content, hashlib.sha256(done.content).hexdigest(), done.changed, done.notices)
+    digest = hashlib.sha256(done.content).hexdigest()
+    return FilledForm(layout, done.content, digest, done.changed, done.notices, done)
 
 
 def laid_out(sheet: Sheet, shop: Shop, layout: Layout, zone: tzinfo | None = None) -> Filling:

@@ -71,7 +71,7 @@ def test_everything_that_takes_keys_has_a_name(desk):
             for widget in desk.room.findChildren(kind):
                 if widget.isVisible() and widget.focusPolicy() != Qt.FocusPolicy.NoFocus:
                     assert widget.accessibleName(), widget
-    assert desk.room.strip.accessibleDescription() == "Sent"
+    assert desk.room.strip.accessibleDescription() == "Customer’s form"
 
 
 def test_no_key_means_two_things():

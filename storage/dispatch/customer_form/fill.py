@@ -40,12 +40,26 @@ _TYPES = "[Content_Types].xml"
 _GENERAL_SHOWS = 10
 
 
+class Written(Struct, frozen=True):
+    """A cell that was written: its worksheet, row and column (from 1), and the value that stands there."""
+
+    sheet: str
+    row: int
+    column: int
+    field: str
+
+
 class Filled(Struct, frozen=True):
-    """A filled workbook: its bytes, the parts that are not those of the blank one, and what is to be known of it."""
+    """A filled workbook: its bytes, the parts that are not those of the blank one, and what is to be known of it;
+    ``written`` are the cells that values went to, ``growth`` the rows that were put in, ``copies`` names the worksheet
+    that each further page is a copy of."""
 
     content: bytes
     changed: tuple[str, ...]
     notices: tuple[Reason, ...]
+    written: tuple[Written, ...] = ()
+    growth: Growth | None = None
+    copies: Mapping[str, str] = {}
 
 
 class _Write(Struct):
@@ -111,7 +125,10 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     filler.write()
     filler.recalculate()
     _held_to(book, allowed)
-    return Filled(book.parts.written(), book.parts.changed, tuple(filler.notices))
+    copies = {cells.name: sheet for (sheet, _copy), cells in filler.copies.items()}
+    return Filled(
+        book.parts.written(), book.parts.changed, tuple(filler.notices), tuple(filler.written), filler.growth, copies
+    )
 
 
 def _held_to(book: Workbook, allowed: Mapping[str, str]) -> None:
@@ -129,7 +146,7 @@ class _Filler:
         self.sheets = {each.name.casefold(): Cells(book, each.name, each.part) for each in book.worksheets}
         self.copies: dict[tuple[str, int], Cells] = {}
         self.growth: Growth | None = None
-        self.written: list[tuple[str, int, int]] = []
+        self.written: list[Written] = []
 
     # --- before -------------------------------------------------------------------------------------------------
 
@@ -293,7 +310,7 @@ class _Filler:
                 return
             text = spelling
         self._put(write, text, hidden)
-        self.written.append((cells.name, write.row, write.column))
+        self.written.append(Written(cells.name, write.row, write.column, write.field))
 
     def _put(self, write: _Write, text: str, hidden: Mapping[object, bool]) -> None:
         cells, said, row, column = write.cells, write.said, write.row, write.column
@@ -325,7 +342,7 @@ class _Filler:
         formulas = of_all(self.sheets)
         if not formulas:
             return
-        stale = dependents(formulas, touched(self.written))
+        stale = dependents(formulas, touched((each.sheet, each.row, each.column) for each in self.written))
         for cells, cell in stale:
             drop_result(cells, cell)
         if stale or self.growth is not None or self.copies:

@@ -1,0 +1,144 @@
+"""A customer's form at the Desk by key: proposed, corrected, kept, and written; then all of it as a package."""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.util
+import io
+import time
+from pathlib import Path
+
+import pytest
+from openpyxl import load_workbook
+from PySide6.QtCore import Qt
+
+from storage.dispatch.package import verify_package
+
+CTRL, SHIFT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.ShiftModifier
+FORMS = Path(__file__).parents[1] / "dispatch" / "customer_forms" / "conftest.py"
+
+
+@pytest.fixture(scope="module")
+def forms():
+    spec = importlib.util.spec_from_file_location("forms", FORMS)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def shown(desk):
+    desk.until(lambda: not desk.room.form.under_way() and desk.room.doing.isHidden())
+    desk.qtbot.wait(30)
+    return desk.room.form
+
+
+def cell(form, row, column):
+    return form.workbook.model.grid.rows[row - 1][column - 1]
+
+
+def open_blank(desk, answers, forms, name="plain_american"):
+    file = desk.shop.folder / "RP-17.xlsx"
+    file.write_bytes(getattr(forms, name)().content)
+    desk.face(7)
+    shown(desk)
+    assert "No form" in desk.room.form._empty.text()
+    answers[0].append({"file": str(file), "customer": desk.room.form.customer()})
+    desk.press(Qt.Key.Key_B, CTRL)
+    return shown(desk)
+
+
+def test_from_a_blank_form_to_the_file_and_the_package(desk, answers, forms):
+    form = open_blank(desk, answers, forms)
+    sheet = desk.room.at_hand.sheet
+    assert not form.kept()
+    assert cell(form, 3, 2).text == sheet.plan.part.number
+    assert cell(form, 3, 2).mark == "part number"
+    assert form.workbook.table.currentIndex().row() == 2  # the first value
+    for _ in range(2):
+        desk.press(Qt.Key.Key_Down)
+    desk.press(Qt.Key.Key_Right)
+    answers[0].append({"field": "lot"})
+    desk.press(Qt.Key.Key_Return)
+    shown(desk)
+    assert cell(form, 5, 3).text == sheet.head.lot
+    desk.press(Qt.Key.Key_Left)
+    desk.press(Qt.Key.Key_Delete)
+    shown(desk)
+    assert cell(form, 5, 2).text == ""
+    answers[0].append({"folder": str(desk.shop.folder), "name": "too early"})
+    desk.press(Qt.Key.Key_E, CTRL)  # not kept yet: nothing is asked
+    answers[0].pop()
+    assert not (desk.shop.folder / "too early.xlsx").exists()
+    answers[0].append({"name": "RP-17"})
+    desk.press(Qt.Key.Key_S, CTRL)
+    desk.until(form.kept)
+    shown(desk)
+    seen = form.seen.form.content
+    answers[0].append({"folder": str(desk.shop.folder), "name": "filled"})
+    desk.press(Qt.Key.Key_E, CTRL)
+    desk.until((desk.shop.folder / "filled.xlsx").exists)
+    shown(desk)
+    written = (desk.shop.folder / "filled.xlsx").read_bytes()
+    assert written == seen  # the very bytes that were shown
+    assert load_workbook(io.BytesIO(written)).active["C5"].value == sheet.head.lot
+    assert desk.shop.sent()[0].digest == hashlib.sha256(written).hexdigest()
+
+
+def test_the_second_time_it_takes_few_keys(desk, answers, forms):
+    """An office that has kept the form: to the sheet, its form, and the finished package, under a minute of keys."""
+    form = open_blank(desk, answers, forms)
+    answers[0].append({"name": "RP-17"})
+    desk.press(Qt.Key.Key_S, CTRL)
+    desk.until(form.kept)
+    shown(desk)
+    desk.face(1)
+    begun, keys = time.monotonic(), 0
+    desk.face(7)
+    keys += 1
+    shown(desk)
+    assert form.kept()
+    answers[0].append({"folder": str(desk.shop.folder), "name": "all of it", "beside": ""})
+    desk.press(Qt.Key.Key_P, CTRL | SHIFT)
+    keys += 1
+    desk.until((desk.shop.folder / "all of it.zip").exists)
+    shown(desk)
+    content = (desk.shop.folder / "all of it.zip").read_bytes()
+    assert verify_package(content, "all of it.zip").whole
+    assert (keys, time.monotonic() - begun < 60) == (2, True)
+    desk.face(6)
+    desk.until(lambda: desk.room.sent.line() is not None and desk.room.sent.line().form == "package")
+    answers[0].append({"folder": str(desk.shop.folder), "name": "once more"})
+    desk.press(Qt.Key.Key_R, CTRL | SHIFT)
+    desk.until((desk.shop.folder / "once more.zip").exists)
+    shown(desk)
+    assert (desk.shop.folder / "once more.zip").read_bytes() == content
+
+
+def test_a_column_of_the_table_is_given_another_value(desk, answers, forms):
+    form = open_blank(desk, answers, forms)
+    form.workbook.table.setCurrentIndex(form.workbook.model.index(11, 8))
+    answers[0].append({"field": "zone", "piece": ""})
+    desk.press(Qt.Key.Key_Return)
+    shown(desk)
+    rows = {row.number: row for row in desk.room.at_hand.sheet.plan.characteristics}
+    assert cell(form, 12, 9).text == rows[cell(form, 12, 1).text].zone
+    answers[0].append(
+        {"unit": "mm", "decimals": "", "outward": "no", "pattern": "no", "grow": "rows", "protected": "no",
+         "word conforming": "Good", "word not conforming": "Bad"}
+    )  # fmt: skip
+    desk.press(Qt.Key.Key_T, CTRL)
+    shown(desk)
+    assert form.seen.proposed.layout.unit == "mm"
+    assert {cell(form, row, 6).text for row in range(10, 20)} <= {"Good", "Bad", "open", ""}
+
+
+def test_the_cells_that_a_value_goes_to_are_tinted(open_desk, answers, forms):
+    for theme in ("light", "dark"):
+        desk = open_desk(theme=theme)
+        form = open_blank(desk, answers, forms)
+        assert form.about.text().count("\n") <= 2
+        table, model = form.workbook.table, form.workbook.model
+        image = table.viewport().grab().toImage()
+        corners = [table.visualRect(model.index(*place)).bottomRight() for place in ((3, 1), (3, 3))]
+        given, free = (image.pixelColor(corner.x() - 4, corner.y() - 4) for corner in corners)
+        assert (given.blue() - given.red() > 20, free.name()) == (True, "#ffffff")
