@@ -11,7 +11,7 @@ from typing import Any, NoReturn
 
 from inspection.words.say import word
 
-FORMS = ("pdf", "xlsx", "csv", "data", "json", "qif", "customer")
+FORMS = ("pdf", "xlsx", "csv", "data", "json", "qif", "first-article", "first-article-xlsx", "customer")
 TEMPLATES = ("features", "readings", "evidence")
 UPSETS = ("dropped", "repaired", "changed")
 DISPOSITIONS = ("rework", "repair", "use-as-is", "return", "scrap")

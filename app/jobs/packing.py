@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from storage.dispatch.package import Member
 
 #: What a package holds of every sheet, beside the customer's form.
-HELD = (*USUAL, "json", "qif")
+HELD = (*USUAL, "json", "qif", "first-article", "first-article-xlsx")
 
 
 class Packed(Struct, frozen=True):

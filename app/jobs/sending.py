@@ -25,7 +25,16 @@ if TYPE_CHECKING:
 Progress = Callable[[int, int], None]
 
 #: The forms that a sheet goes out in, and the usual ending of each.
-FORMS = {"pdf": ".pdf", "xlsx": ".xlsx", "csv": ".csv", "data": ".json", "json": ".sheet.json", "qif": ".qif"}
+FORMS = {
+    "pdf": ".pdf",
+    "xlsx": ".xlsx",
+    "csv": ".csv",
+    "data": ".json",
+    "json": ".sheet.json",
+    "qif": ".qif",
+    "first-article": ".first-article.pdf",
+    "first-article-xlsx": ".first-article.xlsx",
+}
 #: Those that go out together where all are asked for; open data is asked for by name.
 USUAL = ("pdf", "xlsx", "csv", "data")
 PAPERS = {"letter": "Letter", "a4": "A4"}
@@ -149,6 +158,8 @@ def _content(sheet: Sheet, shop: Shop, form: str, paper: str, zone: tzinfo | Non
         from storage.dispatch.qif import qif_bytes
 
         return qif_bytes(open_sheet(sheet, shop, told))
+    if form.startswith("first-article"):
+        return _first_article(sheet, shop, told, form, paper, zone)
     if form == "pdf":
         from storage.dispatch.pdf import pdf_bytes
 
@@ -160,6 +171,15 @@ def _content(sheet: Sheet, shop: Shop, form: str, paper: str, zone: tzinfo | Non
     from storage.dispatch.table import csv_bytes
 
     return csv_bytes(told, progress=progress)
+
+
+def _first_article(sheet: Sheet, shop: Shop, told: Report, form: str, paper: str, zone: tzinfo | None) -> bytes:
+    """The first article report in three parts, as pages or as a workbook."""
+    from inspection.sheet.first_article import first_article
+    from storage.dispatch.first_article import first_article_pdf, first_article_workbook
+
+    made = first_article(sheet, shop, told, zone or LocalZone())
+    return first_article_workbook(made) if form.endswith("xlsx") else first_article_pdf(made, paper=paper)
 
 
 def proposed_name(sheet: Sheet) -> str:
