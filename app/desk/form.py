@@ -22,6 +22,7 @@ from app.window.theme import Theme
 from inspection.layout.layout import Layout, Table, address, letters, of_customer
 from inspection.reasons import Refused
 from inspection.sheet import acts
+from inspection.sheet.steps import not_now
 from inspection.words.say import say, word
 
 if TYPE_CHECKING:
@@ -301,6 +302,10 @@ class FormFace(QWidget):
             return
         if self.kept():
             self.house.notice(word("desk.form.is_kept"))
+            return
+        against = not_now(self.at_hand.shop, None, acts.IssueLayout, self.house.person)
+        if against is not None:
+            self.house.notice(say(against))
             return
         layout, workbook = self.seen.proposed.layout, self.seen.proposed.workbook
         name = form_asking.ask_name(self, layout.name, layout.customer) if not layout.identity else layout.name

@@ -145,7 +145,7 @@ def first_article_workbook(told: FirstArticle) -> bytes:
     cells = Cells(book)
     for number, part in enumerate(told.parts, start=1):
         sheet = book.create_sheet(_sheet_name(number, part))
-        widths = [max(9.0, each.share * 1.35) for each in part.columns]
+        widths = [max(13.0, each.share * 1.35) for each in part.columns]
         for column, width in enumerate(widths, start=1):
             sheet.column_dimensions[get_column_letter(column)].width = width
         for row, line in enumerate(_lines(told, part, first=number == 1), start=1):

@@ -4,6 +4,7 @@ what goes out, and the part's next piece with what the first one came to."""
 from __future__ import annotations
 
 import hashlib
+import io
 import shutil
 import sqlite3
 import subprocess
@@ -13,7 +14,7 @@ from typing import Any
 from unittest.mock import ANY
 
 import pytest
-from openpyxl import load_workbook
+from openpyxl import Workbook, load_workbook
 from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit
 
 from app.plan.columns import COLUMNS
@@ -99,8 +100,11 @@ def test_the_first_part(shop: Any) -> None:
     keys |= {"rows": type_rows(shop), "sheet": issue_and_make_sheet(shop)}
     keys["readings"] = measure(shop)
     keys |= {"record": keep_record(shop), "sign": sign(shop), "preview": preview(shop), "export": export(shop)}
+    form = as_the_customer_asks(shop)
     keys["next piece"] = next_piece(shop)
     assert sum(keys.values()) < 1450, "a 20-row part with its instruments checked, from nothing to what goes out"
+    assert form["first"] < 60, "a new form, the path of its file apart"
+    assert form["again"] < 6, "a form that is kept"
     shop.leave()
     check_from_outside(shop)
 
@@ -307,6 +311,34 @@ def export(shop: Any) -> int:
     return took
 
 
+def as_the_customer_asks(shop: Any) -> dict[str, int]:
+    """The customer's own blank form looked through, kept and filled; then everything as one package, in a few keys."""
+    desk, file = shop.room("desk"), shop.folder / "b.xlsx"
+    file.write_bytes(blank_form())
+    face = desk.form
+    filled = lambda: face.seen is not None and not face.under_way()  # noqa: E731
+    first = shop.type("<Alt+7>", face.isVisible, "<Ctrl+B>", shop.asked, str(file), "<Return>", filled)
+    first += shop.type("<Ctrl+S>", shop.asked, "<Return>", face.kept, filled) - len(str(file))
+    cells = {cell.text for row in face.workbook.model.grid.rows for cell in row}
+    assert {"QH-220", "1.4962", "Quillfeather Machine"} <= cells
+    shop.picture("form")
+    first += shop.type("<Ctrl+E>", shop.asked, "<Return>", lambda: len(desk.at_hand.sheet.sent) == 5)
+    again = shop.type("<Ctrl+Shift+P>", shop.asked, "<Return>", lambda: len(desk.at_hand.sheet.sent) == 6)
+    return {"first": first, "again": again}
+
+
+def blank_form() -> bytes:
+    """A blank form of the customer's."""
+    made = Workbook()
+    sheet = made.active
+    sheet.append(["Part No.:", None, "Supplier:", None])
+    sheet.append([])
+    sheet.append(["Item", "Requirement", "Actual", "Gage ID"])
+    out = io.BytesIO()
+    made.save(out)
+    return out.getvalue()
+
+
 def next_piece(shop: Any) -> int:
     """The next piece of the part, and what the first one came to."""
     ledger, bench = shop.room("ledger"), shop.room("bench")
@@ -330,7 +362,12 @@ def next_piece(shop: Any) -> int:
 def check_from_outside(shop: Any) -> None:
     """The book, the files and their digests, looked at without the window."""
     assert verify_book(shop.book).whole
+    (form,) = shop.folder.glob("QH-220_A_001_b.xlsx")
+    assert load_workbook(form).active["B1"].value == "QH-220"
+    assert verify_file(form, shop.book).whole
     sent = {path.suffix: path for path in shop.folder.glob("QH-220_A_001.*")}
+    package = sent.pop(".zip")
+    assert verify_file(package).whole
     assert set(sent) == {".pdf", ".xlsx", ".csv", ".json"}
     with sqlite3.connect(shop.book) as connection:
         kept = b"\n".join(content for (content,) in connection.execute("SELECT content FROM journal"))

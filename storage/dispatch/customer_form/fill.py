@@ -8,17 +8,18 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 from msgspec import Struct
 
 from inspection.layout.filling import Filling
-from inspection.layout.layout import Table
+from inspection.layout.layout import Column, Table
 from inspection.layout.told import Said
 from inspection.reasons import Part, Reason, Refused
 from storage.dispatch.cells import MOST_DIGITS, MOST_IN_CELL
 from storage.dispatch.customer_form.choices import Choice, choices
 from storage.dispatch.customer_form.copies import repeat
-from storage.dispatch.customer_form.form import Workbook
+from storage.dispatch.customer_form.form import Look, Workbook
 from storage.dispatch.customer_form.growth import grow, linked
 from storage.dispatch.customer_form.recalculation import (
     ask_for_results,
@@ -40,7 +41,7 @@ _TYPES = "[Content_Types].xml"
 _GENERAL_SHOWS = 10
 
 
-class Written(Struct, frozen=True):
+class Written(Struct, frozen=True, gc=False):
     """A cell that was written: its worksheet, row and column (from 1), and the value that stands there."""
 
     sheet: str
@@ -62,10 +63,11 @@ class Filled(Struct, frozen=True):
     copies: Mapping[str, str] = {}
 
 
-class _Write(Struct):
-    """One value for one cell; ``group`` are the cells that look alike."""
+class _Write(Struct, gc=False):
+    """One value for one cell, and the cell's markup if there is any; ``group`` are the cells that look alike."""
 
     cells: Cells
+    cell: Any
     row: int
     column: int
     said: Said
@@ -83,16 +85,21 @@ def may_change(data: bytes, name: str, filling: Filling) -> dict[str, str]:
 
     A folder ending in a stroke stands for new parts in it. Raises ``FileRefused`` for what cannot be filled.
     """
-    return _may_change(Workbook(data, name), filling)
+    book = Workbook(data, name)
+    return _may_change(book, filling, _sheets(book))
 
 
-def _may_change(book: Workbook, filling: Filling) -> dict[str, str]:
+def _sheets(book: Workbook) -> dict[str, Cells]:
+    return {each.name.casefold(): Cells(book, each.name, each.part) for each in book.worksheets}
+
+
+def _may_change(book: Workbook, filling: Filling, held: Mapping[str, Cells]) -> dict[str, str]:
     found: dict[str, str] = {}
     layout, sheets = filling.layout, {each.name.casefold(): each for each in book.worksheets}
     growing = {layout.tables[place].sheet.casefold() for place in filling.more}
     repeated = {sheet for sheet, times in filling.copies.items() if times}
     for each in book.worksheets:
-        if any(True for _ in Cells(book, each.name, each.part).formulas()):
+        if any(True for _ in held[each.name.casefold()].formulas()):
             found |= {each.part: "form.part.formulas", book.main: "form.part.workbook"}
     for name in (*(place.sheet for place in layout.heads), *(table.sheet for table in layout.tables)):
         found[book.worksheet(name).part] = "form.part.cells"
@@ -118,8 +125,8 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     not say that the customer allows it, where a worksheet that it names is not there, or a text that no cell holds.
     """
     book = Workbook(data, name)
-    allowed = _may_change(book, filling)
     filler = _Filler(book, filling)
+    allowed = _may_change(book, filling, filler.sheets)
     filler.check_protection()
     filler.make_room()
     filler.write()
@@ -143,7 +150,7 @@ class _Filler:
     def __init__(self, book: Workbook, filling: Filling) -> None:
         self.book, self.filling, self.layout = book, filling, filling.layout
         self.notices: list[Reason] = list(filling.notices)
-        self.sheets = {each.name.casefold(): Cells(book, each.name, each.part) for each in book.worksheets}
+        self.sheets = _sheets(book)
         self.copies: dict[tuple[str, int], Cells] = {}
         self.growth: Growth | None = None
         self.written: list[Written] = []
@@ -221,9 +228,13 @@ class _Filler:
         self._check_texts(writes)
         used = {each.cells.part: each.cells for each in writes}
         lists = {part: choices(self.book, cells, self.sheets) for part, cells in used.items()}
+        formulas = set().union(*(cells.with_formulas() for cells in used.values()))
         hidden = self._hidden(writes)
         for each in writes:
-            self._write(each, lists[each.cells.part], hidden)
+            if each.cell in formulas:
+                self._keep_formula(each)
+            else:
+                self._write(each, lists[each.cells.part], hidden)
         for part in used:
             self.book.parts.change(part)
 
@@ -233,24 +244,31 @@ class _Filler:
                 continue
             place, at = head.place, self.cells(head.place.sheet, head.copy)
             row = self.row(place.sheet, place.row)
-            yield _Write(at, row, place.column, head.said, (at.name, row, place.column), place.field)
-        where: dict[tuple[int, int], Cells] = {}
+            held = at.cell(row, place.column)
+            yield _Write(at, held, row, place.column, head.said, (at.name, row, place.column), place.field)
+        yield from self._row_writes()
+
+    def _row_writes(self) -> Iterator[_Write]:
+        """The values of the tables. They come column after column: what a column has in common is found once."""
+        at: tuple[int, int, Column | None] = (-1, -1, None)
         for each in self.filling.rows:
-            table, said = self.layout.tables[each.table], each.said
-            if not said.text:
+            if each.column is not at[2] or each.copy != at[1] or each.table != at[0]:
+                at = each.table, each.copy, each.column
+                table, cells = (
+                    self.layout.tables[each.table],
+                    self.cells(self.layout.tables[each.table].sheet, each.copy),
+                )
+                number, offset, field = each.column.column, each.column.offset, each.column.field
+                group, first = (each.table, each.copy, number, offset), table.first
+                if each.table not in self.filling.more:
+                    first = self.row(table.sheet, first)
+            if not each.said.text:
                 continue
-            cells = where.get((each.table, each.copy))
-            if cells is None:
-                cells = where[each.table, each.copy] = self.cells(table.sheet, each.copy)
             if table.numbered:
-                row = self.row(table.sheet, table.numbered[each.block][1])
-            elif each.table in self.filling.more:
-                row = table.first + each.block * table.height
+                row = self.row(table.sheet, table.numbered[each.block][1]) + offset
             else:
-                row = self.row(table.sheet, table.first + each.block * table.height)
-            column = each.column
-            group = (each.table, each.copy, column.column, column.offset)
-            yield _Write(cells, row + column.offset, column.column, said, group, column.field)
+                row = first + each.block * table.height + offset
+            yield _Write(cells, cells.of_row(row).get(number), row, number, each.said, group, field)
 
     def _check_texts(self, writes: Iterable[_Write]) -> None:
         for each in writes:
@@ -278,7 +296,7 @@ class _Filler:
         return {group: self._read_by(held[group], areas) for group in odd}
 
     def _shows(self, write: _Write) -> bool:
-        form = self.book.style(write.cells.style_of(write.row, write.column)).number
+        form = self._style(write).number
         decimals = write.said.number.partition(".")[2]
         if form.sense is Sense.FIXED:
             return len(decimals) <= form.decimals
@@ -293,14 +311,7 @@ class _Filler:
         return any(area.meets(mine) for area in areas)
 
     def _write(self, write: _Write, lists: Iterable[Choice], hidden: Mapping[object, bool]) -> None:
-        cells, said = write.cells, write.said
-        cell = cells.cell(write.row, write.column)
-        if cell is not None and cells.has_formula(cell):
-            self.notices.append(
-                Reason("form.formula_kept", {"cell": _at(write), "field": f"layout.field.{write.field}"})
-            )
-            return
-        text = said.text
+        text = write.said.text
         choice = next((each for each in lists if each.holds(write.row, write.column)), None) if lists else None
         if choice is not None:
             spelling = choice.spelling(text)
@@ -310,18 +321,27 @@ class _Filler:
                 return
             text = spelling
         self._put(write, text, hidden)
-        self.written.append(Written(cells.name, write.row, write.column, write.field))
+        self.written.append(Written(write.cells.name, write.row, write.column, write.field))
+
+    def _keep_formula(self, write: _Write) -> None:
+        parts: dict[str, Part] = {"cell": _at(write), "field": f"layout.field.{write.field}"}
+        self.notices.append(Reason("form.formula_kept", parts))
 
     def _put(self, write: _Write, text: str, hidden: Mapping[object, bool]) -> None:
         cells, said, row, column = write.cells, write.said, write.row, write.column
-        if not said.day and not said.number:
-            cells.set_text(row, column, text)
-        elif said.day and self.book.style(cells.style_of(row, column)).number.sense is Sense.DATE:
+        if not said.number and not said.day:
+            cells.set_text(row, column, text, write.cell)
+        elif said.day and self._style(write).number.sense is Sense.DATE:
             cells.set_day(row, column, said.day)
         elif said.number and self._as_number(write, hidden):
-            cells.set_number(row, column, said.number)
+            cells.set_number(row, column, said.number, write.cell)
         else:
-            cells.set_text(row, column, text)
+            cells.set_text(row, column, text, write.cell)
+
+    def _style(self, write: _Write) -> Look:
+        if write.cell is None:
+            return self.book.style(write.cells.style_of(write.row, write.column))
+        return self.book.style(write.cell.get("s", "0"))
 
     def _as_number(self, write: _Write, hidden: Mapping[object, bool]) -> bool:
         """A number stays one where its decimals show, or where a formula reads it, which is then told."""

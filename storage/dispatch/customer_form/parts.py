@@ -82,13 +82,14 @@ class Parts:
         return self._trees[part]
 
     def _parsed(self, part: str, content: bytes) -> etree._Element:
-        if b"<!DOCTYPE" in content[:4096].upper():
-            raise self._package.refused(Reason("xlsx.doctype"))
         reader = etree.XMLParser(resolve_entities=False, no_network=True, remove_blank_text=False)
         try:
-            return etree.fromstring(content, reader)
+            root = etree.fromstring(content, reader)
         except etree.XMLSyntaxError:
             raise self._package.refused(Reason("xlsx.part_broken", {"part": part[:80]})) from None
+        if root.getroottree().docinfo.doctype:
+            raise self._package.refused(Reason("xlsx.doctype"))
+        return root
 
     def change(self, part: str) -> etree._Element:
         """The markup of a part that will be written anew."""

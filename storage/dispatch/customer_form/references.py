@@ -80,9 +80,13 @@ def address(row: int, column: int) -> str:
 
 def column_of(address: str) -> int:
     """The column of a plain address: 3 of ``C7``. Raises ValueError for what begins with no letter."""
-    letters = address.rstrip("0123456789")
+    return _plain_letters(address.rstrip("0123456789"))
+
+
+@cache
+def _plain_letters(letters: str) -> int:
     if not letters.isalpha() or not letters.isascii():
-        raise ValueError(address)
+        raise ValueError(letters)
     return number_of(letters)
 
 

@@ -44,9 +44,20 @@ class Cells:
             number = row.get("r")
             at = int(number) if number and number.isdecimal() else at + 1
             self._rows[at] = row
+            first = row.find(self._tags["c"])
+            if number is None or (first is not None and first.get("r") is None):
+                self._address(row, at)
         self._order = sorted(self._rows)
         self._cells: dict[int, dict[int, etree._Element]] = {}
-        self._with_formula: set[etree._Element | None] | None = None
+
+    def _address(self, row: etree._Element, number: int) -> None:
+        """Give a row and its cells the addresses that they may leave out (18.3.1.4, 18.3.1.73: r is optional)."""
+        row.set("r", str(number))
+        at = 0
+        for cell in row.iterchildren(self._tags["c"]):
+            name = cell.get("r")
+            at = column_of(name) if name else at + 1
+            cell.set("r", address(number, at))
 
     def _column_styles(self) -> list[tuple[int, int, str]]:
         cols = self.root.find(self._tags["cols"])
@@ -116,11 +127,9 @@ class Cells:
             return texts[int(text)] if text.isdecimal() and int(text) < len(texts) else ""
         return text
 
-    def has_formula(self, cell: etree._Element) -> bool:
-        """Whether a cell holds a formula."""
-        if self._with_formula is None:
-            self._with_formula = {each.getparent() for each in self.data.iter(self._tags["f"])}
-        return cell in self._with_formula
+    def with_formulas(self) -> set[etree._Element]:
+        """The cells that hold a formula."""
+        return {each.getparent() for each in self.data.iter(self._tags["f"])}
 
     def formula(self, row: int, column: int) -> str:
         """The formula of a cell without its equals sign; empty if it has none."""
@@ -160,28 +169,29 @@ class Cells:
 
     # --- writing ------------------------------------------------------------------------------------------------
 
-    def set_text(self, row: int, column: int, text: str) -> None:
-        """Write a text that is a text whatever it begins with."""
-        cell = self._empty(row, column)
+    def set_text(self, row: int, column: int, text: str, cell: etree._Element | None = None) -> None:
+        """Write a text that is a text whatever it begins with; ``cell`` is the cell's markup where it is at hand."""
+        cell = self._empty(row, column, cell)
         cell.set("t", "inlineStr")
         held = etree.SubElement(etree.SubElement(cell, self._is), self._t)
         held.text = _ESCAPED.sub("_x005F_", text) if "_x" in text else text
         if text[:1].isspace() or text[-1:].isspace() or "\n" in text:
             held.set(_SPACE, "preserve")
 
-    def set_number(self, row: int, column: int, number: str) -> None:
+    def set_number(self, row: int, column: int, number: str, cell: etree._Element | None = None) -> None:
         """Write a number, a plain decimal string."""
-        etree.SubElement(self._empty(row, column), self._v).text = number
+        etree.SubElement(self._empty(row, column, cell), self._v).text = number
 
     def set_day(self, row: int, column: int, day: str) -> None:
         """Write a day (ISO) as the workbook counts days."""
         count = (date.fromisoformat(day) - _FROM[self.book.from_1904]).days
         self.set_number(row, column, str(count))
 
-    def _empty(self, row: int, column: int) -> etree._Element:
+    def _empty(self, row: int, column: int, cell: etree._Element | None) -> etree._Element:
         """The cell, made if there is none, without what it held."""
-        cells = self.of_row(row)
-        cell = cells.get(column)
+        if cell is None:
+            cells = self.of_row(row)
+            cell = cells.get(column)
         if cell is None:
             return self._made(row, column, cells)
         if len(cell):
