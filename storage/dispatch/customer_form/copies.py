@@ -125,9 +125,13 @@ def _enter(book: Workbook, original: Worksheet, made: Worksheet, copy: int) -> N
     assert sheets is not None
     place = _place_of(book, original) + copy
     numbers = [int(each.get("sheetId", "0")) for each in sheets]
-    entry = etree.Element(book.tag("sheet"), name=made.name, sheetId=str(max(numbers) + 1))
+    entry = etree.Element(book.tag("sheet"), nsmap={"r": office}, name=made.name, sheetId=str(max(numbers) + 1))
     entry.set(_relation_name(sheets, office), identity)
     sheets.insert(place, entry)
+    for view in root.iter(book.tag("workbookView")):
+        for name in ("activeTab", "firstSheet"):  # sheets are counted from 0
+            if int(view.get(name, "0")) >= place:
+                view.set(name, str(int(view.get(name, "0")) + 1))
     _names(book, original, made, place)
 
 

@@ -8,11 +8,17 @@ from lxml import etree
 from msgspec import Struct
 
 from inspection.reasons import Reason
-from storage.dispatch.customer_form.parts import Parts
+from storage.dispatch.customer_form.parts import TYPES, Parts, content_type
 from storage.dispatch.customer_form.references import Area, area_of
 from storage.intake.workbook.formats import BUILT_IN, UNKNOWN, Form, Sense, sections
 
 GENERAL = Form(Sense.GENERAL)
+#: Main parts of other documents, by what stands in their content type.
+_OTHERS = (
+    ("sheet.binary", "xlsx.is_xlsb"),
+    ("wordprocessingml", "xlsx.is_document"),
+    ("presentationml", "xlsx.is_document"),
+)
 
 
 class Worksheet(Struct, frozen=True):
@@ -47,14 +53,26 @@ class Workbook:
         self.main = next(
             (part for kind, part in self.parts.relations("").values() if kind == "officeDocument"), "xl/workbook.xml"
         )
-        if not self.parts.has(self.main):
-            raise self.parts.refused(Reason("xlsx.part_missing", {"part": self.main[:80]}))
+        self._refuse_others()
         self.root = self.parts.tree(self.main)
         self.space = etree.QName(self.root).namespace or ""
         if not self.space.endswith("/main"):
             raise self.parts.refused(Reason("xlsx.wrong_type", {"part": self.main[:80]}))
         self.relations = self.parts.relations(self.main)
         self.worksheets = tuple(self._worksheets())
+
+    def _refuse_others(self) -> None:
+        """Refuse what is packed like a workbook and is none, or is one of another kind."""
+        if self.parts.has("mimetype"):
+            raise self.parts.refused(Reason("xlsx.is_ods" if self.parts.has("content.xml") else "xlsx.is_archive"))
+        if not self.parts.has(TYPES):
+            raise self.parts.refused(Reason("xlsx.is_archive"))
+        kind = content_type(self.parts, self.main).casefold()
+        for mark, code in _OTHERS:
+            if mark in kind:
+                raise self.parts.refused(Reason(code))
+        if not self.parts.has(self.main):
+            raise self.parts.refused(Reason("xlsx.part_missing", {"part": self.main[:80]}))
 
     def tag(self, name: str) -> str:
         """The name of an element in the workbook's own namespace (transitional or strict)."""

@@ -8,6 +8,7 @@ from copy import deepcopy
 
 from lxml import etree
 
+from inspection.reasons import Refused
 from storage.dispatch.customer_form.form import Workbook, Worksheet
 from storage.dispatch.customer_form.references import (
     Area,
@@ -229,7 +230,7 @@ def _move_in_part(book: Workbook, part: str, growth: Growth) -> None:
     """Move what a table, drawing or comment says of cells below."""
     try:
         root = book.parts.tree(part)
-    except Exception:
+    except Refused:  # drawings of the older kind need not be well-formed; they then stay as they are
         return
     moved_any = False
     for element in root.iter(etree.Element):

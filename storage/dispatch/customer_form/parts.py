@@ -22,7 +22,7 @@ _LOCAL, _LENGTHS = 30, slice(26, 30)
 #: Sizes and checksum stand behind the data instead of in front of it (4.4.4, bit 3).
 _SIZES_BEHIND = 0x08
 _RELATIONSHIP = "{http://schemas.openxmlformats.org/package/2006/relationships}Relationship"
-_TYPES = "[Content_Types].xml"
+TYPES = "[Content_Types].xml"
 _CONTENT_TYPES = "{http://schemas.openxmlformats.org/package/2006/content-types}"
 
 
@@ -105,9 +105,9 @@ class Parts:
     def drop(self, part: str) -> None:
         """Leave a part out, with its content type and the relations of the workbook to it."""
         self._dropped.add(part)
-        for override in self.tree(_TYPES).findall(f"{_CONTENT_TYPES}Override"):
+        for override in self.tree(TYPES).findall(f"{_CONTENT_TYPES}Override"):
             if override.get("PartName", "").casefold() == f"/{part}".casefold():
-                self.change(_TYPES).remove(override)
+                self.change(TYPES).remove(override)
 
     def relations(self, part: str) -> dict[str, tuple[str, str]]:
         """The relations of a part by identity: the end of its type, and the part that it names."""
@@ -181,7 +181,7 @@ def content_type(parts: Parts, part: str) -> str:
     """The content type of a part, by its own entry or its ending; empty if it has none."""
     ending = part.rpartition(".")[2].casefold()
     default = ""
-    for each in parts.tree(_TYPES):
+    for each in parts.tree(TYPES):
         if each.get("PartName", "").casefold() == f"/{part}".casefold():
             return str(each.get("ContentType", ""))
         if each.get("Extension", "").casefold() == ending and each.tag == f"{_CONTENT_TYPES}Default":
@@ -191,4 +191,4 @@ def content_type(parts: Parts, part: str) -> str:
 
 def give_type(parts: Parts, part: str, kind: str) -> None:
     """Enter the content type of a new part."""
-    etree.SubElement(parts.change(_TYPES), f"{_CONTENT_TYPES}Override", PartName=f"/{part}", ContentType=kind)
+    etree.SubElement(parts.change(TYPES), f"{_CONTENT_TYPES}Override", PartName=f"/{part}", ContentType=kind)

@@ -451,6 +451,14 @@ MAKERS = (
 
 
 @pytest.fixture(scope="session")
+def maker() -> Any:
+    """What forms are made with."""
+    import sys
+
+    return sys.modules[__name__]
+
+
+@pytest.fixture(scope="session")
 def forms() -> dict[str, Form]:
     """Every form by its name."""
     made = {maker.__name__: maker() for maker in MAKERS}

@@ -163,6 +163,7 @@ def test_more_pieces_than_columns_take_further_pages(forms, measured, laid_out):
     done = fill(forms["plain_american"].content, "a.xlsx", laid_out(measured(("001", "002")), layout))
     made = cells_of(done)
     assert made.sheetnames == ["First Article", "First Article (2)", "Instructions"]
+    assert made.active.title == "First Article"
     second = made["First Article (2)"]
     assert (second["E10"].value, second["F20"].value, second["E21"].value) == (0.501, "Fail", "=MAX(E10:E20)")
     kept = replace(layout, tables=(replace(layout.tables[0], grow=Grow.NO),))
@@ -185,12 +186,38 @@ def test_protected_cells_are_asked_for(forms, measured, laid_out):
     assert fill(form.content, "p.xlsx", replace(told, layout=replace(onto, into_protected=True))).content
 
 
+def test_the_strict_form_of_the_format_is_filled_as_well(forms, measured, laid_out, maker):
+    """ISO/IEC 29500 strict has namespaces of its own."""
+    spaces = {
+        "http://schemas.openxmlformats.org/spreadsheetml/2006/main": "http://purl.oclc.org/ooxml/spreadsheetml/main",
+        "http://schemas.openxmlformats.org/officeDocument/2006/relationships": (
+            "http://purl.oclc.org/ooxml/officeDocument/relationships"
+        ),
+    }
+
+    def strict(text):
+        for old, new in spaces.items():
+            text = text.replace(old, new)
+        return text
+
+    form = forms["plain_american"]
+    parts = [name for name in entries(form.content) if name.endswith((".xml", ".rels"))]
+    content = maker.rewritten(form.content, dict.fromkeys(parts, strict), {})
+    layout = proposed(replace(form, content=content))
+    done = fill(content, "s.xlsx", laid_out(measured(("001", "002")), layout))
+    with zipfile.ZipFile(io.BytesIO(done.content)) as held:
+        main = held.read("xl/workbook.xml").decode()
+        assert held.read("xl/worksheets/sheet1.xml").count(b"inlineStr") > 20
+    assert re.search(r'name="First Article \(2\)" sheetId="3" r:id="rId\d+"', main)
+
+
 @pytest.mark.parametrize(
     ("content", "code"),
     [
         (b"\xd0\xcf\x11\xe0" + "Workbook".encode("utf-16-le"), "xlsx.is_xls"),
         (b"\xd0\xcf\x11\xe0" + "EncryptedPackage".encode("utf-16-le"), "xlsx.password"),
         (b"PK\x03\x04 and no more", "xlsx.cut_short"),
+        (b"PK\x05\x06" + bytes(18), "xlsx.is_archive"),
         (b"a,b\n", "xlsx.is_text"),
     ],
 )
