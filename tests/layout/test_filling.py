@@ -1,0 +1,119 @@
+"""A sheet laid out on a layout: what each column says, patterns in one row, pieces and pages."""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from inspection.attached import Attached
+from inspection.layout.filling import filling
+from inspection.layout.layout import HEAD_FIELDS, RESULT_FIELDS, ROW_FIELDS, Column, Grow, HeadPlace, Layout, Table
+from inspection.reasons import Refused
+from inspection.sheet.reporting import report
+from inspection.words.say import known
+
+HERE = Path(__file__).parent
+TABLE = Table("A", 5, 4, (Column("number", 1), Column("result", 2, 0), Column("verdict", 3)), grow=Grow.SHEETS)
+LAYOUT = Layout(
+    customer="Rowan & Pike",
+    name="FAI",
+    workbook=Attached("f.xlsx", "0" * 64, 1),
+    heads=(HeadPlace("page", "A", 1, 1), HeadPlace("pages", "A", 1, 2), HeadPlace("serial", "A", 1, 3)),
+    tables=(TABLE,),
+    words={"conforming": "ok", "not conforming": "bad"},
+)
+
+
+@pytest.fixture(scope="module")
+def make():
+    def module(path):
+        spec = importlib.util.spec_from_file_location(path.stem, path)
+        found = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(found)
+        return found
+
+    lives = module(HERE.parent / "sheet" / "conftest.py")
+    forms = module(HERE.parent / "dispatch" / "customer_forms" / "conftest.py")
+    return lambda *serials: forms.measured_life(lives, serials or ("001",))
+
+
+def laid(life, layout):
+    return filling(life.sheet, life.shop, report(life.sheet, life.shop), layout)
+
+
+def column(found, field, copy=0):
+    return [each.said.text for each in found.rows if each.column.field == field and each.copy == copy]
+
+
+def test_lines_flow_over_pages_that_know_their_number(make):
+    found = laid(make("001", "002"), LAYOUT)  # eleven lines on four rows, one piece a page
+    assert found.copies == {"A": 5}
+    heads = [[each.said.text for each in found.heads if each.copy == copy] for copy in (0, 5)]
+    assert heads == [["1", "6", "001"], ["6", "6", "002"]]
+    assert [column(found, "number", copy) for copy in (0, 2, 5)] == [
+        ["1", "2", "3", "4"], ["7.3", "8", "9"], ["7.3", "8", "9"],
+    ]  # fmt: skip
+    assert column(found, "verdict", 5)[-1] == "bad"  # .3060 on the second piece
+
+
+def test_a_hole_pattern_in_one_row_names_what_is_out(make):
+    life = make()
+    (pattern,) = [
+        each.said.text
+        for each in laid(life, replace(LAYOUT, pattern=True)).rows
+        if each.column.field == "result" and each.block == 2 and each.copy == 1
+    ]
+    assert pattern == "0.799 … 0.799 (n = 3)"
+    life.take("7.2", ".790", replaces=life.counted("7.2"), reason="read at the other end")
+    told = [each.said.text for each in laid(life, replace(LAYOUT, pattern=True)).rows if each.column.field == "result"]
+    assert "0.790 … 0.799 (n = 3); 7.2: 0.790" in told
+
+
+def test_units_decimals_and_days_as_the_customer_wants_them(make):
+    columns = (
+        *TABLE.columns,
+        Column("lower", 4),
+        Column("upper", 5),
+        Column("calibration_due", 6),
+        Column("deviation", 7),
+    )
+    table = replace(TABLE, columns=columns, rows=20)
+    wish = replace(LAYOUT, tables=(table,), unit="mm", decimals=2, outward=True, day="%d.%m.%Y")
+    found = laid(make(), wish)
+    first = {each.column.field: each.said.text for each in found.rows if each.block == 1}
+    assert (first["lower"], first["upper"]) == ("19.0373", "19.0627")  # ⌀.7500 ±.0005: limits are never rounded
+    assert (first["result"], first["calibration_due"]) == ("19.05", "01.01.2027")
+    assert first["deviation"] == "0.00"
+
+
+def test_a_form_that_may_not_grow_is_refused_with_what_to_do(make):
+    kept = replace(LAYOUT, tables=(replace(TABLE, rows=20, grow=Grow.NO),))
+    with pytest.raises(Refused) as caught:
+        laid(make("001", "002"), kept)
+    assert [reason.code for reason in caught.value.reasons] == ["layout.too_many_pieces"]
+
+
+def test_every_value_has_a_name_and_something_to_say(make):
+    """No field that a layout may name is unknown to whoever fills it."""
+    life = make()
+    fields = [*dict.fromkeys((*ROW_FIELDS, *RESULT_FIELDS))]
+    columns = tuple(Column(field, place) for place, field in enumerate(fields, 1))
+    heads = tuple(HeadPlace(field, "A", 1, place) for place, field in enumerate(HEAD_FIELDS, 1))
+    found = laid(life, replace(LAYOUT, heads=heads, tables=(replace(TABLE, columns=columns, rows=20),)))
+    assert all(known(f"layout.field.{field}") for field in (*fields, *HEAD_FIELDS))
+    said = {each.column.field for each in found.rows}
+    assert said >= {
+        "number",
+        "requirement",
+        "nominal",
+        "plus",
+        "minus",
+        "tolerance",
+        "deviation",
+        "instrument",
+        "accept",
+    }
+    assert {each.place.field for each in found.heads} >= {"part", "drawing", "order", "quantity", "report", "verdict"}
