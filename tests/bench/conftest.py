@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -191,6 +192,19 @@ def close(qtbot: Any, frame: Any, sitting: Any) -> None:
     qtbot.waitUntil(lambda: sitting.house.worker is None)
     with qtbot.waitSignal(frame.destroyed):
         frame.deleteLater()
+
+
+@pytest.fixture
+def door(monkeypatch: pytest.MonkeyPatch) -> threading.Event:
+    """The book's door, shut until it is set: what was handed in stays under way."""
+    plain, opened = Book.do, threading.Event()
+
+    def do(self: Book, *parts: Any, **named: Any) -> Any:
+        opened.wait(5)
+        return plain(self, *parts, **named)
+
+    monkeypatch.setattr(Book, "do", do)
+    return opened
 
 
 @pytest.fixture

@@ -21,11 +21,12 @@ def test_a_reading_costs_its_characters_and_one_key(bench):
     assert [each.written for each in bench.kept().counting(row, piece)] == [".7498"]
 
 
-def test_the_row_left_behind_is_writing_until_it_is_on_disk(bench):
+def test_the_row_left_behind_is_writing_until_it_is_on_disk(bench, door):
     bench.go("2")
     bench.types("1.2505\n")
     assert bench.line("2").mark is Mark.WRITING
     assert [each.text for each in bench.line("2").readings] == ["1.2505"]
+    door.set()
     bench.settle()
     assert bench.line("2").mark is Mark.CONFORMING
     assert "No. 2: 1.2505 kept" in bench.room.card.said.text()

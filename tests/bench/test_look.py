@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QRect, Qt
+from PySide6.QtCore import QEvent, QObject, QRect, Qt
 from PySide6.QtWidgets import QAbstractButton, QLabel, QLineEdit, QWidget
 
+from app.bench import flow
 from app.bench.columns import LEAST, widths
 from app.bench.keys import KEYS
 from app.bench.model import COLUMNS
 from app.parts.fitted import Fitted, Sentence
+from app.parts.marks import Mark
 from app.window.keys import KEYS as FRAME_KEYS
 from app.window.theme import SCALES, SMALL
 
@@ -118,12 +120,13 @@ def test_the_model_of_features_is_a_sound_model(bench, qtmodeltester):
     qtmodeltester.check(bench.room.model, force_py=True)
 
 
-def test_one_changed_row_is_told_once(bench):
+def test_one_changed_row_is_told_once(bench, door):
     bench.go("2")
     heard = []
     bench.room.model.dataChanged.connect(lambda first, last: heard.append((first.row(), last.row())))
     bench.types("1.2505\n")
     assert heard == [(1, 1)]
+    door.set()
     bench.settle()
     assert heard == [(1, 1), (1, 1)]
 
@@ -140,3 +143,24 @@ def test_columns_fill_the_room_and_never_more(room):
 def test_small_text_is_never_below_twelve_pixels(bench):
     for label in bench.room.findChildren(QLabel):
         assert label.font().pixelSize() >= SMALL or label.font().pixelSize() == -1
+
+
+def test_a_verdict_that_comes_in_time_is_painted_once(bench, monkeypatch):
+    """The window waits for it, and never paints the row as on its way to disk first."""
+    monkeypatch.setattr(flow, "FRAME", 5)
+    seen, place = [], bench.room.table.viewport()
+
+    class Painted(QObject):
+        def eventFilter(self, watched, event):  # noqa: N802
+            if watched is place and event.type() == QEvent.Type.Paint:
+                seen.append(bench.line("2").mark)
+            return False
+
+    bench.go("2")
+    bench.qtbot.wait(60)
+    painted = Painted()
+    place.installEventFilter(painted)
+    bench.types("1.2505\n")
+    bench.settle()
+    place.removeEventFilter(painted)
+    assert seen[-1] is Mark.CONFORMING and Mark.WRITING not in seen

@@ -24,8 +24,8 @@ def failing(monkeypatch):
     def do(self, act, **named):
         if isinstance(act, acts.TakeReading):
             seen.append(act)
-            threading.Event().wait(0.05)  # so that what follows is handed in before the window knows
             if len(seen) in places:
+                threading.Event().wait(0.3)  # so that what follows is handed in before the window knows
                 raise FULL
         return plain(self, act, **named)
 
