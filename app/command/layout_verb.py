@@ -16,9 +16,9 @@ from app.command.world import World, plain_text
 from app.jobs.customer_form import Proposed, correct, issue_layout, propose_layout, workbook_of
 from app.jobs.hand import Hand
 from inspection.layout.as_written import lines_of
-from inspection.layout.layout import Layout, check_layout
+from inspection.layout.layout import Layout, check_layout, unplaced
 from inspection.reasons import Reason, Refused
-from inspection.words.say import word
+from inspection.words.say import say, word
 
 
 def layout(options: Namespace, world: World) -> Answer:
@@ -101,7 +101,8 @@ def _told(told: Layout, *, word_of: str) -> Answer:
     else:
         said = word("command.layout.proposed", customer=told.customer)
     heads = [word(f"command.layout.head.{head}") for head in ("name", "place", "value")]
-    return Answer((said, "", *table(heads, list(_rows(told)))), {"done": True, "layout": _data(told)})
+    lines = [said, "", *table(heads, list(_rows(told))), *map(say, unplaced(told))]
+    return Answer(tuple(lines), {"done": True, "layout": _data(told)})
 
 
 def _rows(told: Layout) -> Iterator[list[str]]:

@@ -9,7 +9,7 @@ from itertools import accumulate
 from msgspec import Struct
 from msgspec.structs import replace
 
-from inspection.layout.layout import Column, Grow, HeadPlace, Layout, Table, check_layout
+from inspection.layout.layout import Column, Grow, HeadPlace, Layout, Table, check_layout, unplaced
 from inspection.layout.told import NOTHING, Item, Said, Telling
 from inspection.reasons import Reason, Refused
 from inspection.sheet.head import Piece
@@ -71,7 +71,12 @@ def filling(sheet: Sheet, shop: Shop, report: Report, layout: Layout, zone: tzin
     if sum(copies.values()) > MOST_COPIES:
         raise Refused(Reason("layout.too_many_copies", {"n": sum(copies.values()), "most": MOST_COPIES}))
     return Filling(
-        layout, tuple(_heads(telling, pages, copies)), tuple(_rows(telling, pages)), copies, more, tuple(notices)
+        layout,
+        tuple(_heads(telling, pages, copies)),
+        tuple(_rows(telling, pages)),
+        copies,
+        more,
+        (*unplaced(layout), *notices),
     )
 
 

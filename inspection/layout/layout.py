@@ -132,6 +132,12 @@ def check_layout(layout: Layout) -> None:
         raise Refused(*faults)
 
 
+def unplaced(layout: Layout) -> Iterator[Reason]:
+    """What a reader of the filled form would miss: without numbers nobody finds a line's requirement on the drawing."""
+    if not any(column.field == "number" for table in layout.tables for column in table.columns):
+        yield Reason("layout.no_number")
+
+
 def _faults(layout: Layout) -> Iterator[Reason]:
     if not layout.customer.strip():
         yield Reason("layout.no_customer")

@@ -130,6 +130,7 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     filler.check_protection()
     filler.make_room()
     filler.write()
+    filler.tell_hidden()
     filler.recalculate()
     _held_to(book, allowed)
     copies = {cells.name: sheet for (sheet, _copy), cells in filler.copies.items()}
@@ -154,6 +155,7 @@ class _Filler:
         self.copies: dict[tuple[str, int], Cells] = {}
         self.growth: Growth | None = None
         self.written: list[Written] = []
+        self.hiding: dict[str, list[str]] = defaultdict(list)
 
     # --- before -------------------------------------------------------------------------------------------------
 
@@ -352,10 +354,16 @@ class _Filler:
         if not hidden[write.group]:
             return False
         if not self._shows(write):
-            self.notices.append(Reason("form.format_hides", {"cell": _at(write), "number": write.said.number}))
+            self.hiding[quoted(write.cells.name)].append(address(write.row, write.column))
         return True
 
     # --- after --------------------------------------------------------------------------------------------------
+
+    def tell_hidden(self) -> None:
+        """Tell, once a sheet, which numbers the customer's formats show with fewer decimals than they have."""
+        for sheet, places in self.hiding.items():
+            parts: dict[str, Part] = {"sheet": sheet, "cells": _few(places), "n": len(places)}
+            self.notices.append(Reason("form.format_hides", parts))
 
     def recalculate(self) -> None:
         """Drop the results that hold no longer, and ask for them anew."""

@@ -15,6 +15,8 @@ from storage.intake.heads import plain
 _UNIT = re.compile(r"[(\[]\s*([^)\]]*?)\s*[)\]]")
 _SIGNS = str.maketrans({"−": "-", "–": "-", "—": "-"})
 _SIGN = re.compile(r"(^|\s)[+-]|[+-](\s|$)|#")
+#: A dot that shortens a word stands for nothing: "Char. #", "P.O. No."
+_SHORTENED = re.compile(r"(?<=[^\W\d_])\.")
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])")
 
 
@@ -28,7 +30,7 @@ class Head(Struct, frozen=True):
 def signed(text: str) -> str:
     """A head with the signs that matter in one: + and - and #."""
     told = unicodedata.normalize("NFKC", text).translate(_SIGNS).casefold().replace("+/-", "+ -").replace("±", "+ -")
-    return " ".join(told.strip(" :.;").split())
+    return " ".join(_SHORTENED.sub(" ", told).strip(" :.;").split())
 
 
 @cache

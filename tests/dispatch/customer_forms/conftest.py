@@ -444,9 +444,46 @@ def by_hand() -> Form:
     )  # fmt: skip
 
 
+def shortened_words() -> Form:
+    """Heads and labels cut short, a sum and a deviation by formula, a list of two words, landscape on one page."""
+    made, sheet = book("ISIR")
+    sheet.merge_cells("A1:K2")
+    sheet["A1"] = "INITIAL SAMPLE INSPECTION REPORT"
+    labels = (
+        ("Supplier", "P.O. No."),
+        ("Item / Drawing No.", "Rev. level"),
+        ("Description", "Qty. / Serial"),
+    )
+    for row, pair in enumerate((*labels, ("Material Spec", "Date inspected")), start=4):
+        for label, own, box in zip(pair, "AE", ("B{0}:D{0}", "F{0}:H{0}"), strict=True):
+            sheet[f"{own}{row}"] = label
+            sheet.merge_cells(box.format(row))
+        boxes(sheet, f"A{row}:H{row}")
+    heads(sheet, 10, ["Char. #", "Zone", "Specification", "Lower limit", "Upper limit", "Measured value", "Dev.",
+                      "Accept / Reject", "Gage ID", "Cal. due", "Remarks"])  # fmt: skip
+    boxes(sheet, "A11:K35")
+    for row in range(11, 36):
+        sheet[f"G{row}"] = f'=IF(ISNUMBER(F{row}),F{row}-(D{row}+E{row})/2,"")'
+        sheet[f"F{row}"].number_format = "0.0000"
+    allowed = DataValidation("list", '"Accept,Reject"')
+    allowed.add("H11:H35")
+    sheet.add_data_validation(allowed)
+    sheet["A37"], sheet["B37"] = "Rejected:", '=COUNTIF(H11:H35,"Reject")'
+    sheet["A39"], sheet["E39"] = "Inspector signature", "Date"
+    sheet.print_area, sheet.page_setup.orientation = "A1:K40", "landscape"
+    return Form(
+        "shortened_words", saved(made),
+        {"B4": "shop", "F4": "order", "B5": "drawing", "F5": "drawing_revision", "B6": "part_name", "F6": "quantity",
+         "B7": "material", "F7": "inspected_on", "B39": "inspector", "F39": "inspected_on"},
+        {"A": "number", "B": "zone", "C": "requirement", "D": "lower", "E": "upper", "F": "result:0", "H": "verdict",
+         "I": "instrument_tag", "J": "calibration_due", "K": "note"},
+        11, 25,
+    )  # fmt: skip
+
+
 MAKERS = (
     plain_american, german_boxes, five_across, listed_table, protected, paged, french_blocks, numbered_dual,
-    spanish_marks, charted, with_macros, by_hand,
+    spanish_marks, charted, with_macros, shortened_words, by_hand,
 )  # fmt: skip
 
 
