@@ -199,6 +199,7 @@ reading_instrument = _projection(
     _number("issue"),
     _number("taken"),
     Index("reading_by_instrument", "instrument", "taken"),
+    Index("instrument_on_sheet", "instrument", "sheet", "taken"),
 )
 
 withdrawal = _projection(
@@ -210,6 +211,7 @@ withdrawal = _projection(
     _text("replaced_by"),
     _text("by"),
     _number("at"),
+    Index("withdrawal_by_reading", "reading"),
 )
 
 judgement = _projection(
@@ -227,6 +229,7 @@ judgement = _projection(
     _text("rule"),
     _number("at"),
     Index("judgement_by_characteristic", "part", "characteristic", "at"),
+    Index("judgement_by_cell", "sheet", "characteristic", "piece"),
 )
 
 question = _projection(

@@ -130,7 +130,7 @@ def test_the_questions_go_by_their_indexes(bench):
         bench.book.ask(instrument_history, identity)
     finally:
         event.remove(engine, "before_cursor_execute", note)
-    assert any("reading_by_instrument" in step for step in told)
+    assert any("instrument_on_sheet" in step for step in told)
     growing = ("reading_instrument", "instrument_issue", "journal", "standing", "piece", "sheet", "plan_issue")
     assert [step for step in told if step.startswith("SCAN") and step.split()[1] in growing] == []
 

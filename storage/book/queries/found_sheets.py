@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from enum import StrEnum
 from typing import Any, NamedTuple
 
@@ -10,7 +11,23 @@ from sqlalchemy import ColumnElement, Connection, ScalarSelect, Select, and_, ex
 
 from inspection.sheet.review import StatementKind
 from storage.book.queries.sheets import ListedSheet, doubts_of, listed_of
-from storage.book.tables import head, note, piece, plan_issue, seal, sent, sheet, sheet_return, stage, statement
+from storage.book.tables import (
+    evidence,
+    head,
+    instrument_issue,
+    nonconformance,
+    note,
+    piece,
+    plan_issue,
+    reading_instrument,
+    seal,
+    sent,
+    sheet,
+    sheet_return,
+    stage,
+    standing,
+    statement,
+)
 
 #: What is stated of a first article, one or the other.
 _FIRST_ARTICLE = (StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
@@ -26,10 +43,22 @@ class State(StrEnum):
     RELEASED = "released"
 
 
+class Came(StrEnum):
+    """What some cell of a sheet came to, as it stands now."""
+
+    CONFORMING = "conforming"
+    MARGINAL = "marginal"
+    IN_DOUBT = "in_doubt"
+    NOT_CONFORMING = "not_conforming"
+
+
 class Wanted(Struct, frozen=True):
     """What sheets are looked for by; what is empty leaves all. Everything named must hold.
 
-    ``text`` is free: each of its words is to stand somewhere in number, name, serials, customer, order, lot or notes.
+    ``text`` is free: each of its words is to stand somewhere in number, name, serials, customer, order, lot, notes,
+    evidence (material, specification, supplier, certificate) or nonconformances, or to be the tag of an instrument that
+    was read. ``lot`` and ``nonconformance`` (its number) are pieces of what they look in, ``heat`` one of the lot or of
+    evidence; ``instrument`` is an identity, ``verdict`` what some cell came to.
     ``part`` is the part's identity, ``person`` that of who made the sheet; ``revision`` is the whole of it, ``serial``,
     ``customer`` and ``order`` a piece of what they look in. ``since`` and ``until`` are days (ISO), both included.
     ``sent`` is about signed sheets: those of which a file was sent as they stand (True), or was not (False).
@@ -46,6 +75,11 @@ class Wanted(Struct, frozen=True):
     sent: bool | None = None
     since: str = ""
     until: str = ""
+    lot: str = ""
+    heat: str = ""
+    instrument: str = ""
+    verdict: Came | None = None
+    nonconformance: str = ""
 
 
 class FoundSheet(Struct, frozen=True):
@@ -85,29 +119,29 @@ def found_sheets(connection: Connection, wanted: Wanted, *, limit: int = 50, aft
 
 
 def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
+    """What must hold of a sheet; every field that is wanted makes its own conditions."""
     found: list[ColumnElement[bool]] = [true()]
-    if wanted.part:
-        found.append(sheet.c.part == wanted.part)
-    if wanted.person:
-        found.append(sheet.c.made_by == wanted.person)
-    if wanted.since:
-        found.append(sheet.c.day >= wanted.since)
-    if wanted.until:
-        found.append(sheet.c.day <= wanted.until)
-    if wanted.revision:
-        found.append(_now("plan").in_(select(plan_issue.c.plan).where(plan_issue.c.revision == wanted.revision)))
-    if wanted.serial:
-        found.append(sheet.c.sequence.in_(_with_serial(wanted.serial)))
-    if wanted.customer:
-        found.append(or_(_headed("customer", wanted.customer), and_(_of_customer(wanted.customer), _no_customer())))
-    if wanted.order:
-        found.append(_headed("order", wanted.order))
-    if wanted.state is not None:
-        found.append(_in_state(wanted.state))
-    if wanted.sent is not None:
-        found += [_now("stage") == "signed", _went() if wanted.sent else ~_went()]
-    found += [_with_word(each) for each in wanted.text.split()]
+    for name, conditions in _BY_FIELD.items():
+        value = getattr(wanted, name)
+        if value not in ("", None):
+            found += conditions(value)
     return found
+
+
+def _of_text(text: str) -> list[ColumnElement[bool]]:
+    return [_with_word(each) for each in text.split()]
+
+
+def _of_revision(revision: str) -> list[ColumnElement[bool]]:
+    return [_now("plan").in_(select(plan_issue.c.plan).where(plan_issue.c.revision == revision))]
+
+
+def _for_customer(text: str) -> list[ColumnElement[bool]]:
+    return [or_(_headed("customer", text), and_(_of_customer(text), _no_customer()))]
+
+
+def _of_sent(sent_already: bool) -> list[ColumnElement[bool]]:
+    return [_now("stage") == "signed", _went() if sent_already else ~_went()]
 
 
 # --- free text ----------------------------------------------------------------------------------------------------
@@ -125,12 +159,47 @@ def holds(column: Any, text: str) -> ColumnElement[bool]:
 def _with_word(text: str) -> ColumnElement[bool]:
     named = or_(*(holds(plan_issue.c[name], text) for name in ("number", "name", "customer")))
     noted = select(note.c.sheet).where(holds(note.c.text, text))
+    tagged = select(instrument_issue.c.instrument).where(instrument_issue.c.tag == text.upper())
     return or_(
         sheet.c.part.in_(select(plan_issue.c.part).where(named)),
         sheet.c.sequence.in_(_with_serial(text)),
         *(_headed(name, text) for name in ("customer", "order", "lot")),
         sheet.c.sheet.in_(noted),
+        _proven_by(text),
+        _nonconforming(text, "number", "what", "document"),
+        _read_with(reading_instrument.c.instrument.in_(tagged)),
     )
+
+
+def _proven_by(text: str) -> ColumnElement[bool]:
+    """Whether a material, process or test that was entered, and not struck since, holds a text."""
+    later = evidence.alias()
+    struck = exists().where(
+        later.c.sheet == evidence.c.sheet,
+        later.c.evidence == evidence.c.evidence,
+        later.c.change == "struck",
+        later.c.sequence > evidence.c.sequence,
+    )
+    named = or_(*(holds(evidence.c[name], text) for name in ("name", "specification", "supplier", "certificate")))
+    return sheet.c.sheet.in_(select(evidence.c.sheet).where(named, ~struck))
+
+
+def _nonconforming(text: str, *columns: str) -> ColumnElement[bool]:
+    held = or_(*(holds(nonconformance.c[name], text) for name in columns))
+    return sheet.c.sheet.in_(select(nonconformance.c.sheet).where(held))
+
+
+def _read_with(instruments: ColumnElement[bool]) -> ColumnElement[bool]:
+    """Whether some reading of the sheet was taken with one of these, whatever became of the reading."""
+    return exists().where(instruments, reading_instrument.c.sheet == sheet.c.sheet).correlate(sheet)
+
+
+def _came_to(verdict: Came) -> ColumnElement[bool]:
+    if verdict is Came.IN_DOUBT:
+        return _doubted()
+    newest = select(standing.c[verdict.value]).where(standing.c.sheet == sheet.c.sheet)
+    now = newest.order_by(standing.c.sequence.desc()).limit(1).correlate(sheet).scalar_subquery()
+    return now > 0
 
 
 def _with_serial(text: str) -> Select[Any]:
@@ -236,3 +305,24 @@ def _state(stage_now: str, doubted: bool, approved: bool, released: bool) -> Sta
     if stage_now == "signed":
         return State.RELEASED if released else State.APPROVED if approved else State.SIGNED
     return State.OPEN if stage_now == "complete" and doubted else State(stage_now)
+
+
+#: The conditions that each field of ``Wanted`` makes.
+_BY_FIELD: Mapping[str, Callable[[Any], list[ColumnElement[bool]]]] = {
+    "part": lambda part: [sheet.c.part == part],
+    "person": lambda person: [sheet.c.made_by == person],
+    "since": lambda day: [sheet.c.day >= day],
+    "until": lambda day: [sheet.c.day <= day],
+    "revision": _of_revision,
+    "serial": lambda text: [sheet.c.sequence.in_(_with_serial(text))],
+    "customer": _for_customer,
+    "order": lambda text: [_headed("order", text)],
+    "lot": lambda text: [_headed("lot", text)],
+    "heat": lambda text: [or_(_headed("lot", text), _proven_by(text))],
+    "instrument": lambda name: [_read_with(reading_instrument.c.instrument == name)],
+    "verdict": lambda verdict: [_came_to(verdict)],
+    "nonconformance": lambda text: [_nonconforming(text, "number")],
+    "state": lambda state: [_in_state(state)],
+    "sent": _of_sent,
+    "text": _of_text,
+}

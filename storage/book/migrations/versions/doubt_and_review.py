@@ -1,5 +1,6 @@
 """Doubt and review: checks before use, mishaps, studies, temperatures, repeats, decision rules, what verdicts came to
-beyond their row; nonconformances, what befell pieces, answers, returns, statements, and links between sheets."""
+beyond their row; nonconformances, what befell pieces, answers, returns, statements, and links between sheets; and what
+older rows are now found by."""
 
 from __future__ import annotations
 
@@ -289,6 +290,9 @@ _STATEMENTS = (
      STRICT
     """,
     "CREATE INDEX link_by_other ON sheet_link (other)",
+    "CREATE INDEX judgement_by_cell ON judgement (sheet, characteristic, piece)",
+    "CREATE INDEX withdrawal_by_reading ON withdrawal (reading)",
+    "CREATE INDEX instrument_on_sheet ON reading_instrument (instrument, sheet, taken)",
 )
 
 _APPEND_ONLY = (

@@ -1,0 +1,110 @@
+"""Reverse trace: an instrument was found out by so much, and this is what that makes of each reading taken with it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+
+from msgspec import Struct
+
+from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.plan import Plan
+from inspection.instruments.reckoning import NEAR
+from inspection.measuring.found_error import TO_BE_SEEN, Outcome, Weighed, weigh
+from inspection.measuring.verdict import Verdict
+from inspection.studies.history import limits_of
+
+
+class ReadWith(Struct, frozen=True):
+    """One reading that counts, taken with an instrument: on which ``sheet`` of which ``part``, which characteristic of
+    which piece, by which ``plan`` issue.
+
+    ``amount`` is what was read (counts, None where something was seen), as ``written`` in ``unit``. ``verdict``,
+    ``smallest``, ``largest``, ``of`` and ``expanded`` are what its cell came to last, ``guard`` its guard band
+    (counts); ``taken`` is UTC µs, ``day`` the shop's.
+    """
+
+    reading: str
+    sheet: str
+    part: str
+    characteristic: str
+    piece: str
+    serial: str
+    plan: str
+    amount: int | None
+    kind: str
+    unit: str
+    written: str
+    decimals: int | None
+    taken: int
+    day: str
+    by: str
+    issue: int
+    verdict: Verdict
+    smallest: int | None
+    largest: int | None
+    of: int
+    expanded: int | None
+    guard: int | None
+
+    @property
+    def cell(self) -> tuple[str, str, str]:
+        """Sheet, characteristic and piece."""
+        return self.sheet, self.characteristic, self.piece
+
+
+class Traced(Struct, frozen=True):
+    """A reading with its row as it was, what the found error makes of its result, and whether its size ``is_near``
+    enough to that at which the error was found for the error to be known there."""
+
+    read: ReadWith
+    row: Characteristic
+    weighed: Weighed
+    is_near: bool
+
+    @property
+    def is_to_be_seen(self) -> bool:
+        """Whether somebody has to look at it: the error changes what it came to, or may do so at a size at which nobody
+        knows it."""
+        return self.weighed.outcome in TO_BE_SEEN
+
+
+def traced(reads: Sequence[ReadWith], plans: Mapping[str, Plan], error: int, size: int | None = None) -> list[Traced]:
+    """What an ``error`` e = indication − true (counts), found at a ``size`` (None: at every size), makes of readings.
+    Gravest first, then as read; readings by a plan that is not among ``plans`` are left out.
+
+    g is the guard band that the result was judged with, and U where the rule has none. An error serves sizes within 25
+    mm of that at which it was found; of farther ones it is weighed all the same, and said to be far.
+    """
+    shared = Counter(each.cell for each in reads)
+    rows = {(name, row.identity): row for name, plan in plans.items() for row in plan.characteristics}
+    found = [
+        _traced(each, rows[each.plan, each.characteristic], error, size, shared[each.cell])
+        for each in reads
+        if (each.plan, each.characteristic) in rows
+    ]
+    order = {outcome: place for place, outcome in enumerate(Outcome)}
+    return sorted(found, key=lambda each: order[each.weighed.outcome])
+
+
+def _traced(read: ReadWith, row: Characteristic, error: int, size: int | None, shared: int) -> Traced:
+    asked = row.requirement
+    lower, upper = limits_of(asked) if asked.judged else (None, None)
+    numbered = read.amount is not None
+    weighed = weigh(
+        read.smallest if numbered else None,
+        read.largest if numbered else None,
+        read.of,
+        lower,
+        upper,
+        error,
+        shared=min(shared, read.of),
+        guard=read.expanded if read.guard is None else read.guard,
+    )
+    near = size is None or read.amount is None or abs(read.amount - size) <= NEAR
+    return Traced(read, row, weighed, near)
+
+
+def sheets_to_be_seen(found: Iterable[Traced]) -> tuple[str, ...]:
+    """The sheets with a reading that somebody has to look at, in the order met."""
+    return tuple(dict.fromkeys(each.read.sheet for each in found if each.is_to_be_seen))
