@@ -11,12 +11,13 @@ from sqlalchemy import event
 
 from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.sheet import acts
+from inspection.sheet.evidence import EvidenceKind
 from inspection.sheet.head import Head
 from inspection.sheet.review import Returned, StatementKind
 from storage.book.door import Book
 from storage.book.engines import driver_connection
 from storage.book.queries.earlier_results import earlier_results
-from storage.book.queries.found_sheets import State, Wanted, found_sheets
+from storage.book.queries.found_sheets import Came, State, Wanted, found_sheets
 from storage.book.queries.sheets import list_sheets
 from storage.book.tally import counted
 
@@ -96,6 +97,59 @@ def test_a_note_finds_its_sheet(shelf):
     row = shelf.sheet.plan.characteristics[0].identity
     shelf.do(acts.WriteNote(sheet=shelf.names[0], characteristic=row, text="burr on the far edge"))
     assert places(shelf, text="BURR edge") == [0]
+
+
+def test_lot_and_heat_find_what_was_made_of_them(shelf):
+    """A lot stands in the head; a heat in the head or on the certificate of what the part is made of, until struck."""
+    shelf.sheet_id = shelf.names[3]
+    bar = shelf.enter("2024-T351 plate", EvidenceKind.MATERIAL, certificate="55-201").events[0].evidence
+    assert places(shelf, lot="100%") == [1]
+    assert places(shelf, heat="100%") == [1]
+    assert (places(shelf, heat="55-201"), places(shelf, lot="55-201"), places(shelf, text="plate 55-")) == (
+        [3],
+        [],
+        [3],
+    )
+    shelf.do(acts.StrikeEvidence(sheet=shelf.names[3], evidence=bar.identity, reason="another heat was used"))
+    assert (places(shelf, heat="55-201"), places(shelf, text="55-201")) == ([], [])
+
+
+def test_an_instrument_finds_the_sheets_it_was_read_on(shelf):
+    identity, issue = shelf.in_hand(shelf.sheet)
+    tag = shelf.issue(identity, issue).tag
+    assert (places(shelf, instrument=identity), places(shelf, text=tag)) == ([], [])
+    shelf.take(0)
+    shelf.sheet_id = shelf.names[2]
+    shelf.take(1)
+    assert places(shelf, instrument=identity) == [2, 0]
+    assert places(shelf, text=tag.lower()) == [2, 0]
+    assert places(shelf, instrument=identity, serial="b-9") == [2]
+    assert places(shelf, instrument="another") == []
+
+
+def test_what_a_sheet_came_to_finds_it_as_it_stands_now(shelf):
+    out = shelf.take(0, off=9).events[0].reading
+    assert places(shelf, verdict=Came.NOT_CONFORMING) == [0]
+    shelf.take(0, off=1, replaces=out.identity, reason="held askew")
+    assert places(shelf, verdict=Came.NOT_CONFORMING) == []
+    assert places(shelf, verdict=Came.CONFORMING) == [0]
+    rule = DecisionRule(RuleKind.GUARDED)
+    shelf.do(acts.ChooseDecisionRule(sheet=shelf.sheet_id, decision=rule, reason="agreed"))
+    assert places(shelf, verdict=Came.IN_DOUBT) == []
+    shelf.take(1, off=5)
+    assert places(shelf, verdict=Came.IN_DOUBT) == [0]
+
+
+def test_a_nonconformance_finds_its_sheet_by_number_and_words(shelf):
+    shelf.take(0, off=9)
+    piece, row = shelf.sheet.pieces[0].identity, shelf.sheet.plan.characteristics[0].identity
+    shelf.do(
+        acts.RaiseNonconformance(
+            sheet=shelf.sheet_id, piece=piece, characteristics=(row,), number="NC-7", what="over by a feed step"
+        )
+    )
+    assert (places(shelf, nonconformance="nc-7"), places(shelf, nonconformance="feed")) == ([0], [])
+    assert (places(shelf, text="feed step"), places(shelf, text="nc-7")) == ([0], [0])
 
 
 def test_a_sheet_changes_its_state_as_it_goes(bench):

@@ -99,7 +99,7 @@ def test_people_and_instruments_are_held_apart() -> None:
 
 
 def test_the_worst_comes_first() -> None:
-    """Out, then by the room that is left: 3 s of many, the nearest of few; those without a number, or a result, last."""
+    """Out, then by the room that is left: 3 s of many, the nearest of few; no number, or no result, last."""
     calm, near = [result(at, at % 2) for at in range(30)], [result(1, 4)]
     wild = [result(at, 4 * (-1) ** at) for at in range(30)]
     out = [result(1, 6, verdict=Verdict.NOT_CONFORMING)]
