@@ -21,9 +21,10 @@ ALLOWED = ("This plugin does not support propagateSizeHints()",)  # the offscree
 
 @pytest.fixture(scope="session", autouse=True)
 def own_data(tmp_path_factory):
-    """No test touches the data folder of whoever runs it."""
+    """No test touches the folders of whoever runs it, but for the cache, where the typeface is."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_DATA_HOME", str(tmp_path_factory.mktemp("data")))
+        for kind in ("data", "config", "state"):
+            patch.setenv(f"XDG_{kind.upper()}_HOME", str(tmp_path_factory.mktemp(kind)))
         yield
 
 
