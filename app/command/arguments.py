@@ -17,6 +17,7 @@ UPSETS = ("dropped", "repaired", "changed")
 DISPOSITIONS = ("rework", "repair", "use-as-is", "return", "scrap")
 FIRST_ARTICLE = ("complete", "not-complete")
 DUTIES = ("inspector", "lead", "office", "keeper")
+CAME = ("conforming", "marginal", "in-doubt", "not-conforming")
 LISTS = ("sheets", "parts", "people", "instruments")
 
 Adds = Callable[[argparse.ArgumentParser], None]
@@ -394,6 +395,44 @@ def _repeats(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _find(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("text", nargs="*", metavar="TEXT", help=_help("find_text"))
+    _option(parser, "--part", default="", metavar="PART", help_name="find_part")
+    for name in ("revision", "serial", "lot", "heat", "customer", "order"):
+        _option(parser, f"--{name}", default="", metavar="TEXT", help_name=f"find_{name}")
+    _option(parser, "--by", default="", metavar="NAME", help_name="find_by")
+    _option(parser, "--with", dest="using", default="", metavar="TAG", help_name="find_with")
+    _option(parser, "--verdict", choices=CAME, metavar="VERDICT", help_name="find_verdict")
+    _option(parser, "--nonconformance", default="", metavar="NC", help_name="find_nonconformance")
+    _option(parser, "--since", default="", metavar="DAY", help_name="since_day")
+    _option(parser, "--until", default="", metavar="DAY", help_name="until_day")
+    _book(parser)
+    _json(parser)
+
+
+def _history(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("part", metavar="PART", help=_help("find_part"))
+    parser.add_argument("number", nargs="?", metavar="NUMBER", help=_help("balloon"))
+    _book(parser)
+    _json(parser)
+
+
+def _trace(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("tag", metavar="TAG", help=_help("check_tag"))
+    _option(parser, "--error", required=True, metavar="ERROR", help_name="trace_error")
+    _option(parser, "--at", default="", metavar="SIZE", help_name="trace_at")
+    _option(parser, "--since", default="", metavar="DAY", help_name="trace_since")
+    _book(parser)
+    _json(parser)
+
+
+def _gauge_study(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", help=_help("gauge_file"))
+    _option(parser, "--unit", default="in", metavar="UNIT", help_name="gauge_unit")
+    _option(parser, "--band", default="", metavar="SIZE", help_name="gauge_band")
+    _json(parser)
+
+
 def _person(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", help=_help("person_name"))
     _option(parser, "--enter", action="store_true", help_name="person_enter")
@@ -551,6 +590,10 @@ VERBS: dict[str, Adds] = {
     "rule": _rule,
     "repeats": _repeats,
     "feel": _feel,
+    "find": _find,
+    "history": _history,
+    "trace": _trace,
+    "gauge-study": _gauge_study,
     "person": _person,
 }
 

@@ -59,7 +59,12 @@ Listed = tuple[Sequence[str], list[list[str]], object]
 
 
 def _sheets(hand: Hand) -> Listed:
-    found = hand.book.ask(found_sheets, Wanted(), limit=MOST_SHEETS)
+    return listed_sheets(hand, Wanted())
+
+
+def listed_sheets(hand: Hand, wanted: Wanted) -> Listed:
+    """The sheets that are wanted as a list: heads, rows, and the same for scripts."""
+    found = hand.book.ask(found_sheets, wanted, limit=MOST_SHEETS)
     undecided = Counter(one.sheet for one in hand.book.ask(nonconformances, limit=MOST_SHEETS) if one.waits)
     rows = [
         [

@@ -12,8 +12,10 @@ from app.command.outcome import Exit
 from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.hand import Hand
+from inspection.drawing.characteristic import Characteristic
 from inspection.measuring.verdict import IN_DOUBT, Verdict
 from inspection.reasons import Reason, Refused
+from inspection.sheet import figures
 from inspection.sheet.figures import between
 from inspection.sheet.report import Line, Report
 from inspection.words.say import say, word
@@ -68,6 +70,12 @@ def limits(line: Line) -> str:
     """The limits of a row as one text, open sides told."""
     said = between(line.lower, line.upper)
     return f"{said} {line.unit}" if said else ""
+
+
+def row_limits(row: Characteristic) -> str:
+    """The limits of a plan's row as one text, with the unit; open sides told, empty where there is none."""
+    said = between(*figures.limits(row.requirement))
+    return f"{said} {row.requirement.unit}" if said else ""
 
 
 def verdict_lines(report: Report) -> list[str]:

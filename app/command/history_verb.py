@@ -1,0 +1,156 @@
+"""``tenthwright history``: how the rows of a part came out in time."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from typing import Any
+
+from msgspec import to_builtins
+
+from app.command.asked import name_of
+from app.command.find_verb import part_asked
+from app.command.outcome import Answer
+from app.command.sheets import opened, row_limits
+from app.command.table import table
+from app.command.world import World, plain_text
+from app.jobs.hand import Hand
+from app.jobs.looking_back import part_series, row_series
+from inspection.drawing.characteristic import Characteristic
+from inspection.quantity.speaker import fewest_decimals
+from inspection.reasons import Reason, Refused
+from inspection.sheet.figures import between, number
+from inspection.studies.history import Result, Series, worst_first
+from inspection.studies.history_told import INDICES, StatedSeries, findings, stated
+from inspection.words.say import say, word
+
+#: What is told of each result.
+COLUMNS = ("day", "serial", "revision", "limits", "result", "came_to", "by")
+
+
+def history(options: Namespace, world: World) -> Answer:
+    """Tell how a part's rows came out in time, the worst first; of one row every result and what they come to."""
+    with opened(options, world, only_read=True) as hand:
+        part = part_asked(hand, options.part)
+        if options.number is None:
+            return _of_part(hand, part)
+        return _of_row(hand, part, plain_text(options.number).strip())
+
+
+def _of_part(hand: Hand, part: str) -> Answer:
+    found = worst_first(part_series(hand.book, part))
+    told = [(each, stated(each)) for each in found]
+    names = ("number", "requirement", "n", "out", "mean", "s", *INDICES)
+    lines = table([word(f"history.head.{name}") for name in names], [_row(*each) for each in told])
+    notes = [word("history.indices")] if any(numbers.indices for _, numbers in told) else []
+    data = [_data(hand, *each) for each in told]
+    return Answer((*lines, "", *notes, word("history.more")), {"done": True, "part": part, "rows": data})
+
+
+def _row(series: Series, numbers: StatedSeries) -> list[str]:
+    indices = [_index(numbers, name) for name in INDICES]
+    if not any(indices) and numbers.lack == "too_few":
+        indices[1] = word("history.too_few")
+    out = str(numbers.out) if numbers.out else ""
+    return [
+        series.row.number,
+        series.row.requirement.written,
+        str(numbers.n),
+        out,
+        numbers.mean,
+        numbers.deviation,
+        *indices,
+    ]
+
+
+def _index(numbers: StatedSeries, name: str) -> str:
+    told = numbers.indices.get(name)
+    return f"{told.value} ({told.low} … {told.high})" if told else ""
+
+
+def _of_row(hand: Hand, part: str, wanted: str) -> Answer:
+    newest = max(hand.book.plans_of(part).values(), key=lambda plan: plan.issue)
+    row = next((each for each in newest.characteristics if each.number == wanted), None)
+    if row is None:
+        raise Refused(Reason("command.number_unknown", {"number": wanted[:60]}))
+    series = row_series(hand.book, part, row.identity)
+    numbers = stated(series)
+    title = word("history.title", number=row.number, written=row.requirement.written, limits=row_limits(row))
+    results = _results(hand, part, series)
+    heads = [
+        word(f"history.head.{name}") for name in ("day", "serial", "revision", "limits", "result", "came_to", "by")
+    ]
+    listed = table(heads, [_listed(each) for each in results]) if results else []
+    figures = _figures(series, numbers)
+    said = [say(each) for each in _findings(hand, series)]
+    lines = (title, "", *listed, *([""] if listed else []), *figures, *([""] if figures else []), *said)
+    return Answer(lines, {"done": True, "part": part, **_data(hand, series, numbers), "listed": results})
+
+
+def _findings(hand: Hand, series: Series) -> tuple[Reason, ...]:
+    shop = hand.book.shop()
+    people = {one.identity: one.name for one in shop.people.values()}
+    return findings(series, people, {name: one.tag for name, one in shop.crib.items()})
+
+
+def _results(hand: Hand, part: str, series: Series) -> list[dict[str, Any]]:
+    plans, crib = hand.book.plans_of(part), hand.book.shop().crib
+    found, places = [], _places(series)
+    for result, then in zip(series.results, series.then, strict=True):
+        plan = plans.get(result.plan)
+        row = then or series.row
+        found.append(
+            {
+                "day": result.day,
+                "sheet": result.sheet,
+                "serial": result.serial,
+                "revision": plan.part.revision if plan is not None else "",
+                "limits": row_limits(row),
+                "result": _result(result, row, places),
+                "unit": row.requirement.unit,
+                "verdict": result.verdict.value,
+                "came_to": word(f"verdict.{result.verdict.name.lower()}"),
+                "by": name_of(hand, result.by) if result.by else "",
+                "instrument": crib[result.instrument].tag if result.instrument in crib else "",
+            }
+        )
+    return found
+
+
+def _result(result: Result, row: Characteristic, places: int) -> str:
+    ends = dict.fromkeys(end for end in (result.smallest, result.largest) if end is not None)
+    return " … ".join(number(each, row.requirement, places, result.of) for each in ends)
+
+
+def _places(series: Series) -> int:
+    """The decimals of the finest result, so that all stand in line."""
+    unit = series.row.requirement.unit
+    ends = [(end, each.of) for each in series.results for end in (each.smallest, each.largest) if end is not None]
+    return max((fewest_decimals(end, unit, of) or 0 for end, of in ends), default=0)
+
+
+def _listed(each: dict[str, Any]) -> list[str]:
+    by = " ".join(filter(None, (each["by"], each["instrument"])))
+    return [each["day"], each["serial"], each["revision"], each["limits"], each["result"], each["came_to"], by]
+
+
+def _figures(series: Series, numbers: StatedSeries) -> list[str]:
+    rows = [
+        ["n", str(numbers.n)],
+        ["mean", numbers.mean],
+        ["s", numbers.deviation],
+        ["chart", between(numbers.chart_lower, numbers.chart_upper)],
+        *([name, _index(numbers, name)] for name in INDICES),
+    ]
+    told = [[word(f"history.figure.{name}"), value] for name, value in rows if value]
+    heads = [word("history.head.figure"), word("history.head.value", unit=numbers.unit)]
+    return table(heads, told) if series.values else []
+
+
+def _data(hand: Hand, series: Series, numbers: StatedSeries) -> dict[str, Any]:
+    return {
+        "number": series.row.number,
+        "requirement": series.row.requirement.written,
+        "limits": row_limits(series.row),
+        **to_builtins(numbers),
+        "findings": [{"code": each.code, "text": say(each)} for each in _findings(hand, series)],
+    }

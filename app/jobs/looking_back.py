@@ -1,0 +1,106 @@
+"""Looking back over a book: a part's characteristics in time, and what a found error makes of what was read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from msgspec import Struct
+
+from app.jobs.local_time import LocalZone, moment
+from inspection.drawing.plan import Plan
+from inspection.instruments.reach import permissible_error
+from inspection.instruments.reckoning import NEAR
+from inspection.instruments.record import Instrument
+from inspection.reasons import Reason
+from inspection.sheet.state import Shop
+from inspection.sheet.traced import Traced, traced
+from inspection.studies.history import Series, series_of
+from storage.book.door import Book
+from storage.book.queries.read_with import MOST_READINGS, last_good_check, read_with
+from storage.book.queries.results import results_of_characteristic, results_of_part
+
+
+def part_series(book: Book, part: str) -> list[Series]:
+    """Every row of a part's newest issue with its results on the newest sheets, in the drawing's order."""
+    plans = book.plans_of(part)
+    newest = max(plans.values(), key=lambda plan: plan.issue)
+    results = book.ask(results_of_part, part)
+    return [series_of(row, results.get(row.identity, ()), plans) for row in newest.characteristics]
+
+
+def row_series(book: Book, part: str, characteristic: str) -> Series:
+    """One row of a part's newest issue with all its results."""
+    plans = book.plans_of(part)
+    newest = max(plans.values(), key=lambda plan: plan.issue)
+    row = next(each for each in newest.characteristics if each.identity == characteristic)
+    return series_of(row, book.ask(results_of_characteristic, part, characteristic), plans)
+
+
+# --- reverse trace ------------------------------------------------------------------------------------------------
+
+
+class Trace(Struct, frozen=True):
+    """What an ``error`` (counts) of an ``instrument``, found at a ``size`` (counts, None: at every size), makes of what
+    was read after ``since`` and up to ``until`` (UTC µs); ``why`` says from when on. ``plans`` are those read by;
+    ``cut`` whether there was more than anybody goes through."""
+
+    instrument: Instrument
+    error: int
+    size: int | None
+    since: int
+    until: int
+    why: Reason
+    found: tuple[Traced, ...]
+    plans: Mapping[str, Plan]
+    cut: bool = False
+
+
+def trace(
+    book: Book, instrument: Instrument, error: int, size: int | None = None, *, since: str = "", until: int
+) -> Trace:
+    """Weigh what was read with an instrument since it was last known to be good: its last good check near the size, or
+    its last good certificate, whichever is later; or since a day (ISO) that is asked for, which counts whole."""
+    shop = book.shop()
+    began, why = _asked(since) if since else _last_good(book, shop, instrument, size, until)
+    reads = book.ask(read_with, instrument.identity, began, until, limit=MOST_READINGS + 1)
+    plans: dict[str, Plan] = {}
+    for part in dict.fromkeys(each.part for each in reads):
+        plans |= book.plans_of(part)
+    found = tuple(traced(reads[:MOST_READINGS], plans, error, size))
+    return Trace(instrument, error, size, began, until, why, found, plans, len(reads) > MOST_READINGS)
+
+
+def _asked(day: str) -> tuple[int, Reason]:
+    return _start_of(day), Reason("trace.since.asked", {"day": day})
+
+
+def _start_of(day: str) -> int:
+    """The moment before this computer's day begins (UTC µs)."""
+    return int(datetime.fromisoformat(day).replace(tzinfo=LocalZone()).timestamp()) * 1_000_000 - 1
+
+
+def _last_good(book: Book, shop: Shop, instrument: Instrument, size: int | None, until: int) -> tuple[int, Reason]:
+    check = book.ask(last_good_check, instrument.identity, until, size, NEAR)
+    certified = _last_certificate(shop, instrument, until)
+    since = _start_of(certified.certified) if certified is not None else 0
+    if check is not None and check.at > since:
+        return check.at, Reason("trace.since.check", {"when": moment(check.at)})
+    if certified is not None:
+        named = certified.certificate or certified.laboratory
+        code = "trace.since.certificate_named" if named else "trace.since.certificate"
+        return since, Reason(code, {"day": certified.certified, "certificate": named})
+    return 0, Reason("trace.since.first")
+
+
+def _last_certificate(shop: Shop, instrument: Instrument, until: int) -> Instrument | None:
+    """The issue with the newest certificate of a day before, that told of no error beyond the permissible one. One
+    that did is how the error was found."""
+    issues = [one for (name, _), one in shop.issues.items() if name == instrument.identity]
+    good = [one for one in issues if one.certified and _start_of(one.certified) < until and not _tells_of_error(one)]
+    return max(good, key=lambda one: (one.certified, one.issue), default=None)
+
+
+def _tells_of_error(one: Instrument) -> bool:
+    allowed = ((point, permissible_error(one, point.use, point.size)) for point in one.points)
+    return any(most is not None and abs(point.error) > most for point, most in allowed)

@@ -1,0 +1,84 @@
+"""What a gauge study says: its table as decimal strings, and each finding as a reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from msgspec import Struct
+
+from inspection.measuring.uncertainty_stated import significant
+from inspection.quantity.units import UNITS
+from inspection.reasons import Figure, Part, Reason
+from inspection.studies.gauge_study import Shares, Study
+
+#: Up to the first share of the band (without one, of the study) a gauge serves well, up to the second it may serve
+#: where the need is small and a better one dear; common practice.
+SERVES, MAY_SERVE = 0.10, 0.30
+#: A gauge that tells fewer kinds of parts apart does not show a process; common practice.
+LEAST_CATEGORIES = 5
+#: A study of fewer parts says little of their scatter; common practice.
+LEAST_PARTS = 10
+
+
+class GaugeRow(Struct, frozen=True):
+    """One line: its name (``gauge.row.<name>``), σ in the unit asked for, and in per cent its share of the whole study
+    and six σ of the band; empty where there is none."""
+
+    name: str
+    deviation: str
+    of_study: str
+    of_band: str
+
+
+def gauge_rows(shares: Shares, unit: str, band: int | None = None) -> tuple[GaugeRow, ...]:
+    """The table of a study with σ in ``unit``, and against the ``band`` T (counts) where one is given."""
+    parts = {
+        "repeatability": shares.repeatability,
+        "reproducibility": shares.reproducibility,
+        "interaction": shares.interaction,
+        "gauge": shares.gauge,
+        "parts": shares.parts,
+        "total": shares.total,
+    }
+    if shares.variances is None or shares.variances.pooled is not None:
+        del parts["interaction"]
+    return tuple(
+        GaugeRow(
+            name,
+            significant(Fraction(variance) / UNITS[unit].count ** 2),
+            _percent(shares.of_study(variance)),
+            _percent(shares.of_band(variance, band) if band else None),
+        )
+        for name, variance in parts.items()
+    )
+
+
+def _percent(share: float | None) -> str:
+    return "" if share is None else f"{100 * share:.1f}"
+
+
+def gauge_findings(read: Study, shares: Shares, band: int | None = None) -> tuple[Reason, ...]:
+    """What is to be said of a study, of the gauge first; what holds however it is reckoned stands by the variances."""
+    return tuple(_findings(read, shares, band))
+
+
+def _findings(read: Study, shares: Shares, band: int | None) -> Iterator[Reason]:
+    if shares.categories is None:
+        yield Reason("gauge.found.no_scatter")
+        return
+    share = shares.of_band(shares.gauge, band) if band else shares.of_study(shares.gauge) or 0.0
+    how = "serves" if share <= SERVES else "may_serve" if share <= MAY_SERVE else "unfit"
+    limits: dict[str, Part] = {"serves": round(100 * SERVES), "may": round(100 * MAY_SERVE)}
+    told: dict[str, Part] = {"share": Figure(_percent(share)), **limits}
+    yield Reason(f"gauge.found.{how}.{'band' if band else 'study'}", told)
+    enough = "enough" if shares.categories >= LEAST_CATEGORIES else "few"
+    yield Reason(f"gauge.found.categories.{enough}", {"n": shares.categories, "least": LEAST_CATEGORIES})
+    if shares.variances is not None:
+        if len(read.parts) < LEAST_PARTS:
+            yield Reason("gauge.found.few_parts", {"n": len(read.parts), "least": LEAST_PARTS})
+        chance = shares.variances.interaction.chance
+        if shares.variances.pooled is not None:
+            yield Reason("gauge.found.pooled", {"chance": Figure("1.000" if chance is None else f"{chance:.3f}")})
+        else:
+            yield Reason("gauge.found.interaction", {"chance": Figure(f"{chance or 0.0:.3f}")})
