@@ -68,15 +68,8 @@ def _stated(options: Namespace, world: World, kind: StatementKind, words: str) -
 
 def _cautions(hand: Hand, name: str, kind: StatementKind) -> Iterator[str]:
     """What a lead is to have read before the statement is made."""
-    from app.jobs.reviewing import reviewed
-
-    if kind is StatementKind.APPROVED:
-        found = reviewed(hand.book, name, hand.person, hand.foreseen.now())
-        must = sum(point.must_answer and point.key not in found.sheet.point_answers for point in found.points)
-        if must:
-            yield word("review.state.unanswered", n=must)
-        if found.sheet.is_own(hand.person):
-            yield word("review.state.own")
+    if kind is StatementKind.APPROVED and hand.book.sheet(name).is_own(hand.person):
+        yield word("review.state.own")
     if kind is StatementKind.RELEASED:
         stated = hand.book.sheet(name).stated(*FIRST_ARTICLE.values())
         said = f"statement.{stated.kind.name.lower()}" if stated is not None else "review.state.unsaid"

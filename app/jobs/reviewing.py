@@ -18,7 +18,7 @@ from inspection.sheet import events as ev
 from inspection.sheet.cells import instrument_of
 from inspection.sheet.head import Piece
 from inspection.sheet.helping import given_on, method_with
-from inspection.sheet.points import points
+from inspection.sheet.life import points_of
 from inspection.sheet.points_again import again_of, of_again
 from inspection.sheet.points_look import Look
 from inspection.sheet.points_table import Point
@@ -45,11 +45,19 @@ def reviewed(book: Book, name: str, person: str, moment: Moment) -> Reviewed:
     """Look at a sheet as ``person`` would review it at a ``moment``; nobody in particular where the identity is empty.
     Raises Refused if there is no such sheet, or BookFailure."""
     sheet, shop = book.sheet(name), book.shop()
-    newest = max(book.plans_of(sheet.plan.part_identity).values(), key=lambda plan: plan.issue)
-    listed = points(shop, sheet, book.ask(earlier_of_sheet, name), moment.day, newest=newest)
+    listed = listed_of(book, shop, sheet, moment.day)
     baseline = book.sheet(sheet.completes) if sheet.completes else None
-    against = {kind: tuple(in_the_way(shop, sheet, kind, person, moment.at, baseline)) for kind in StatementKind}
+    against = {
+        kind: tuple(in_the_way(shop, sheet, kind, person, moment.at, baseline, listed)) for kind in StatementKind
+    }
     return Reviewed(sheet, shop, listed, against)
+
+
+def listed_of(book: Book, shop: Shop, sheet: Sheet, day: str) -> tuple[Point, ...]:
+    """The lead's list of a sheet on a ``day`` (ISO), as the door would make it."""
+    return points_of(
+        shop, sheet, book.plans_of(sheet.plan.part_identity), day, lambda name: book.ask(earlier_of_sheet, name)
+    )
 
 
 def may_state(hand: Hand, act: acts.MakeStatement) -> None:
@@ -61,7 +69,9 @@ def may_state(hand: Hand, act: acts.MakeStatement) -> None:
     if against is not None:
         raise Refused(against)
     baseline = book.sheet(sheet.completes) if sheet.completes else None
-    found = tuple(not_to_state(shop, sheet, act, hand.person, hand.foreseen.now().at, baseline))
+    now = hand.foreseen.now()
+    listed = listed_of(book, shop, sheet, now.day) if act.kind is StatementKind.APPROVED else ()
+    found = tuple(not_to_state(shop, sheet, act, hand.person, now.at, baseline, listed))
     if found:
         raise Refused(*found)
 

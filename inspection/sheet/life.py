@@ -20,7 +20,11 @@ from inspection.sheet import (
 )
 from inspection.sheet.acts import AnyAct
 from inspection.sheet.events import Entry, Event
+from inspection.sheet.points import points
+from inspection.sheet.points_history import History
+from inspection.sheet.points_table import Point
 from inspection.sheet.proving import Elsewhere
+from inspection.sheet.review import StatementKind
 from inspection.sheet.sheet_life import Sign
 from inspection.sheet.state import Sheet, Shop
 from inspection.sheet.steps import require
@@ -35,13 +39,15 @@ def decide(
     sign: Sign | None = None,
     elsewhere: Elsewhere | None = None,
     other: Sheet | None = None,
+    earlier: Callable[[str], History] | None = None,
 ) -> tuple[Event, ...]:
     """The events that follow from ``act``, done by ``entry.person`` at ``entry.at``.
 
     ``sheet`` is the one the act names, None for acts on the shop or a plan; ``plans`` finds plan issues of the part
     concerned by identity; ``sign`` signs canonical bytes with the person's key where the act needs it; ``elsewhere``
-    tells uses of an instrument on other sheets; ``other`` is the sheet that the act's one completes or amends. Raises
-    Refused with the reasons, and then nothing may be written.
+    tells uses of an instrument on other sheets; ``other`` is the sheet that the act's one completes or amends;
+    ``earlier`` tells what a sheet's characteristics came to on the sheets before it. Raises Refused with the reasons,
+    and then nothing may be written.
     """
     if isinstance(act, acts.OpenShop):
         return shop_life.open_shop(shop, act, entry)
@@ -52,9 +58,18 @@ def decide(
         if sheet is None:
             raise Refused(Reason("sheet.unknown"))
         if isinstance(act, acts.MakeStatement):
-            return review_life.make_statement(shop, sheet, act, entry, sign, other)
+            listed = points_of(shop, sheet, plans, entry.day, earlier) if act.kind is StatementKind.APPROVED else ()
+            return review_life.make_statement(shop, sheet, act, entry, sign, other, listed)
         return _on_sheet(shop, sheet, plans, act, entry, sign, elsewhere)
     return _on_shop(shop, plans, act, entry, other)
+
+
+def points_of(
+    shop: Shop, sheet: Sheet, plans: Mapping[str, Plan], day: str, earlier: Callable[[str], History] | None = None
+) -> tuple[Point, ...]:
+    """The lead's list of a sheet on a ``day`` (ISO), with the newest of the part's ``plans`` and earlier results."""
+    newest = max(plans.values(), key=lambda plan: plan.issue, default=None)
+    return points(shop, sheet, earlier(sheet.identity) if earlier else {}, day, newest=newest)
 
 
 def follow_ups(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 
 from msgspec.structs import replace
@@ -16,6 +16,7 @@ from inspection.sheet.cells import open_cells
 from inspection.sheet.complete_rows import no_piece_left, unfinished, unfinished_together
 from inspection.sheet.edition import PROGRAM
 from inspection.sheet.nonconformance_life import unsettled
+from inspection.sheet.points_table import Point
 from inspection.sheet.reading_life import read_at_review
 from inspection.sheet.review import PointAnswer, ReadAgain, StatementKind
 from inspection.sheet.sheet_life import reopened
@@ -64,10 +65,11 @@ def make_statement(
     entry: ev.Entry,
     sign: Sign | None,
     baseline: Sheet | None = None,
+    listed: Iterable[Point] = (),
 ) -> tuple[ev.Event, ...]:
     """One of the three statements, signed for itself over its own canonical bytes, which name the seal it speaks of;
     that a partial first article completes its ``baseline`` names the baseline's seal too."""
-    faults = list(not_to_state(shop, sheet, act, entry.person, entry.at, baseline))
+    faults = list(not_to_state(shop, sheet, act, entry.person, entry.at, baseline, listed))
     if sign is None:
         faults.append(Reason("sign.without_key"))
     if faults or sign is None:
@@ -85,22 +87,35 @@ def make_statement(
 
 
 def not_to_state(
-    shop: Shop, sheet: Sheet, act: acts.MakeStatement, person: str, at: int, baseline: Sheet | None = None
+    shop: Shop,
+    sheet: Sheet,
+    act: acts.MakeStatement,
+    person: str,
+    at: int,
+    baseline: Sheet | None = None,
+    listed: Iterable[Point] = (),
 ) -> Iterator[Reason]:
     """Everything that keeps ``person`` from making a statement at ``at`` (UTC microseconds), but for its signature."""
-    yield from in_the_way(shop, sheet, act.kind, person, at, baseline)
+    yield from in_the_way(shop, sheet, act.kind, person, at, baseline, listed)
     needs_words = act.kind in (StatementKind.NOT_COMPLETE, StatementKind.RELEASED) and sheet.stage is Stage.APPROVED
     if needs_words and not act.words.strip():
         yield Reason(f"review.{act.kind.name.lower()}_without_words")
 
 
 def in_the_way(
-    shop: Shop, sheet: Sheet, kind: StatementKind, person: str, at: int, baseline: Sheet | None = None
+    shop: Shop,
+    sheet: Sheet,
+    kind: StatementKind,
+    person: str,
+    at: int,
+    baseline: Sheet | None = None,
+    listed: Iterable[Point] = (),
 ) -> Iterator[Reason]:
     """What stands in the way of a statement of a sheet that ``person`` would make at ``at`` (UTC microseconds), but for
-    its words and its signature; ``baseline`` is the sheet that this one completes."""
+    its words and its signature; ``baseline`` is the sheet that this one completes, ``listed`` the lead's list."""
     if kind is StatementKind.APPROVED:
-        yield from _not_to_approve(shop, sheet, person, at)
+        against = tuple(_not_to_approve(shop, sheet, person, at))
+        yield from against or _unanswered(sheet, listed)
         return
     if sheet.stage is not Stage.APPROVED:
         yield Reason("review.not_approved", {"statement": f"statement.{kind.name.lower()}"})
@@ -127,6 +142,15 @@ def _not_to_approve(shop: Shop, sheet: Sheet, person: str, at: int) -> Iterator[
     if at < signed:
         day = datetime.fromtimestamp(signed / 1_000_000, UTC).isoformat(sep=" ", timespec="minutes")
         yield Reason("review.clock_set_back", {"signed": day})
+
+
+def _unanswered(sheet: Sheet, listed: Iterable[Point]) -> Iterator[Reason]:
+    """The points that must be answered and wait, asked for once nothing else stands in the way: what is put right may
+    end a point."""
+    waits = [point.reason for point in listed if point.must_answer and point.key not in sheet.point_answers]
+    if waits:
+        yield Reason("review.unanswered", {"n": len(waits)})
+        yield from waits
 
 
 def incomplete(sheet: Sheet, baseline: Sheet | None = None) -> Iterator[Reason]:

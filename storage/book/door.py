@@ -42,6 +42,7 @@ from storage.book.meanwhile import second_hands
 from storage.book.opening import Opened, make_book, may_be_written, open_book
 from storage.book.outcome import Outcome, changes
 from storage.book.projection import Where, rows_of
+from storage.book.queries.earlier_of_sheet import earlier_of_sheet
 from storage.book.queries.instrument_uses import sheets_read_with, uses_by_others
 from storage.book.tables import PROJECTION, attached_file
 
@@ -224,7 +225,8 @@ class Book:
         )
         held, other = self._other(sitting, held, act, sheet)
         elsewhere = partial(uses_by_others, sitting.connection)
-        events = decide(held.shop, sheet, plans, act, entry, sign, elsewhere, other)
+        earlier = partial(earlier_of_sheet, sitting.connection)
+        events = decide(held.shop, sheet, plans, act, entry, sign, elsewhere, other, earlier)
         waiting = [row["digest"] for row in sitting.attached_rows]
         sitting.attached_rows += attached_rows(sitting.connection, act, sitting.files, held.sequence + 1, waiting)
         notices = second_hands(sitting.connection, held.shop, sheet, act, entry) if sheet is not None else ()

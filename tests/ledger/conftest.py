@@ -95,6 +95,19 @@ class Ledger:
         people = {person.name: identity for identity, person in self.house.shop.people.items()}
         self.house.set_person(people[name])
 
+    def answer_what_must(self, panel: Any) -> None:
+        """Answer every point of the list that must be answered, one after the other."""
+
+        def waiting() -> int:
+            answered = panel.seen.sheet.point_answers
+            return sum(point.must_answer and point.key not in answered for point in panel.seen.points)
+
+        while left := waiting():
+            self.press(Qt.Key.Key_U, ALT)
+            self.press(Qt.Key.Key_Return)
+            self.writes("looked at on the part", then=Qt.Key.Key_Return)
+            self.until(lambda left=left: waiting() < left)  # type: ignore[misc]
+
     def review(self, *words: str) -> Any:
         """Find a sheet by these words, and open its review."""
         for word in words:

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QLabel
 
 from app.ledger.review.deciding import DecideDialog
 from app.ledger.review.going_on import AmendDialog, PartialDialog
+from app.ledger.review.obstacles import ObstaclesDialog
 from app.ledger.review.returning import ReturnDialog
 from app.ledger.review.stating import StateDialog
 from app.parts.raising import RaiseDialog
@@ -239,10 +240,16 @@ def texts(dialog: Any) -> str:
 
 
 def approved(ledger: Ledger, panel: Any) -> None:
-    """The sheet of C01, which nothing is out on, approved by the lead."""
+    """The sheet of C01, which nothing is out on, approved by the lead once its list is answered; the key says so."""
     ledger.press(Qt.Key.Key_F10)
-    dialog = ledger.asked(StateDialog)
-    assert "that must be answered wait." in texts(dialog)
+    obstacles = ledger.asked(ObstaclesDialog)
+    said = [item.text for item in obstacles.list.items]
+    assert len(said) > 3 and said[0].startswith(f"{len(said) - 1} points of the list must be answered")
+    ledger.hits(ENTER)
+    ledger.back()
+    ledger.answer_what_must(panel)
+    ledger.press(Qt.Key.Key_F10)
+    ledger.asked(StateDialog)
     ledger.writes(ledger.demo.passphrase, then=ENTER)
     ledger.back()
     ledger.until(lambda: panel.seen.sheet.stage is Stage.APPROVED)

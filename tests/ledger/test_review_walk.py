@@ -68,7 +68,8 @@ def test_from_a_signature_to_a_release(ledger: Ledger, answers: Any) -> None:
     # what does not conform: named, and used as it is by the customer's leave
     named_and_used_as_it_is(ledger, panel)
 
-    # three statements, each for itself
+    # the list, answered to its end; three statements, each for itself
+    ledger.answer_what_must(panel)
     for key, modifier, words in (
         (Qt.Key.Key_F10, Qt.KeyboardModifier.NoModifier, ""),
         (Qt.Key.Key_F11, SHIFT, "row 29 of piece 002; a partial follows"),

@@ -931,6 +931,15 @@ def _(life: Any) -> Any:
     return stating(life, StatementKind.APPROVED)
 
 
+@meets("review.unanswered")
+def _(life: Any) -> Any:
+    life.make(("001",), row(1))
+    life.choose("1", "C-05")
+    life.take("1", ".5000")
+    life.sign()
+    return stating(life, StatementKind.APPROVED)
+
+
 @meets("review.clock_set_back")
 def _(life: Any) -> Any:
     who = lead_of(life)

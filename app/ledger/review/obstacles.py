@@ -24,13 +24,14 @@ class Way(Enum):
     ROW = "row"
     RAISE = "raise"
     DECIDE = "decide"
+    ANSWER = "answer"
 
 
 class Goal(NamedTuple):
     """A way, the row's or the nonconformance's number, and the serial of the piece."""
 
     way: Way
-    number: str
+    number: str = ""
     serial: str = ""
 
 
@@ -40,6 +41,8 @@ _WAYS = {"approve.not_named": Way.RAISE, "approve.undecided": Way.DECIDE}
 
 def goal_of(reason: Reason) -> Goal | None:
     """Where this is put right; None where nowhere in particular."""
+    if reason.code == "review.unanswered" or reason.code.startswith("points."):
+        return Goal(Way.ANSWER)
     if "number" not in reason.parts:
         return None
     way = _WAYS.get(reason.code, Way.ROW)

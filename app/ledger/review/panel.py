@@ -324,6 +324,7 @@ class ReviewPanel(QWidget):
         self.seen = replace(self.seen, sheet=outcome.sheet)
         self._show()
         self._to_unanswered()
+        self._look()
 
     def _not_answered(self, failure: Failure) -> None:
         """The words stand; why they were not kept is said below them."""
@@ -413,14 +414,14 @@ class ReviewPanel(QWidget):
     def _ask_in_the_way(self, kind: StatementKind) -> None:
         """Each statement for itself: first what stands in its way."""
         if self.house.worker is not None and self.house.foreseen is not None:
-            work = AskInTheWay(self._wanted, kind, self.house.person, self.house.foreseen.now().at)
+            work = AskInTheWay(self._wanted, kind, self.house.person, self.house.foreseen.now())
             self.house.worker.read(work.run, self._state, self.house.fail)
 
     def _state(self, found: InTheWay) -> None:
         if found.sheet.identity != self._wanted or self.seen is None:
             return
         if not found.reasons:
-            dialog = StateDialog(self.house, self, found, self._cautions(found))
+            dialog = StateDialog(self.house, self, found)
             dialog.settled.connect(partial(self._stated, found.kind))
             stay_with(dialog)
         elif not put_right(found.reasons):
@@ -429,14 +430,6 @@ class ReviewPanel(QWidget):
             obstacles = ObstaclesDialog(self.house, self, found)
             obstacles.wanted.connect(self._go)
             stay_with(obstacles)
-
-    def _cautions(self, found: InTheWay) -> tuple[str, ...]:
-        """What the lead ought to have done before an approval."""
-        assert self.seen is not None
-        must = sum(point.must_answer and told.waits(point, found.sheet) for point in self.seen.points)
-        if found.kind is StatementKind.APPROVED and must:
-            return (word("review.state.unanswered", n=must),)
-        return ()
 
     def _stated(self, kind: StatementKind, sheet: Sheet) -> None:
         name = word(f"statement.{kind.name.lower()}")
@@ -457,7 +450,9 @@ class ReviewPanel(QWidget):
         """Where an obstacle is put right."""
         assert self.seen is not None
         sheet = self.seen.sheet
-        if goal.way is Way.DECIDE:
+        if goal.way is Way.ANSWER:
+            self._to_unanswered()
+        elif goal.way is Way.DECIDE:
             held = (one for one in sheet.nonconformances.values() if one.number == goal.number)
             self._decide(next(held))
         elif goal.way is Way.RAISE:

@@ -26,9 +26,9 @@ MOST_NAMED = 6
 
 
 class StateDialog(ActDialog):
-    """One statement. ``cautions`` are sentences that the lead is to have read before it is made."""
+    """One statement, with what the lead is to have read before it is made."""
 
-    def __init__(self, house: House, parent: QWidget, found: InTheWay, cautions: Iterable[str] = ()) -> None:
+    def __init__(self, house: House, parent: QWidget, found: InTheWay) -> None:
         name, sheet, shop = found.kind.name.lower(), found.sheet, found.shop
         part, serials = sheet.plan.part.number, serials_of(sheet)
         title = word(f"review.state.{name}.title", part=part, serials=serials)
@@ -36,7 +36,7 @@ class StateDialog(ActDialog):
         text = word(f"review.state.{name}.text", person=person)
         super().__init__(house, parent, title, text, yes=word(f"review.state.{name}.yes"))
         self._found = found
-        for line in (*self._facts(), *cautions):
+        for line in self._facts():
             self.add(self.label(line, "soft"))
         if found.kind is StatementKind.RELEASED:
             self.add(self.label(word("caution.verdict"), "strong"))

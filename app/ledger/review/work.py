@@ -46,20 +46,22 @@ class InTheWay(NamedTuple):
 
 
 class AskInTheWay(NamedTuple):
-    """Ask what stands in the way of a statement that ``person`` would make at ``at`` (UTC microseconds)."""
+    """Ask what stands in the way of a statement that ``person`` would make at a ``moment``."""
 
     sheet: str
     kind: StatementKind
     person: str
-    at: int
+    moment: Moment
 
     def run(self, book: Book) -> InTheWay:
         """Raises Refused if there is no such sheet, or BookFailure."""
+        from app.jobs.reviewing import listed_of
         from inspection.sheet.review_life import in_the_way, incomplete
 
         sheet, shop = book.sheet(self.sheet), book.shop()
         baseline = book.sheet(sheet.completes) if sheet.completes else None
-        found = in_the_way(shop, sheet, self.kind, self.person, self.at, baseline)
+        listed = listed_of(book, shop, sheet, self.moment.day)
+        found = in_the_way(shop, sheet, self.kind, self.person, self.moment.at, baseline, listed)
         return InTheWay(sheet, shop, self.kind, tuple(found), tuple(incomplete(sheet, baseline)))
 
 
