@@ -16,11 +16,10 @@ from app.command.world import World, plain_text
 from app.jobs.hand import Hand
 from app.jobs.looking_back import part_series, row_series
 from inspection.drawing.characteristic import Characteristic
-from inspection.quantity.speaker import fewest_decimals
 from inspection.reasons import Reason, Refused
 from inspection.sheet.figures import between, number
 from inspection.studies.history import Result, Series, worst_first
-from inspection.studies.history_told import INDICES, StatedSeries, findings, stated
+from inspection.studies.history_told import INDICES, StatedSeries, findings, finest, stated
 from inspection.words.say import say, word
 
 #: What is told of each result.
@@ -94,7 +93,7 @@ def _findings(hand: Hand, series: Series) -> tuple[Reason, ...]:
 
 def _results(hand: Hand, part: str, series: Series) -> list[dict[str, Any]]:
     plans, crib = hand.book.plans_of(part), hand.book.shop().crib
-    found, places = [], _places(series)
+    found, places = [], finest(series)
     for result, then in zip(series.results, series.then, strict=True):
         plan = plans.get(result.plan)
         row = then or series.row
@@ -119,13 +118,6 @@ def _results(hand: Hand, part: str, series: Series) -> list[dict[str, Any]]:
 def _result(result: Result, row: Characteristic, places: int) -> str:
     ends = dict.fromkeys(end for end in (result.smallest, result.largest) if end is not None)
     return " … ".join(number(each, row.requirement, places, result.of) for each in ends)
-
-
-def _places(series: Series) -> int:
-    """The decimals of the finest result, so that all stand in line."""
-    unit = series.row.requirement.unit
-    ends = [(end, each.of) for each in series.results for end in (each.smallest, each.largest) if end is not None]
-    return max((fewest_decimals(end, unit, of) or 0 for end, of in ends), default=0)
 
 
 def _listed(each: dict[str, Any]) -> list[str]:

@@ -24,6 +24,7 @@ KEYS = {
     "review": Key("Ctrl+L", "ledger.action.review"),
     "desk": Key("Ctrl+D", "ledger.action.desk"),
     "part": Key("Alt+H", "ledger.action.part"),
+    "rows": Key("Alt+R", "ledger.action.rows"),
     "sheet": Key("Alt+S", "ledger.action.sheet"),
     "journal": Key("Alt+J", "ledger.action.journal"),
     "nonconformances": Key("Alt+N", "ledger.action.nonconformances"),
@@ -33,9 +34,9 @@ KEYS = {
     "on": Key("Alt+PgDown", "ledger.action.on"),
     "up": Key("Alt+PgUp", "ledger.action.up"),
 }
-BUTTONS = ("open", "sign", "review", "desk", "next", "round", "nonconformances", "part", "journal")
+BUTTONS = ("open", "sign", "review", "desk", "next", "round", "nonconformances", "part", "rows", "journal")
 #: Actions on one sheet, which need a row.
-ON_ONE = ("open", "next", "sign", "round", "review", "desk", "part", "sheet", "journal")
+ON_ONE = ("open", "next", "sign", "round", "review", "desk", "part", "rows", "sheet", "journal")
 #: Ways of cutting the list down, each with ``Alt+`` and its place.
 CUTS = {
     "all": Cut(),
@@ -73,4 +74,10 @@ ACROSS_KEYS = {
     "review": Key("Ctrl+L", "ledger.action.review"),
     "decide": Key("Alt+E", "review.action.decide"),
     "find": Key("Ctrl+F", "ledger.action.find"),
+}
+#: The rows of a part in time.
+ROWS_KEYS = {
+    "copy": Key("Ctrl+C", "ledger.action.copy"),
+    "on": Key("Alt+PgDown", "ledger.action.on"),
+    "up": Key("Alt+PgUp", "ledger.action.up"),
 }

@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QStackedLayout,
-    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -23,6 +22,7 @@ from app.background.worker import Failure, Job, Ticket
 from app.ledger import detail, questions, work
 from app.ledger.keys import BUTTONS, CUT_KEYS, CUTS, KEYS, ON_ONE
 from app.ledger.line import Line
+from app.ledger.pages import Pages
 from app.ledger.side import Face, Side
 from app.ledger.table import SheetsTable
 from app.ledger.top import Top
@@ -40,11 +40,6 @@ from storage.book.queries.found_sheets import Wanted
 
 if TYPE_CHECKING:
     from app.jobs.hand import Foreseen
-    from app.jobs.reviewing import Reviewed
-    from app.ledger.review.across import AcrossList
-    from app.ledger.review.again import AgainPage
-    from app.ledger.review.panel import ReviewPanel
-    from inspection.sheet.state import Cell
 
 #: The width of the page beside the list in logical pixels, and its share of the room in per cent.
 SIDE, SHARE, MOST_SIDE = 420, 38, 640
@@ -70,12 +65,8 @@ class LedgerRoom(Room):
         self._journal: list[work.Told] = []
         self._part_looked: work.PartLooked | None = None
         self._reading_on = False
-        self._pages = QStackedWidget(self)
-        self._finding_page = QWidget(self)
-        self._review: ReviewPanel | None = None
-        self._again: AgainPage | None = None
-        self._across: AcrossList | None = None
-        self._back_to: QWidget = self._finding_page
+        self.pages = Pages(house, self)
+        self.pages.left.connect(self._to_finding)
         self.actions_by_name = self._make_actions()
         named = self.actions_by_name
         filters = [named[name] for name in (*map(_cut_name, CUTS), "person", "days")]
@@ -108,7 +99,8 @@ class LedgerRoom(Room):
             "sign": self._sign,
             "round": self._round,
             "review": self._to_review,
-            "nonconformances": self._to_nonconformances,
+            "nonconformances": self.pages.nonconformances,
+            "rows": self._to_rows,
             "desk": self._to_desk,
             "part": self._part_or_all,
             "sheet": partial(self._turn_to, Face.SHEET),
@@ -119,7 +111,7 @@ class LedgerRoom(Room):
             "on": partial(self._scroll, 1),
             "up": partial(self._scroll, -1),
         }
-        page = self._finding_page
+        page = self.pages.finding
         made = {name: make_action(page, key, word(key.code), does[name]) for name, key in KEYS.items()}
         for name, key in CUT_KEYS.items():
             cut = partial(self._cut_to, name)
@@ -139,15 +131,14 @@ class LedgerRoom(Room):
         self._columns = QHBoxLayout()
         self._columns.addWidget(left, 1)
         self._columns.addWidget(self.side)
-        self._layout = QVBoxLayout(self._finding_page)
+        self._layout = QVBoxLayout(self.pages.finding)
         self._layout.addWidget(self.top)
         self._layout.addLayout(self._columns, 1)
         self._layout.addWidget(self._hints)
         self._layout.addWidget(self._doing)
-        self._pages.addWidget(self._finding_page)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
-        whole.addWidget(self._pages)
+        whole.addWidget(self.pages)
 
     def _connect(self) -> None:
         self.top.search.textChanged.connect(self._typed)
@@ -164,17 +155,13 @@ class LedgerRoom(Room):
     def arrive(self) -> None:
         """The room was entered: letters go to the find line, and the list is read anew; a review is gone on with."""
         self._find()
-        if self._review is not None and self._page() is self._review:
-            self._review.go_on()
-        elif self._page() is self._finding_page:
+        self.pages.go_on()
+        if self.pages.shown() is self.pages.finding:
             self._to_find()
 
     def actions(self) -> list[QAction]:
         """Those of the page that is shown."""
-        return self._page().actions()
-
-    def _page(self) -> QWidget:
-        return self._pages.currentWidget() or self._finding_page
+        return self.pages.shown().actions()
 
     def keys_go_to(self) -> QWidget:
         """The find line."""
@@ -491,70 +478,35 @@ class LedgerRoom(Room):
     def _make(self, act: acts.MakeSheet) -> None:
         self.house.do(act, kept=lambda outcome: self.house.sheet_wanted.emit(outcome.stream))
 
-    # --- review -----------------------------------------------------------------------------------------------------
+    # --- other pages ------------------------------------------------------------------------------------------------
 
     def review(self, sheet: str, decide: str = "") -> None:
         """Review this sheet; ``decide`` is the nonconformance to be decided at once."""
-        if self._review is None:
-            from app.ledger.review.panel import ReviewPanel
-
-            self._review = ReviewPanel(self.house, self)
-            self._review.left.connect(self._leave_review)
-            self._review.again_wanted.connect(self._to_again)
-            self._pages.addWidget(self._review)
-        if (here := self._page()) in (self._finding_page, self._across):
-            self._back_to = here
-        self._pages.setCurrentWidget(self._review)
-        self._review.open(sheet, decide)
+        self.pages.review(sheet, decide)
 
     def _to_review(self) -> None:
         if (line := self.line()) is not None:
             self.review(line.sheet)
 
-    def _leave_review(self) -> None:
-        if self._back_to is self._across:
-            self._to_nonconformances()
-        else:
-            self._to_finding()
+    def _to_rows(self) -> None:
+        """The rows of the chosen sheet's part in time."""
+        line = self.line()
+        if line is not None and self.house.worker is not None:
+            self.house.worker.read(work.Look(line.sheet).run, self._show_rows, self.house.fail)
+
+    def _show_rows(self, looked: work.Looked) -> None:
+        self.pages.rows(looked.sheet.plan.part_identity, looked.sheet.plan.part.number)
 
     def _to_finding(self) -> None:
-        self._pages.setCurrentWidget(self._finding_page)
+        self.pages.to_finding()
         self.arrive()
-
-    def _to_again(self, seen: Reviewed, cells: tuple[Cell, ...]) -> None:
-        """Rows are read again on a page of their own, where nothing shows what was read before."""
-        if self._again is None:
-            from app.ledger.review.again import AgainPage
-
-            self._again = AgainPage(self.house, self)
-            self._again.left.connect(self._leave_again)
-            self._pages.addWidget(self._again)
-        self._pages.setCurrentWidget(self._again)
-        self._again.start(seen.sheet, seen.shop, cells)
-
-    def _leave_again(self) -> None:
-        if self._review is not None:
-            self._pages.setCurrentWidget(self._review)
-            self._review.go_on()
-
-    def _to_nonconformances(self) -> None:
-        if self._across is None:
-            from app.ledger.review.across import AcrossList
-
-            self._across = AcrossList(self.house, self)
-            self._across.left.connect(self._to_finding)
-            self._across.opened.connect(self.review)
-            self._pages.addWidget(self._across)
-        self._pages.setCurrentWidget(self._across)
-        self._across.look()
-        self._across.go()
 
     # --- keys and look ----------------------------------------------------------------------------------------------
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter opens the sheet, or presses the button that has the focus; Esc goes one step back. Other pages have
         keys of their own."""
-        if self._page() is not self._finding_page:
+        if self.pages.shown() is not self.pages.finding:
             super().keyPressEvent(event)
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             button = QApplication.focusWidget()
@@ -634,9 +586,7 @@ class LedgerRoom(Room):
         self.side.take_theme(theme)
         self._doing.take_theme(theme)
         self._empty.setMaximumWidth(theme.px(760))
-        for page in (self._review, self._again, self._across):
-            if page is not None:
-                page.take_theme(theme)
+        self.pages.take_theme(theme)
         self._fold()
         self._show_side()
         self.update()

@@ -13,7 +13,7 @@ from math import ceil, floor
 from msgspec import Struct
 
 from inspection.measuring.uncertainty_stated import significant
-from inspection.quantity.speaker import nearest
+from inspection.quantity.speaker import fewest_decimals, nearest
 from inspection.quantity.units import UNITS
 from inspection.reasons import Figure, Part, Reason
 from inspection.studies.capability import ENOUGH, LEAST, Capability, Index, Lack, Scatter
@@ -68,6 +68,13 @@ def stated(series: Series) -> StatedSeries:
         _indices(found),
         found.lack.value if found is not None else "",
     )
+
+
+def finest(series: Series) -> int:
+    """The decimals of the finest result in the row's unit, so that results listed stand in line."""
+    unit = series.row.requirement.unit
+    ends = [(end, each.of) for each in series.results for end in (each.smallest, each.largest) if end is not None]
+    return max((fewest_decimals(end, unit, of) or 0 for end, of in ends), default=0)
 
 
 def _size(series: Series, value: Fraction | None) -> str:

@@ -114,8 +114,8 @@ class Ledger:
             self.types(f"{word} ")
         self.until(lambda: len(self.room.model.lines) == 1)
         self.press(Qt.Key.Key_L, CTRL)
-        self.until(lambda: self.room._review is not None and self.room._review.seen is not None)
-        return self.room._review
+        self.until(lambda: self.room.pages.review_panel is not None and self.room.pages.review_panel.seen is not None)
+        return self.room.pages.review_panel
 
     def until(self, holds: Callable[[], bool]) -> None:
         self.qtbot.waitUntil(holds, timeout=10_000)

@@ -30,7 +30,7 @@ def named(ledger: Ledger) -> str:
 def opened(ledger: Ledger) -> object:
     ledger.be(LEAD)
     ledger.press(Qt.Key.Key_N, ALT)
-    page = ledger.room._across
+    page = ledger.room.pages.across_list
     ledger.until(lambda: page.isVisible() and page.search.hasFocus())
     return page
 
@@ -62,7 +62,7 @@ def test_one_is_found_decided_and_its_sheet_reviewed(ledger: Ledger) -> None:
     dialog = ledger.asked(DecideDialog)
     ledger.hits(ESCAPE)
     ledger.back()
-    panel = ledger.room._review
+    panel = ledger.room.pages.review_panel
     assert panel.isVisible() and panel.seen.sheet.identity == ledger.demo.sheet
     assert dialog._held.identity == name
     ledger.press(ESCAPE)

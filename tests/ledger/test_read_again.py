@@ -31,7 +31,7 @@ def lead(ledger: Ledger) -> Ledger:
 def begin(ledger: Ledger, serials: str) -> AgainPage:
     panel = ledger.review(serials)
     ledger.press(Qt.Key.Key_R, ALT)
-    page: AgainPage = ledger.room._again
+    page: AgainPage = ledger.room.pages.again_page
     ledger.until(page.picks.hasFocus)
     assert not panel.isVisible(), "the review is out of sight while rows are read"
     return page
@@ -72,12 +72,12 @@ def in_sight(page: QWidget) -> str:
 
 def kept(ledger: Ledger) -> Sheet:
     with ledger.book() as book:
-        return book.sheet(ledger.room._review.seen.sheet.identity)
+        return book.sheet(ledger.room.pages.review_panel.seen.sheet.identity)
 
 
 def test_rows_of_the_list_are_proposed(lead: Ledger) -> None:
     page = begin(lead, "002")
-    seen = lead.room._review.seen
+    seen = lead.room.pages.review_panel.seen
     wanted = proposed(seen.points, seen.sheet)
     assert page.picks.picked() == wanted == page.picks.cells()[: len(wanted)]
     assert 0 < len(wanted) <= PROPOSED
@@ -91,7 +91,7 @@ def test_rows_of_the_list_are_proposed(lead: Ledger) -> None:
 
 def test_nothing_that_tells_the_answer_is_in_sight_until_a_reading_is_kept(lead: Ledger) -> None:
     page = begin(lead, "002")
-    sheet = lead.room._review.seen.sheet
+    sheet = lead.room.pages.review_panel.seen.sheet
     numeric = [cell for cell in cells_of(sheet, Role.VALUE) if len(sheet.counting(*cell)) == 1]
     cell = next(cell for cell in numeric if sheet.characteristic(cell[0]).requirement.kind is Kind.LENGTH)
     choose(lead, page, cell)
@@ -117,7 +117,7 @@ def test_nothing_that_tells_the_answer_is_in_sight_until_a_reading_is_kept(lead:
 
 def test_the_same_number_agrees_and_is_a_point_of_the_list(lead: Ledger) -> None:
     page = begin(lead, "002")
-    sheet = lead.room._review.seen.sheet
+    sheet = lead.room.pages.review_panel.seen.sheet
     cell = next(cell for cell in cells_of(sheet, Role.VALUE) if len(sheet.counting(*cell)) == 1)
     choose(lead, page, cell)
     lead.writes(sheet.counting(*cell)[0].written, then=ENTER)
@@ -126,14 +126,14 @@ def test_the_same_number_agrees_and_is_a_point_of_the_list(lead: Ledger) -> None
     assert "read again" in page.picks.items[page.picks.cells().index(cell)].side
     assert "Esc goes back to the review" in page.said.text()
     lead.press(ESCAPE)
-    panel = lead.room._review
+    panel = lead.room.pages.review_panel
     lead.until(lambda: any(point.code == "again" for point in panel.seen.points))
     assert panel.isVisible()
 
 
 def test_every_place_of_a_row_is_asked_for_and_rows_are_stepped_through(lead: Ledger) -> None:
     page = begin(lead, "002")
-    sheet = lead.room._review.seen.sheet
+    sheet = lead.room.pages.review_panel.seen.sheet
     places = next(cell for cell in cells_of(sheet, Role.VALUE) if len(sheet.row_at(*cell).places) > 1)
     single = next(cell for cell in cells_of(sheet, Role.VALUE) if len(sheet.counting(*cell)) == 1)
     choose(lead, page, places, single)
@@ -152,12 +152,12 @@ def test_every_place_of_a_row_is_asked_for_and_rows_are_stepped_through(lead: Le
     lead.press(ESCAPE)
     assert page.picks.hasFocus() and page.wanted() is None
     lead.press(ESCAPE)
-    lead.until(lead.room._review.isVisible)
+    lead.until(lead.room.pages.review_panel.isVisible)
 
 
 def test_what_cannot_be_read_is_marked_and_stays(lead: Ledger) -> None:
     page = begin(lead, "002")
-    sheet = lead.room._review.seen.sheet
+    sheet = lead.room.pages.review_panel.seen.sheet
     choose(lead, page, next(cell for cell in cells_of(sheet, Role.VALUE)))
     lead.writes("1.2.3", then=ENTER)
     assert page.said.text().startswith("There is a second comma or point.")
@@ -166,7 +166,7 @@ def test_what_cannot_be_read_is_marked_and_stays(lead: Ledger) -> None:
 
 def test_a_finding_is_answered_by_a_letter(lead: Ledger) -> None:
     page = begin(lead, "002")
-    sheet = lead.room._review.seen.sheet
+    sheet = lead.room.pages.review_panel.seen.sheet
     cell = next(iter(cells_of(sheet, Role.FINDING)))
     choose(lead, page, cell)
     assert sheet.characteristic(cell[0]).requirement.written in page.asked.text(), "a note is what is looked for"
@@ -179,7 +179,7 @@ def test_a_finding_is_answered_by_a_letter(lead: Ledger) -> None:
 def test_another_instrument_is_offered_without_what_would_tell_the_band(lead: Ledger, answers: Any) -> None:
     given, asked = answers
     page = begin(lead, "002")
-    sheet = lead.room._review.seen.sheet
+    sheet = lead.room.pages.review_panel.seen.sheet
     cell = next(cell for cell in cells_of(sheet, Role.VALUE) if len(sheet.counting(*cell)) == 1)
     choose(lead, page, cell)
     before = page.with_.text()
@@ -198,7 +198,7 @@ def test_another_instrument_is_offered_without_what_would_tell_the_band(lead: Le
 
 def test_a_reading_that_was_not_kept_comes_back_to_its_row(lead: Ledger) -> None:
     page = begin(lead, "002")
-    sheet = lead.room._review.seen.sheet
+    sheet = lead.room.pages.review_panel.seen.sheet
     cells = [cell for cell in cells_of(sheet, Role.VALUE) if len(sheet.counting(*cell)) == 1][:2]
     choose(lead, page, *cells)
     lead.be("Mira Oduya")

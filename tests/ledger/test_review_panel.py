@@ -239,7 +239,7 @@ def test_every_size_shows_the_list_its_rows_and_the_answer(open_ledger, theme, s
     ledger.hits(ESCAPE)
     ledger.back()
     ledger.press(Qt.Key.Key_R, ALT)
-    page = ledger.room._again
+    page = ledger.room.pages.again_page
     ledger.press(ENTER)
     shown(page, page.picks, page.asked, page.entry)
 

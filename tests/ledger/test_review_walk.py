@@ -112,7 +112,7 @@ def signs(ledger: Ledger, given: list[Any], passphrase: str, *, reopen: bool) ->
 
 def reads_two_again(ledger: Ledger) -> None:
     ledger.press(Qt.Key.Key_R, ALT)
-    page = ledger.room._again
+    page = ledger.room.pages.again_page
     ledger.until(page.picks.hasFocus)
     ledger.press(Qt.Key.Key_A, CTRL)
     if page.picks.picked():
@@ -137,7 +137,7 @@ def reads_two_again(ledger: Ledger) -> None:
     ledger.until(lambda: len(page.results.items) == len(kept(ledger).read_again))
     assert all("U = " in line for item in page.results.items for line in item.told)
     ledger.press(ESCAPE)
-    ledger.until(ledger.room._review.isVisible)
+    ledger.until(ledger.room.pages.review_panel.isVisible)
 
 
 def numeric(page: Any, cell: tuple[str, str]) -> bool:

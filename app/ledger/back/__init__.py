@@ -1,0 +1,1 @@
+"""Looking back: the rows of a part in time."""

@@ -1,0 +1,49 @@
+"""The work of looking back, run on the book's thread."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from app.jobs.looking_back import part_series, row_series
+from inspection.studies.history import Series, worst_first
+
+if TYPE_CHECKING:
+    from storage.book.door import Book
+
+
+class PartRows(NamedTuple):
+    """The rows of a part in time, the worst first."""
+
+    part: str
+    rows: tuple[Series, ...]
+
+
+class ReadPart(NamedTuple):
+    """Read the rows of a part in time."""
+
+    part: str
+
+    def run(self, book: Book) -> PartRows:
+        """Raises BookFailure."""
+        return PartRows(self.part, tuple(worst_first(part_series(book, self.part))))
+
+
+class RowLooked(NamedTuple):
+    """One row of a part with all its results, and the revision that each was read by."""
+
+    part: str
+    series: Series
+    revisions: tuple[str, ...]
+
+
+class ReadRow(NamedTuple):
+    """Read all results of a row."""
+
+    part: str
+    characteristic: str
+
+    def run(self, book: Book) -> RowLooked:
+        """Raises BookFailure."""
+        series, plans = row_series(book, self.part, self.characteristic), book.plans_of(self.part)
+        revisions = tuple(plans[each.plan].part.revision if each.plan in plans else "" for each in series.results)
+        return RowLooked(self.part, series, revisions)
