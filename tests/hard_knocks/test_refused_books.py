@@ -133,7 +133,7 @@ def test_a_book_that_another_program_writes_to(place, hold, window) -> None:
 # --- may only be read ---------------------------------------------------------------------------------------------
 
 AS_NOBODY = """
-import codecs, io, os, sys
+import codecs, io, os, platformdirs, sys
 from app.command.main import run
 for line in (["template", "readings", sys.argv[2]], *([each, "--book", sys.argv[1]] for each in sys.argv[3].split())):
     run(line, out=io.StringIO(), err=io.StringIO())  # everything is imported before the rights are given up
