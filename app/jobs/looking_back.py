@@ -20,6 +20,9 @@ from storage.book.door import Book
 from storage.book.queries.read_with import MOST_READINGS, last_good_check, read_with
 from storage.book.queries.results import results_of_characteristic, results_of_part
 
+#: Later than anything that was read (UTC µs).
+ENDLESS = 2**60
+
 
 def part_series(book: Book, part: str) -> list[Series]:
     """Every row of a part's newest issue with its results on the newest sheets, in the drawing's order."""
@@ -57,7 +60,7 @@ class Trace(Struct, frozen=True):
 
 
 def trace(
-    book: Book, instrument: Instrument, error: int, size: int | None = None, *, since: str = "", until: int
+    book: Book, instrument: Instrument, error: int, size: int | None = None, *, since: str = "", until: int = ENDLESS
 ) -> Trace:
     """Weigh what was read with an instrument since it was last known to be good: its last good check near the size, or
     its last good certificate, whichever is later; or since a day (ISO) that is asked for, which counts whole."""

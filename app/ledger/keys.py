@@ -25,6 +25,7 @@ KEYS = {
     "desk": Key("Ctrl+D", "ledger.action.desk"),
     "part": Key("Alt+H", "ledger.action.part"),
     "rows": Key("Alt+R", "ledger.action.rows"),
+    "trace": Key("Alt+T", "ledger.action.trace"),
     "sheet": Key("Alt+S", "ledger.action.sheet"),
     "journal": Key("Alt+J", "ledger.action.journal"),
     "nonconformances": Key("Alt+N", "ledger.action.nonconformances"),
@@ -34,7 +35,7 @@ KEYS = {
     "on": Key("Alt+PgDown", "ledger.action.on"),
     "up": Key("Alt+PgUp", "ledger.action.up"),
 }
-BUTTONS = ("open", "sign", "review", "desk", "next", "round", "nonconformances", "part", "rows", "journal")
+BUTTONS = ("open", "sign", "review", "desk", "next", "round", "nonconformances", "part", "rows", "trace", "journal")
 #: Actions on one sheet, which need a row.
 ON_ONE = ("open", "next", "sign", "round", "review", "desk", "part", "rows", "sheet", "journal")
 #: Ways of cutting the list down, each with ``Alt+`` and its place.
@@ -80,4 +81,10 @@ ROWS_KEYS = {
     "copy": Key("Ctrl+C", "ledger.action.copy"),
     "on": Key("Alt+PgDown", "ledger.action.on"),
     "up": Key("Alt+PgUp", "ledger.action.up"),
+}
+#: What a found error makes of readings.
+TRACE_KEYS = {
+    "copy": Key("Ctrl+C", "ledger.action.copy"),
+    "trace": Key("Alt+T", "ledger.action.trace"),
+    "open": Key("Ctrl+Return", "ledger.action.open", ("Ctrl+Enter",)),
 }

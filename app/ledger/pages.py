@@ -13,6 +13,7 @@ from app.window.theme import Theme
 if TYPE_CHECKING:
     from app.jobs.reviewing import Reviewed
     from app.ledger.back.rows_page import RowsPage
+    from app.ledger.back.trace_page import TracePage
     from app.ledger.review.across import AcrossList
     from app.ledger.review.again import AgainPage
     from app.ledger.review.panel import ReviewPanel
@@ -32,6 +33,7 @@ class Pages(QStackedWidget):
         self.again_page: AgainPage | None = None
         self.across_list: AcrossList | None = None
         self.rows_page: RowsPage | None = None
+        self.trace_page: TracePage | None = None
         self._back_to: QWidget = self.finding
         self.addWidget(self.finding)
 
@@ -112,8 +114,20 @@ class Pages(QStackedWidget):
         self.setCurrentWidget(self.rows_page)
         self.rows_page.open(part, number)
 
+    def trace(self) -> None:
+        """Ask for an instrument that was found out, and show what that makes of what was read with it."""
+        if self.trace_page is None:
+            from app.ledger.back.trace_page import TracePage
+
+            self.trace_page = TracePage(self.house, self)
+            self.trace_page.left.connect(self.left)
+            self.addWidget(self.trace_page)
+        if self.trace_page.ask():
+            self.setCurrentWidget(self.trace_page)
+            self.trace_page.go()
+
     def take_theme(self, theme: Theme) -> None:
         """Show another theme or scale."""
-        for page in (self.review_panel, self.again_page, self.across_list, self.rows_page):
+        for page in (self.review_panel, self.again_page, self.across_list, self.rows_page, self.trace_page):
             if page is not None:
                 page.take_theme(theme)

@@ -101,6 +101,7 @@ class LedgerRoom(Room):
             "review": self._to_review,
             "nonconformances": self.pages.nonconformances,
             "rows": self._to_rows,
+            "trace": self.pages.trace,
             "desk": self._to_desk,
             "part": self._part_or_all,
             "sheet": partial(self._turn_to, Face.SHEET),

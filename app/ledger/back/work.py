@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from app.jobs.looking_back import part_series, row_series
+from app.jobs.looking_back import Trace, part_series, row_series, trace
 from inspection.studies.history import Series, worst_first
 
 if TYPE_CHECKING:
+    from inspection.instruments.record import Instrument
     from storage.book.door import Book
 
 
@@ -47,3 +48,16 @@ class ReadRow(NamedTuple):
         series, plans = row_series(book, self.part, self.characteristic), book.plans_of(self.part)
         revisions = tuple(plans[each.plan].part.revision if each.plan in plans else "" for each in series.results)
         return RowLooked(self.part, series, revisions)
+
+
+class ReadTrace(NamedTuple):
+    """Weigh what was read with an instrument against an error that was found in it."""
+
+    instrument: Instrument
+    error: int
+    size: int | None
+    since: str
+
+    def run(self, book: Book) -> Trace:
+        """Raises BookFailure."""
+        return trace(book, self.instrument, self.error, self.size, since=self.since)

@@ -1,0 +1,257 @@
+"""Reverse trace: what an error that was found in an instrument makes of each reading, as a table that can be copied."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+from PySide6.QtCore import QAbstractTableModel, Qt, Signal
+from PySide6.QtGui import QAction, QGuiApplication, QKeyEvent
+from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+
+from app.jobs import trace_told
+from app.jobs.looking_back import Trace
+from app.jobs.trace_told import COLUMNS
+from app.ledger.back.work import ReadTrace
+from app.ledger.keys import TRACE_KEYS
+from app.parts.fitted import Fitted
+from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index, ListTable
+from app.parts.marks import Mark
+from app.window import words
+from app.window.asking import Fault, Field, Question, ask
+from app.window.house import House
+from app.window.keys import make_action
+from app.window.theme import ROW, Theme
+from inspection.measuring.found_error import Outcome
+from inspection.quantity.reader import read
+from inspection.reasons import Refused
+from inspection.words.say import say, word
+
+MARKS = {
+    Outcome.TAKEN_OUT: Mark.OUT,
+    Outcome.NEAR: Mark.MARGINAL,
+    Outcome.TAKEN_IN: Mark.QUESTION,
+    Outcome.STILL_OUT: Mark.OUT,
+    Outcome.STILL_IN: Mark.CONFORMING,
+    Outcome.NOT_NUMBERED: Mark.QUESTION,
+    Outcome.NOT_JUDGED: Mark.NOT_JUDGED,
+}
+#: Widths of the columns in logical pixels; ``outcome`` takes what is left. And what folds first.
+WIDTHS = {
+    "sheet": 84, "part": 110, "number": 68, "serial": 120, "taken": 140, "by": 120, "read": 96, "limits": 156,
+    "margin": 78, "then": 78,
+}  # fmt: skip
+FOLDED = ("sheet", "by", "taken", "limits", "margin", "part")
+LEAST_OUTCOME = 190
+
+
+class _Model(QAbstractTableModel):
+    """The readings of one trace."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.lines: tuple[dict[str, str], ...] = ()
+        self.marks: tuple[Mark, ...] = ()
+
+    def show_lines(self, lines: tuple[dict[str, str], ...], marks: tuple[Mark, ...]) -> None:
+        """Show these instead."""
+        self.beginResetModel()
+        self.lines, self.marks = lines, marks
+        self.endResetModel()
+
+    def rowCount(self, parent: Index | None = None) -> int:
+        return 0 if parent is not None and parent.isValid() else len(self.lines)
+
+    def columnCount(self, parent: Index | None = None) -> int:
+        return 0 if parent is not None and parent.isValid() else len(COLUMNS)
+
+    def data(self, index: Index, role: int = DISPLAY) -> Any:
+        if not index.isValid():
+            return None
+        if role in (DISPLAY, ACCESSIBLE):
+            return self.lines[index.row()][COLUMNS[index.column()]]
+        return self.marks[index.row()] if role == MARK and COLUMNS[index.column()] == "outcome" else None
+
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = DISPLAY) -> Any:
+        if role == DISPLAY and orientation is Qt.Orientation.Horizontal:
+            return word(f"trace.head.{COLUMNS[section]}")
+        return None
+
+
+class _Table(ListTable):
+    """The readings, as many columns as have room."""
+
+    def __init__(self, house: House, parent: QWidget) -> None:
+        self.readings = _Model()
+        super().__init__(
+            house,
+            self.readings,
+            COLUMNS,
+            stretched="outcome",
+            marked="outcome",
+            least=LEAST_OUTCOME,
+            folded=FOLDED,
+            name=word("ledger.trace.list"),
+            parent=parent,
+        )
+        self.readings.setParent(self)
+
+    def widths(self) -> dict[str, int]:
+        return {name: self._theme.px(width) for name, width in WIDTHS.items()}
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter and Esc are the page's."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Escape):
+            event.ignore()
+        else:
+            super().keyPressEvent(event)
+
+    def take_theme(self, theme: Theme) -> None:
+        self.setFont(theme.font(ROW))
+        super().take_theme(theme)
+
+
+class TracePage(QWidget):
+    """``left`` follows Esc."""
+
+    left = Signal()
+
+    def __init__(self, house: House, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.house = house
+        self.found: Trace | None = None
+        self._answer: dict[str, str] = {}
+        self.title = Fitted("title", self)
+        self.said = QLabel(self)
+        self.said.setWordWrap(True)
+        self.table = _Table(house, self)
+        self.hints = Fitted("quiet", self)
+        self.hints.show_text(word("ledger.trace.hints"))
+        does: dict[str, Callable[[], object]] = {"copy": self._copy, "trace": self.ask, "open": self._open}
+        self.actions_by_name: dict[str, QAction] = {}
+        for name, key in TRACE_KEYS.items():
+            action = self.actions_by_name[name] = make_action(self, key, word(key.code), does[name])
+            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        self._layout = QVBoxLayout(self)
+        for widget in (self.title, self.said):
+            self._layout.addWidget(widget)
+        self._layout.addWidget(self.table, 1)
+        self._layout.addWidget(self.hints)
+        self.table.doubleClicked.connect(lambda _index: self._open())
+        self.take_theme(house.theme)
+
+    def go(self) -> None:
+        """Keys go to the table."""
+        self.table.setFocus()
+
+    # --- asking -----------------------------------------------------------------------------------------------------
+
+    def ask(self) -> bool:
+        """Ask which instrument was found out by how much, and look; whether the person did not go back."""
+        given = self._answer
+        fields = (
+            Field("tag", word("ledger.trace.tag"), value=given.get("tag", "")),
+            Field("error", word("ledger.trace.error"), value=given.get("error", "")),
+            Field(
+                "size",
+                word("ledger.trace.size"),
+                value=given.get("size", ""),
+                needed=False,
+                hint=word("ledger.trace.size.hint"),
+            ),
+            Field(
+                "since",
+                word("ledger.trace.since"),
+                value=given.get("since", ""),
+                needed=False,
+                hint=word("ledger.trace.since.hint"),
+            ),
+        )
+        asked = Question(
+            word("ledger.trace.ask"),
+            word("ledger.trace.about"),
+            fields,
+            word("ledger.trace.yes"),
+            words.word("button.no"),
+            check=lambda answer: _understood(self.house, answer)[1] or "",
+        )
+        answer = ask(self, asked)
+        job = None if answer is None else _understood(self.house, answer)[0]
+        if answer is None or job is None or self.house.worker is None:
+            return False
+        self._answer = answer
+        self.house.worker.read(job.run, self._take, self.house.fail)
+        return True
+
+    def _take(self, found: Trace) -> None:
+        shop = self.house.shop
+        if shop is None:
+            return
+        self.found = found
+        self.title.show_text(trace_told.title(found))
+        self.said.setText("\n".join(trace_told.said(found)))
+        lines = tuple(trace_told.told(found, each, shop.people) for each in found.found)
+        self.table.readings.show_lines(lines, tuple(MARKS[each.weighed.outcome] for each in found.found))
+        self.table.setVisible(bool(lines))
+        if lines:
+            self.table.selectRow(0)
+            self.table.fold()
+            self.go()
+        else:
+            self.setFocus()
+
+    # --- what is done -----------------------------------------------------------------------------------------------
+
+    def _copy(self) -> None:
+        """Put the whole table on the clipboard, cells with tabs between."""
+        lines = self.table.readings.lines
+        rows = [[word(f"trace.head.{name}") for name in COLUMNS], *([one[name] for name in COLUMNS] for one in lines)]
+        if lines:
+            QGuiApplication.clipboard().setText("".join("\t".join(row) + "\n" for row in rows))
+            self.house.notice(word("ledger.trace.copied", n=len(lines)))
+
+    def _open(self) -> None:
+        row = self.table.currentIndex().row()
+        if self.found is not None and 0 <= row < len(self.found.found):
+            self.house.sheet_wanted.emit(self.found.found[row].read.sheet)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter opens the sheet; Esc goes back to where sheets are found."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._open()
+        elif event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def take_theme(self, theme: Theme) -> None:
+        """Show another theme or scale."""
+        px = theme.px
+        self._layout.setContentsMargins(px(24), px(18), px(24), px(14))
+        self._layout.setSpacing(px(12))
+        self.table.take_theme(theme)
+
+
+def _understood(house: House, answer: dict[str, str]) -> tuple[ReadTrace | None, Fault | None]:
+    """What is to be looked at, or what is wrong with which field."""
+    shop = house.shop
+    held = shop.by_tag(answer.get("tag", "").strip().upper()) if shop is not None else None
+    if held is None:
+        return None, Fault("tag", word("ledger.trace.unknown"))
+    size: int | None = None
+    field = "error"
+    try:
+        error = read(answer.get("error", ""), unit=held.unit, kind=held.quantity, signed=True).count
+        if written := answer.get("size", "").strip():
+            field = "size"
+            size = read(written, unit=held.unit, kind=held.quantity).count
+    except Refused as refused:
+        at = refused.reasons[0].parts.get("at")
+        return None, Fault(field, say(refused.reasons[0]), at if isinstance(at, int) else -1)
+    since = answer.get("since", "").strip()
+    try:
+        since = date.fromisoformat(since).isoformat() if since else ""
+    except ValueError:
+        return None, Fault("since", word("ledger.trace.no_day"))
+    return ReadTrace(held, error, size, since), None
