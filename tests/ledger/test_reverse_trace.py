@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import Any
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
 from app.jobs.looking_back import trace
 from app.jobs.trace_told import COLUMNS
-from app.window.dialog import QuestionDialog
+from app.window.asking import Fault
 from tests.ledger.conftest import ALT, CTRL, Ledger
 
-ENTER, ESCAPE, TAB = Qt.Key.Key_Return, Qt.Key.Key_Escape, Qt.Key.Key_Tab
+ESCAPE = Qt.Key.Key_Escape
 ERROR = "-.0010"
 
 
@@ -22,23 +23,17 @@ def most_used(ledger: Ledger) -> str:
         used = Counter(
             reading.method.parts[0].identity
             for reading in book.sheet(ledger.demo.sheet).readings.values()
-            if reading.method.parts and reading.amount is not None
+            if reading.method.parts and reading.count is not None
         )
         return book.shop().crib[used.most_common(1)[0][0]].tag
 
 
-def test_an_instrument_found_out_is_traced_by_keys(ledger: Ledger) -> None:
+def test_an_instrument_found_out_is_traced_by_keys(ledger: Ledger, answers: Any) -> None:
+    given, asked = answers
     tag = most_used(ledger)
+    answer = {"tag": tag.lower(), "error": ERROR, "size": "", "since": "2020-01-01"}
+    given.append(answer)
     ledger.press(Qt.Key.Key_T, ALT)
-    dialog = ledger.asked(QuestionDialog)
-    ledger.writes(tag.lower(), then=TAB)
-    ledger.writes("much", then=ENTER)
-    assert ledger.asked(QuestionDialog) is dialog, "what is wrong is said, and the question stays"
-    ledger.hits(Qt.Key.Key_A, CTRL)
-    ledger.writes(ERROR, then=TAB)
-    ledger.hits(TAB)
-    ledger.writes("2020-01-01", then=ENTER)
-    ledger.back()
     page = ledger.room.pages.trace_page
     ledger.until(lambda: page.found is not None and page.table.hasFocus())
     with ledger.book() as book:
@@ -47,22 +42,42 @@ def test_an_instrument_found_out_is_traced_by_keys(ledger: Ledger) -> None:
     assert page.found.error < 0
     assert page.found.found == expected.found
     assert len(page.table.readings.lines) == len(expected.found) > 0
-    assert "small" in page.title.text()
+    assert tag in page.title.text()
+    assert "was found to read" in page.said.text()
+    assert "small" in page.said.text()
     assert "Nothing was changed." in page.said.text()
     ledger.press(Qt.Key.Key_C, CTRL)
     copied = [line.split("\t") for line in QGuiApplication.clipboard().text().splitlines()]
     assert len(copied) == 1 + len(expected.found)
     assert {len(line) for line in copied} == {len(COLUMNS)}
-    wanted: list[str] = []
-    ledger.house.sheet_wanted.connect(wanted.append)
+    check = asked[-1].check
+    assert check(answer) == ""
+    for field, text in (("tag", "X-99"), ("error", "much"), ("size", "-1"), ("since", "3.4.")):
+        fault = check(answer | {field: text})
+        assert isinstance(fault, Fault)
+        assert fault.field == field
+    given.append(None)
+    ledger.press(Qt.Key.Key_T, ALT)
+    assert asked[-1].fields[0].value == tag.lower(), "what was asked before stands there again"
+    assert page.isVisible()
     ledger.press(ESCAPE)
     ledger.until(ledger.room.top.search.hasFocus)
-    assert wanted == []
 
 
-def test_going_back_from_the_question_leaves_everything_as_it_was(ledger: Ledger) -> None:
+def test_enter_opens_the_sheet_of_a_reading_at_the_bench(ledger: Ledger, answers: Any) -> None:
+    answers[0].append({"tag": most_used(ledger), "error": ERROR, "size": "", "since": "2020-01-01"})
     ledger.press(Qt.Key.Key_T, ALT)
-    ledger.asked(QuestionDialog)
-    ledger.hits(ESCAPE)
-    ledger.back()
+    page = ledger.room.pages.trace_page
+    ledger.until(lambda: page.found is not None and page.table.hasFocus())
+    ledger.press(Qt.Key.Key_Down)
+    sheet = page.found.found[1].read.sheet
+    ledger.press(Qt.Key.Key_Return)
+    bench = ledger.frame.room("bench")
+    ledger.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.identity == sheet)
+
+
+def test_going_back_from_the_question_leaves_everything_as_it_was(ledger: Ledger, answers: Any) -> None:
+    answers[0].append(None)
+    ledger.press(Qt.Key.Key_T, ALT)
+    assert answers[1]
     assert ledger.room.pages.shown() is ledger.room.pages.finding

@@ -1,1 +1,1 @@
-"""Looking back: the rows of a part in time."""
+"""Looking back: the rows of a part in time, and reverse trace."""

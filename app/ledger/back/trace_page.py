@@ -39,7 +39,7 @@ MARKS = {
 }
 #: Widths of the columns in logical pixels; ``outcome`` takes what is left. And what folds first.
 WIDTHS = {
-    "sheet": 84, "part": 110, "number": 68, "serial": 120, "taken": 140, "by": 120, "read": 96, "limits": 156,
+    "sheet": 84, "part": 110, "number": 60, "serial": 150, "taken": 172, "by": 120, "read": 96, "limits": 156,
     "margin": 78, "then": 78,
 }  # fmt: skip
 FOLDED = ("sheet", "by", "taken", "limits", "margin", "part")
@@ -189,8 +189,8 @@ class TracePage(QWidget):
         if shop is None:
             return
         self.found = found
-        self.title.show_text(trace_told.title(found))
-        self.said.setText("\n".join(trace_told.said(found)))
+        self.title.show_text(word("ledger.trace.title", tag=found.instrument.tag))
+        self.said.setText("\n".join((trace_told.title(found), *trace_told.said(found))))
         lines = tuple(trace_told.told(found, each, shop.people) for each in found.found)
         self.table.readings.show_lines(lines, tuple(MARKS[each.weighed.outcome] for each in found.found))
         self.table.setVisible(bool(lines))
