@@ -10,6 +10,7 @@ from msgspec import Struct
 from sqlalchemy import select
 
 from inspection.reasons import Reason
+from inspection.sheet import events as ev
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.canonical.form_3 import Record
 from inspection.sheet.canonical.forms import ENTRY_READERS
@@ -22,11 +23,12 @@ Progress = Callable[[int, int], None]
 
 
 class Chain(Struct):
-    """What the journal came to: ``faults``, how many entries, its streams in order of their first entry, and those
-    in which some entry cannot be read."""
+    """What the journal came to: ``faults``, how many entries, how many of them up to the last signature, its streams
+    in order of their first entry, and those in which some entry cannot be read."""
 
     faults: list[Reason]
     entries: int = 0
+    signed: int = 0
     streams: dict[str, None] = {}
     unreadable: set[str] = set()
 
@@ -83,6 +85,8 @@ def _check_entry(row: dict[str, Any], chain: Chain) -> list[Reason]:
     if record is None:
         chain.unreadable.add(row["stream"])
         return [Reason("verify.entry_unreadable", {"entry": sequence})]
+    if any(isinstance(event, ev.SheetSealed | ev.StatementSigned) for event in record.events):
+        chain.signed = chain.entries + 1
     if digest(row["content"]) != row["digest"]:
         return [Reason("verify.entry_changed", {"entry": sequence})]
     expected = columns_of(record, sequence, row["content"])

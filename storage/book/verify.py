@@ -42,7 +42,10 @@ def verify_book(path: Path, progress: Progress | None = None) -> Verified:
     faults += chain.faults + [fault for replay in replays for fault in replay.faults]
     sheets = sum(replay.sheet is not None for replay in replays)
     whole = Reason("verify.book_whole", {"name": path.name, "entries": chain.entries, "sheets": sheets})
-    return _verified(faults, replays, whole)
+    found = _verified(faults, replays, whole)
+    behind = chain.entries - chain.signed
+    tail = (Reason("verify.unsigned_tail", {"n": behind}),) if behind else ()
+    return Verified((*found.statements, *tail), found.faults)
 
 
 def verify_sheet(path: Path, sheet: str, progress: Progress | None = None) -> Verified:

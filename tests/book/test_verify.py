@@ -46,6 +46,7 @@ def test_an_untouched_book_is_whole(story):
         "verify.book_whole",
         *["verify.seal_holds"] * 4,
         *["verify.statement_holds"] * 2,
+        "verify.unsigned_tail",
     ]
     assert story.path.read_bytes() == before
 

@@ -1,0 +1,245 @@
+"""Somebody changes a book behind the program's back: clumsily, or with the program's own source and every digest, row
+and link of the chain made anew, but without anybody's private key.
+
+What the clumsy one changes is named row by row, signed or not. What the other one changes of anything that stands in
+the journal before the last signature is betrayed by that signature, for it covers the chain's head; behind the last
+signature nothing betrays it, and the check says how many entries that are.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+import os
+import shutil
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import msgspec
+import pytest
+
+from inspection.sheet.canonical.canonical import digest, dumps
+from inspection.sheet.canonical.form_3 import read_entry
+from storage.book.journal import columns_of
+from storage.book.opening import open_book
+from storage.book.streams import Stories
+from storage.book.tables import PROJECTION, metadata
+from storage.book.verify import verify_book
+from storage.seals.check import Verified
+from tests.book.test_verify import behind
+
+SIGNED = {"SheetSealed", "StatementSigned"}
+#: How many fields of entries are tried, spread over all there are.
+TRIED = int(os.environ.get("TENTHWRIGHT_FIELDS", "12"))
+
+Records = list[dict[str, Any]]
+
+
+# --- clumsily ---------------------------------------------------------------------------------------------------------
+
+NAMES = ("sequence", "place")
+
+
+def columns(table: str) -> list[str]:
+    return [column.name for column in metadata.tables[table].columns if column.name not in NAMES]
+
+
+@pytest.mark.parametrize("nth", range(max(len(columns(table)) for table in PROJECTION)))
+def test_any_column_of_any_table_is_named(story: Any, nth: int) -> None:
+    """The nth column of the last row of every table at once: each is told by table, entry and column."""
+    altered = {}
+    with behind(story.path) as connection:
+        connection.execute("PRAGMA foreign_keys = OFF")
+        connection.execute("PRAGMA ignore_check_constraints = ON")
+        for table in PROJECTION:
+            if nth >= len(columns(table)):
+                continue
+            column = columns(table)[nth]
+            sequence, place, value = connection.execute(
+                f'SELECT sequence, place, "{column}" FROM {table} ORDER BY sequence DESC, place DESC'
+            ).fetchone()
+            other = f"{value}x" if isinstance(value, str) else (value or 0) + 1
+            connection.execute(
+                f'UPDATE {table} SET "{column}" = ? WHERE sequence = ? AND place = ?', (other, sequence, place)
+            )
+            altered[f"book.table.{table}", sequence, column] = str(other)
+    found = verify_book(story.path).faults
+    named = {
+        (fault.parts["what"], fault.parts["entry"], fault.parts["column"]): fault.parts["stored"]
+        for fault in found
+        if fault.code.startswith("verify.changed.")
+    }
+    assert named == altered and len(altered) >= 1
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_row_moved_to_another_place_is_named(story: Any, name: str) -> None:
+    with behind(story.path) as connection:
+        connection.execute("PRAGMA foreign_keys = OFF")
+        for table in PROJECTION:
+            connection.execute(
+                f"UPDATE {table} SET {name} = {name} + 500 WHERE (sequence, place) IN "
+                f"(SELECT sequence, place FROM {table} ORDER BY sequence DESC, place DESC LIMIT 1)"
+            )
+    told = [fault.parts["what"] for fault in verify_book(story.path).faults if fault.code.startswith("verify.missing.")]
+    assert set(told) == {f"book.table.{table}" for table in PROJECTION}
+
+
+# --- with the source, and without a key -------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def records(told_once: Any) -> Records:
+    """Every entry as it may be read by anybody."""
+    with closing(sqlite3.connect(told_once.path)) as connection:
+        return [
+            json.loads(content) for (content,) in connection.execute("SELECT content FROM journal ORDER BY sequence")
+        ]
+
+
+def last_signed(records: Records) -> int:
+    return max(place for place, record in enumerate(records) if types_of(record) & SIGNED)
+
+
+def types_of(record: dict[str, Any]) -> set[str]:
+    return {event["type"] for event in record["events"]}
+
+
+def forge(path: Path, records: Records) -> None:
+    """Write a journal of these entries, with chain, digests, columns and rows as the program makes them."""
+    with behind(path) as connection:
+        connection.execute("PRAGMA foreign_keys = OFF")
+        for table in ("journal", *PROJECTION):
+            connection.execute(f"DELETE FROM {table}")
+        last = ""
+        for sequence, record in enumerate(records, start=1):
+            record["entry"]["previous"] = last
+            content = dumps(record)
+            row = {**columns_of(read_entry(content), sequence, content), "digest": digest(content), "content": content}
+            put(connection, "journal", row)
+            last = row["digest"]
+    project(path)
+
+
+def project(path: Path) -> None:
+    engines = open_book(path, writable=False).engines
+    try:
+        with closing(sqlite3.connect(path)) as connection:
+            streams = [stream for (stream,) in connection.execute("SELECT DISTINCT stream FROM journal")]
+        stories = Stories(engines)
+        rows = [row for stream in streams for row in stories.check(stream).rows]
+    finally:
+        engines.close()
+    with behind(path) as connection:
+        connection.execute("PRAGMA foreign_keys = OFF")
+        for table, row in rows:
+            put(connection, table, row)
+
+
+def put(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:
+    names = ", ".join(f'"{name}"' for name in row)
+    connection.execute(f"INSERT INTO {table} ({names}) VALUES ({', '.join('?' * len(row))})", tuple(row.values()))
+
+
+def forged(told_once: Any, folder: Path, records: Records, change: Callable[[Records], Any]) -> Verified:
+    altered = copy.deepcopy(records)
+    change(altered)
+    path = Path(shutil.copy(told_once.path, folder / "forged.tenthwright"))
+    forge(path, altered)
+    return verify_book(path)
+
+
+def test_the_forger_writes_books_that_hold(told_once: Any, tmp_path: Path, records: Records) -> None:
+    """What the tests below would not see if the forger were a bungler."""
+    found = forged(told_once, tmp_path, records, lambda _records: None)
+    assert found.whole and found.statements[1:] == verify_book(told_once.path).statements[1:]
+
+
+def fields(records: Records) -> Iterator[tuple[int, tuple[str | int, ...]]]:
+    """One field of every kind there is before the last signature: its entry, and the way to it."""
+    seen = set()
+    for place, record in enumerate(records[: last_signed(records)]):
+        for way, kind in leaves(record):
+            if kind not in seen and way[-1] not in ("previous", "type"):
+                seen.add(kind)
+                yield place, way
+
+
+def leaves(value: Any, way: tuple[Any, ...] = (), kind: str = "") -> Iterator[tuple[tuple[Any, ...], str]]:
+    if isinstance(value, dict):
+        named = f"{kind}/{value.get('type', '')}"
+        for key, held in value.items():
+            yield from leaves(held, (*way, key), f"{named}.{key}")
+    elif isinstance(value, list):
+        for place, held in enumerate(value):
+            yield from leaves(held, (*way, place), f"{kind}[]")
+    elif value is not None:
+        yield way, kind
+
+
+def changed(record: Any, way: tuple[Any, ...]) -> None:
+    for step in way[:-1]:
+        record = record[step]
+    value = record[way[-1]]
+    record[way[-1]] = not value if isinstance(value, bool) else value + 1 if isinstance(value, int) else f"{value}1"
+
+
+@pytest.mark.slow
+def test_no_field_before_the_last_signature_is_forged_unseen(told_once: Any, tmp_path: Path, records: Records) -> None:
+    held = list(fields(records))
+    tried = held[:: max(len(held) // TRIED, 1)]
+    unseen, impossible = [], 0
+    for place, way in tried:
+        try:
+            found = forged(told_once, tmp_path, records, lambda all_, place=place, way=way: changed(all_[place], way))
+        except (msgspec.ValidationError, sqlite3.Error):
+            impossible += 1  # no entry that the program could read
+            continue
+        if found.whole or not any("number" in fault.parts or "part" in fault.parts for fault in found.faults):
+            unseen.append((place, way, [fault.code for fault in found.faults]))
+    print(f"{len(tried)} of {len(held)} fields tried, {impossible} of them no book could hold")
+    assert not unseen and impossible < len(tried) // 2
+
+
+@pytest.mark.parametrize("what", ["taken out", "put in", "swapped"])
+def test_no_entry_before_the_last_signature_is_forged_unseen(
+    told_once: Any, tmp_path: Path, records: Records, what: str
+) -> None:
+    readings = [place for place, record in enumerate(records) if types_of(record) & {"NoteWritten", "ReadingTaken"}]
+    first, second = [place for place in readings if place < last_signed(records)][-2:]
+
+    def change(all_: Records) -> None:
+        if what == "taken out":
+            del all_[second]
+        elif what == "put in":
+            twin = copy.deepcopy(all_[first])
+            twin["entry"] |= {"identity": "0" * 36, "at": twin["entry"]["at"] + 1}
+            all_.insert(second, twin)
+        else:
+            all_[first], all_[second] = all_[second], all_[first]
+
+    found = forged(told_once, tmp_path, records, change)
+    assert "verify.seal_differs" in {fault.code for fault in found.faults}
+    assert {fault.parts.get("number") for fault in found.faults} == {"HB-7"}
+
+
+def altered_tail(records: Records, change: Callable[[Records], Any]) -> Records:
+    altered = copy.deepcopy(records)
+    change(altered)
+    return altered
+
+
+def test_what_stands_behind_the_last_signature_is_not_proved_and_counted(
+    told_once: Any, tmp_path: Path, records: Records
+) -> None:
+    """The tail may be cut or altered by the forger; that nothing proves it is said, with how much that is."""
+    last = last_signed(records)
+    assert verify_book(told_once.path).statements[-1].parts == {"n": len(records) - 1 - last}
+    for change in (lambda all_: all_.pop(), lambda all_: all_[-1]["entry"].update(at=all_[-1]["entry"]["at"] + 1)):
+        found = forged(told_once, tmp_path, records, change)
+        assert found.whole
+        tail = len(altered_tail(records, change)) - 1 - last
+        assert [each.parts["n"] for each in found.statements if each.code == "verify.unsigned_tail"] == [tail][:tail]
