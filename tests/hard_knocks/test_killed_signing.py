@@ -1,0 +1,59 @@
+"""Signing cut off by a kill: the sheet is as it was before, or it is signed; never anything between, and never lost."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+
+import pytest
+
+from app.command.outcome import Exit
+from tests.hard_knocks.conftest import ENVIRON
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="kills by signal")
+
+#: Signs by the command itself, and waits at a moment for its end.
+SIGNING = """
+import os, sys, threading
+from app.command.main import run
+from storage.book import door
+from storage.seals import keys
+
+def waiting(module, name, before="", after=""):
+    plain = getattr(module, name)
+    def stops(*parts, **named):
+        wait(before)
+        found = plain(*parts, **named)
+        wait(after)
+        return found
+    setattr(module, name, stops)
+
+def wait(moment):
+    if moment == sys.argv[1]:
+        os.write(1, b"here\\n")
+        threading.Event().wait()
+
+waiting(keys, "unlock", after="key open")
+waiting(door, "_write", before="signed in memory", after="written and not committed")
+waiting(door.Book, "do", after="committed and not told")
+run(["sign", "--incomplete", "row 3 waits", "--book", sys.argv[2]], environ={"TENTHWRIGHT_PASSPHRASE": sys.argv[3]})
+os.write(1, b"nobody waited\\n")
+"""
+
+
+@pytest.mark.parametrize(
+    "moment", ["key open", "signed in memory", "written and not committed", "committed and not told"]
+)
+def test_a_kill_leaves_a_sheet_signed_or_not(place, moment):
+    line = [sys.executable, "-P", "-c", SIGNING, moment, str(place.book), ENVIRON["TENTHWRIGHT_PASSPHRASE"]]
+    with subprocess.Popen(line, stdout=subprocess.PIPE, cwd="/") as signing:
+        assert signing.stdout.readline() == b"here\n"
+        signing.send_signal(signal.SIGKILL)
+    signed = moment == "committed and not told"
+    assert ("signed, round 1" in place.say("list")[1]) is signed
+    again, _, refused = place.say("sign", "--incomplete", "row 3 waits")
+    assert again == (Exit.REFUSED if signed else Exit.DONE), refused
+    code, told, _ = place.say("verify")
+    assert code == Exit.DONE and told.count("WB-9: the seal of round 1 by Una holds.") == 1, told
