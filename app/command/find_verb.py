@@ -39,7 +39,7 @@ def find(options: Namespace, world: World) -> Answer:
             until=until,
         )
         heads, rows, data = listed_sheets(hand, replace(wanted, **texts))
-    lines = table([word(f"command.head.{head}") for head in heads], rows) if rows else [word("command.nothing_listed")]
+    lines = table([word(f"command.head.{head}") for head in heads], rows) if rows else [word("command.nothing_found")]
     return Answer(tuple(lines), {"done": True, "sheets": data})
 
 
