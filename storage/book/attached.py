@@ -15,7 +15,7 @@ from inspection.sheet.acts import Act
 from inspection.sheet.canonical.canonical import digest
 from storage.book.engines import Engines
 from storage.book.failures import failure, telling
-from storage.book.tables import attached_file
+from storage.book.tables import attached_file, journal
 
 #: Larger files are kept elsewhere and named in a note; a book is copied whole at every backup.
 LARGEST = 20_000_000
@@ -106,4 +106,22 @@ def attached_faults(engines: Engines, named: Mapping[str, Attached], *, others: 
             content = content_of(connection, name)
         if digest(content) != name:
             faults.append(Reason("verify.attached_changed", told))
+        elif name in named:
+            faults += _noted_wrongly(engines, name, named[name], len(content))
     return faults
+
+
+def _noted_wrongly(engines: Engines, name: str, one: Attached, size: int) -> list[Reason]:
+    """The columns beside a file's bytes: its size, and the first entry that names it."""
+    with engines.reading.begin() as connection:
+        noted = connection.execute(
+            select(attached_file.c.size, journal.c.content)
+            .join_from(attached_file, journal, attached_file.c.sequence == journal.c.sequence, isouter=True)
+            .where(attached_file.c.digest == name)
+        ).one()
+    wrong = {"size": noted.size != size, "sequence": name.encode() not in (noted.content or b"")}
+    return [
+        Reason("verify.attached_noted_wrongly", {"name": one.name, "column": column})
+        for column, differs in wrong.items()
+        if differs
+    ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from functools import cache
 from pathlib import Path
 
 from sqlalchemy import Connection, insert, text
@@ -100,6 +101,7 @@ def _check_moved(connection: Connection, before: dict[str, int]) -> None:
         raise RuntimeError(f"the move lost rows: {sorted(shrunk)}, {broken[:3]}")
 
 
+@cache
 def expected_schema() -> dict[str, str]:
     """Name to definition of everything that a whole book of this schema holds."""
     engine_connection = sqlite3.connect(":memory:", isolation_level=None)

@@ -126,9 +126,12 @@ class Stories:
         """What stands against a signature in the journal: over the bytes, by the person's own certificate then."""
         content, person = text.encode("utf-8", "surrogatepass"), shop.people.get(entry.person)
         own = person is not None and signature.certificate == person.certificate
-        yield from check_signature(content, signature, entry.at, named=own)
+        against = [*check_signature(content, signature, entry.at, named=own)]
         if digest(content) != kept:
-            yield Reason("seal.digest_differs", {"digest": kept[:16]})
+            against.append(Reason("seal.digest_differs", {"digest": kept[:16]}))
+        yield from against
+        if against:  # these speak of a signature alone; a reader wants to know of which sheet
+            yield Reason("verify.signature_fails", about)
         if not own:
             yield Reason("verify.other_certificate", about)
 
@@ -173,10 +176,30 @@ def _content_faults(
     except (msgspec.DecodeError, UnicodeDecodeError, Refused):
         return [Reason("seal.unreadable_content", {"digest": event.digest[:16]})]
     expected = form_3.content_of(shop, sheet, entry, sealed.program, event.incomplete)
+    differing = [name for name in said_by(sealed) if getattr(sealed, name) != getattr(expected, name)]
+    faults = [Reason("verify.seal_differs", {**about, "field": name}) for name in differing]
+    return faults + _rows_differing(sealed, expected, differing, sheet, about)
+
+
+def _rows_differing(
+    sealed: form_3.Content, expected: form_3.Content, differing: list[str], sheet: Sheet, about: dict[str, Part]
+) -> list[Reason]:
+    """The rows and pieces whose readings, verdicts or notes are not those that were signed."""
+    numbers = {row.identity: row.number for row in sheet.plan.characteristics}
+    serials = {piece.identity: piece.serial for piece in sheet.pieces}
+    touched: dict[tuple[str, str], None] = {}
+    for name in ("readings", "cells", "notes", "questions"):
+        if name in differing:
+            signed, now = getattr(sealed, name), getattr(expected, name)
+            odd = [one for one in (*signed, *now) if one not in signed or one not in now]
+            touched |= {(one.characteristic, one.piece): None for one in odd}
     return [
-        Reason("verify.seal_differs", {**about, "field": name})
-        for name in said_by(sealed)
-        if getattr(sealed, name) != getattr(expected, name)
+        Reason(
+            "verify.sealed_row_differs",
+            {**about, "row": numbers.get(characteristic, "-"), "serial": serials.get(piece, "-")},
+        )
+        for characteristic, piece in touched
+        if characteristic
     ]
 
 

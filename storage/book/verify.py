@@ -20,6 +20,7 @@ from storage.book.attached import attached_faults
 from storage.book.chain import Chain, Progress, check_chain
 from storage.book.engines import Engines, driver_connection
 from storage.book.failures import telling
+from storage.book.header import SCHEMA
 from storage.book.opening import open_book
 from storage.book.queries.sent_files import SentFile, files_of_digest, signed_after
 from storage.book.schema import definitions, expected_schema
@@ -132,7 +133,11 @@ def _structure(engines: Engines) -> list[Reason]:
     ]
     expected, found = expected_schema(), definitions(connection)
     odd = {name for name in expected.keys() | found.keys() if expected.get(name) != found.get(name)}
-    return faults + [Reason("verify.schema_changed", {"name": name}) for name in sorted(odd)]
+    faults += [Reason("verify.schema_changed", {"name": name}) for name in sorted(odd)]
+    steps = [row[0] for row in connection.execute("SELECT version_num FROM schema_step").fetchall()]
+    if steps != [str(SCHEMA)]:
+        faults.append(Reason("verify.schema_step", {"stored": ", ".join(steps) or "-", "expected": SCHEMA}))
+    return faults
 
 
 def _replayed(engines: Engines, chain: Chain, sheet: str) -> Replay:

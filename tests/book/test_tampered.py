@@ -21,8 +21,10 @@ from typing import Any
 import msgspec
 import pytest
 
+from inspection.reasons import Reason
 from inspection.sheet.canonical.canonical import digest, dumps
 from inspection.sheet.canonical.form_3 import read_entry
+from inspection.words.say import say
 from storage.book.journal import columns_of
 from storage.book.opening import open_book
 from storage.book.streams import Stories
@@ -86,6 +88,35 @@ def test_a_row_moved_to_another_place_is_named(story: Any, name: str) -> None:
             )
     told = [fault.parts["what"] for fault in verify_book(story.path).faults if fault.code.startswith("verify.missing.")]
     assert set(told) == {f"book.table.{table}" for table in PROJECTION}
+
+
+@pytest.mark.parametrize("table", [name for name in metadata.tables if name not in PROJECTION])
+def test_any_column_that_follows_from_no_entry_is_named(story: Any, table: str) -> None:
+    """The journal's, the attached files' and the note of the schema, one at a time, each put back."""
+    names = metadata.tables[table].columns.keys()
+    (key,) = metadata.tables[table].primary_key.columns.keys()
+    for column in names:
+        with behind(story.path) as connection:
+            connection.execute("PRAGMA foreign_keys = OFF")
+            held = dict(zip(names, connection.execute(f"SELECT * FROM {table} ORDER BY 1").fetchone(), strict=True))
+            value = held[column]
+            other = value + (1_000_000 if isinstance(value, int) else b" " if isinstance(value, bytes) else "x")
+            where = {"at": held[key], "value": other}
+            connection.execute(f"UPDATE {table} SET {column} = :value WHERE {key} = :at", where)
+        faults = verify_book(story.path).faults
+        with behind(story.path) as connection:
+            connection.execute("PRAGMA foreign_keys = OFF")
+            where = {"at": other if column == key else held[key], "value": value}
+            connection.execute(f"UPDATE {table} SET {column} = :value WHERE {key} = :at", where)
+        assert any(names_it(fault, table, held) for fault in faults), (column, faults)
+        assert not any("[" in say(fault) for fault in faults)
+    assert verify_book(story.path).whole
+
+
+def names_it(fault: Reason, table: str, held: dict[str, Any]) -> bool:
+    if table == "journal":
+        return fault.parts.get("entry") in (held["sequence"], held["sequence"] + 1)
+    return fault.code.startswith("verify.attached_") if table == "attached_file" else fault.code == "verify.schema_step"
 
 
 # --- with the source, and without a key -------------------------------------------------------------------------------
@@ -224,6 +255,37 @@ def test_no_entry_before_the_last_signature_is_forged_unseen(
     found = forged(told_once, tmp_path, records, change)
     assert "verify.seal_differs" in {fault.code for fault in found.faults}
     assert {fault.parts.get("number") for fault in found.faults} == {"HB-7"}
+
+
+def test_a_forged_reading_is_named_by_sheet_row_and_piece(told_once: Any, tmp_path: Path, records: Records) -> None:
+    first = next(place for place, record in enumerate(records) if "ReadingTaken" in types_of(record))
+
+    def change(all_: Records) -> None:
+        taken = next(event for event in all_[first]["events"] if event["type"] == "ReadingTaken")
+        taken["reading"]["count"] -= 25_400
+
+    found = forged(told_once, tmp_path, records, change)
+    rows = [fault for fault in found.faults if fault.code == "verify.sealed_row_differs"]
+    assert {(one.parts["number"], one.parts["row"], one.parts["serial"]) for one in rows} == {("HB-7", "1", "001")}
+    assert not any("[" in say(fault) for fault in found.faults)
+
+
+def test_a_seal_made_to_fit_what_was_forged_is_named_by_its_sheet(
+    told_once: Any, tmp_path: Path, records: Records
+) -> None:
+    """The forger writes the sealed bytes and their digest anew as well; what is left is the signature."""
+
+    def change(all_: Records) -> None:
+        sealed = next(event for record in all_ for event in record["events"] if event["type"] == "SheetSealed")
+        content = json.loads(sealed["content"]) | {"incomplete": "nothing is missing"}
+        sealed |= {"incomplete": content["incomplete"], "content": dumps(content).decode()}
+        sealed["digest"] = digest(dumps(content))
+
+    found = forged(told_once, tmp_path, records, change)
+    assert "seal.broken" in {fault.code for fault in found.faults}
+    told = next(fault for fault in found.faults if fault.code == "verify.signature_fails")
+    assert (told.parts["number"], told.parts["round"], told.parts["person"]) == ("HB-7", 1, "Ann Ames")
+    assert not any("[" in say(fault) for fault in found.faults)
 
 
 def altered_tail(records: Records, change: Callable[[Records], Any]) -> Records:
