@@ -198,13 +198,14 @@ class BenchRoom(Room):
         if not same and (words := words_to_all(sheet)):
             self.house.notice(word("bench.returned.whole", words=words))
 
-    def stand_at(self, number: str) -> None:
-        """Stand at the row of this balloon number, on the first piece on which it is open."""
+    def stand_at(self, number: str, serial: str = "") -> None:
+        """Stand at the row of this balloon number: on the piece of this serial, of none on the first that is open."""
         if self.seen is None:
             return
         sheet = self.seen.sheet
         row = next((each.identity for each in sheet.plan.characteristics if each.number == number), "")
-        pieces = [piece.identity for piece in sheet.pieces]
+        named = [piece.identity for piece in sheet.pieces if piece.serial == serial]
+        pieces = named or [piece.identity for piece in sheet.pieces]
         still_open = (piece for piece in pieces if sheet.judgement(row, piece).verdict is Verdict.OPEN)
         if row:
             self._go((row, next(still_open, pieces[0])))

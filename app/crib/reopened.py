@@ -57,13 +57,13 @@ class ReopenedModel(ListModel):
 
 
 class ReopenedPage(ListPage):
-    """``opened`` carries the sheet, and the balloon number of the row to stand at."""
+    """``opened`` carries the sheet, the balloon number of the row to stand at, and the serial of the piece."""
 
-    opened = Signal(str, str)
+    opened = Signal(str, str, str)
 
     def __init__(self, house: House, parent: QWidget | None = None) -> None:
         super().__init__(house, ReopenedModel(), word("crib.reopened.name"), WIDTHS, parent)
-        self.chosen.connect(lambda line: self.opened.emit(line.sheet, line.number))
+        self.chosen.connect(lambda line: self.opened.emit(line.sheet, line.number, line.piece))
 
     def show_rows(self, tag: str, rows: Sequence[ReopenedRow]) -> None:
         """Show what was put in question because of an instrument, the focus in the list."""

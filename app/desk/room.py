@@ -379,7 +379,7 @@ class DeskRoom(Room):
         if self.at_hand is None:
             return
         if lack.row:
-            self.house.row_wanted.emit(self.at_hand.sheet.identity, lack.row)
+            self.house.row_wanted.emit(self.at_hand.sheet.identity, lack.row, "")
         elif lack.evidence or lack.field:
             self._point_at_face("record")
             self.record.go_to_evidence(lack.evidence) if lack.evidence else self.record.go_to_head(lack.field)

@@ -36,7 +36,7 @@ class House(QObject):
     shop_changed = Signal(object)
     noticed = Signal(str, bool)  # a sentence, and whether it is a failure
     sheet_wanted = Signal(str)  # open this sheet at the Bench
-    row_wanted = Signal(str, str)  # open this sheet at the Bench, at the row of this balloon number
+    row_wanted = Signal(str, str, str)  # open this sheet at the Bench, at this balloon number and serial
     desk_wanted = Signal(str)  # prepare this sheet at the Desk
     rules_wanted = Signal()  # show the shop's rules
     warmed = Signal()  # what verdicts are reckoned with is loaded

@@ -145,15 +145,15 @@ class Sitting(QObject):
         bench.show_sheet(sheet)
         self._frame.enter("bench")
 
-    def _open_row(self, sheet: str, number: str) -> None:
+    def _open_row(self, sheet: str, number: str, serial: str) -> None:
         worker = self._house.worker
         if worker is not None:
-            worker.read(lambda book: book.sheet(sheet), partial(self._show_row, number), self._no_sheet)
+            worker.read(lambda book: book.sheet(sheet), partial(self._show_row, number, serial), self._no_sheet)
 
-    def _show_row(self, number: str, sheet: Any) -> None:
+    def _show_row(self, number: str, serial: str, sheet: Any) -> None:
         self._show_sheet(sheet)
         bench: Any = self._frame.room("bench")
-        bench.stand_at(number)
+        bench.stand_at(number, serial)
 
     def _prepare(self, sheet: str) -> None:
         desk: Any = self._frame.room("desk")

@@ -11,6 +11,7 @@ from inspection.measuring.slips import off_marks
 from inspection.reasons import Amount, Reason
 from inspection.sheet.points_look import At, Look, same_method
 from inspection.sheet.points_table import Point
+from inspection.sheet.reading_life import set_on_of
 
 _Group = list[tuple[At, Reading]]
 
@@ -102,4 +103,5 @@ def _off_grid(look: Look) -> Iterator[Point]:
 def _off(look: Look, at: At, reading: Reading) -> Reason | None:
     if reading.count is None or reading.indication:
         return None
-    return off_marks(reading.count, at.row.requirement.kind, look.read_with(reading), reading.unit)
+    blocks = set_on_of(look.shop, reading)
+    return off_marks(reading.count, at.row.requirement.kind, look.read_with(reading), reading.unit, over=blocks)

@@ -113,3 +113,13 @@ def test_words_to_the_whole_sheet_are_said_when_it_is_opened(bench: Any) -> None
     bench.room.show_sheet(sheet)
     assert bench.frame.notice() == "Returned: mind the burrs"
     assert bench.line("2").note == "returned: both ends · returned: clean it"
+
+
+def test_a_row_is_stood_at_on_the_piece_that_was_named(open_bench: Any) -> None:
+    """Of no piece, on the first on which it is open; of a serial, there, open or not."""
+    bench = open_bench(serials=("001", "002"))
+    first, last = bench.sheet.pieces
+    row = bench.sheet.plan.characteristics[1].identity
+    for serial, piece in ((last.serial, last), ("", first), (first.serial, first)):
+        bench.room.stand_at("2", serial)
+        assert (bench.room.flow.at.row, bench.room.flow.at.piece) == (row, piece.identity)

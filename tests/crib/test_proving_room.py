@@ -280,7 +280,7 @@ def test_a_failed_check_tells_the_rows_and_enter_leads_to_one(open_crib, take) -
     assert line.mark is Mark.OPEN
     with crib.qtbot.waitSignal(crib.house.row_wanted) as wanted:
         crib.press(ENTER)
-    assert wanted.args == [line.sheet, "2"]
+    assert wanted.args == [line.sheet, "2", "001"]
 
 
 def test_a_check_that_cannot_be_recorded_stands_on_the_panel_again(open_crib) -> None:

@@ -180,6 +180,21 @@ def test_a_review_that_nobody_opened_shows_nothing_of_another_sheet(lead: Ledger
     assert "C01" in panel.title.text()
 
 
+def test_a_cell_of_a_point_is_opened_at_the_bench_on_its_own_piece(lead: Ledger) -> None:
+    panel = lead.review("002")
+    sheet, wanted = panel.seen.sheet, []
+    lead.house.row_wanted.connect(lambda *given: wanted.append(given))
+    cells = [(place, cell) for place, point in enumerate(panel.seen.points) for cell in point.cells]
+    place, (row, piece) = next((at, cell) for at, cell in cells if cell[1] == sheet.pieces[-1].identity)
+    panel.points.go(place)
+    lead.press(Qt.Key.Key_Right)
+    panel.rows.go(panel.seen.points[place].cells.index((row, piece)))
+    lead.press(ENTER)
+    lead.until(lambda: bool(wanted))
+    serial = sheet.pieces[-1].serial
+    assert wanted == [(sheet.identity, sheet.characteristic(row).number, serial)]
+
+
 # --- what stands in the way -------------------------------------------------------------------------------------------
 
 

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from inspection.instruments.starter import starter_crib
 from inspection.sheet.helping import budget_told, given_on, remedies_for
+from inspection.sheet.points import points
 from inspection.sheet.pull_list import pull_list
 
 DAY, THOU = "2026-03-02", 25_400_000
@@ -54,3 +55,5 @@ def test_stack_and_difference_together_have_finer_steps_than_the_indicator(
     life = made(life_kind, "6.5000 ±.0050", **HALF_THOU)
     life.take("1", reading)
     assert bool(life.sheet.open_questions()) is asked
+    listed = points(life.shop, life.sheet)
+    assert ("off_grid" in {point.code for point in listed}) is asked, "the lead's list asks as the entry does"

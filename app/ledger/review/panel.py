@@ -360,8 +360,9 @@ class ReviewPanel(QWidget):
         if self.seen is None:
             return
         if cells:
-            number = self.seen.sheet.characteristic(cells[min(row, len(cells) - 1)][0]).number
-            self.house.row_wanted.emit(self._wanted, number)
+            characteristic, piece = cells[min(row, len(cells) - 1)]
+            number = self._number((characteristic, piece))
+            self.house.row_wanted.emit(self._wanted, number, told.serial_of(self.seen.sheet, piece))
         else:
             self.house.sheet_wanted.emit(self._wanted)
 
@@ -460,7 +461,7 @@ class ReviewPanel(QWidget):
             cells = (cell for cell in unnamed(sheet) if (self._number(cell), told.serial_of(sheet, cell[1])) == here)
             self._raise(next(cells, None))
         else:
-            self.house.row_wanted.emit(self._wanted, goal.number)
+            self.house.row_wanted.emit(self._wanted, goal.number, goal.serial)
 
     def _number(self, cell: Cell) -> str:
         assert self.seen is not None
