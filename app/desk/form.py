@@ -19,8 +19,8 @@ from app.parts.fitted import Fitted
 from app.window.house import House
 from app.window.keys import make_action
 from app.window.theme import Theme
-from inspection.layout.layout import Layout, Table, address, letters, of_customer
-from inspection.reasons import Refused
+from inspection.layout.cell_names import address, letters
+from inspection.layout.layout import Layout, Table, of_customer
 from inspection.sheet import acts
 from inspection.sheet.steps import not_now
 from inspection.words.say import say, word
@@ -325,10 +325,6 @@ class FormFace(QWidget):
         self.house.notice(word("desk.form.now_kept", name=layout.name, issue=layout.issue))
         self._fill(layout, b"")
         self.changed.emit()
-
-    def tell_refused(self, refused: Refused) -> None:
-        """Say why something could not be done."""
-        self.house.notice(" ".join(map(say, refused.reasons)))
 
     def turn(self, by: int) -> None:
         """To another worksheet of the form."""

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 from app.desk.grid import Grid, Shown
 from app.window.house import House
 from app.window.theme import SMALL, TEXT, Theme
+from inspection.layout.cell_names import letters
 from inspection.words.say import word
 
 Index = QModelIndex | QPersistentModelIndex
@@ -72,21 +73,7 @@ class GridModel(QAbstractTableModel):
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = DISPLAY) -> Any:
         if role != DISPLAY:
             return None
-        return letters(section) if orientation is Qt.Orientation.Horizontal else str(section + 1)
-
-
-def letters(column: int) -> str:
-    """A column's letters, from 0.
-
-    >>> letters(0), letters(25), letters(26)
-    ('A', 'Z', 'AA')
-    """
-    text = ""
-    column += 1
-    while column:
-        column, rest = divmod(column - 1, 26)
-        text = chr(ord("A") + rest) + text
-    return text
+        return letters(section + 1) if orientation is Qt.Orientation.Horizontal else str(section + 1)
 
 
 class PaperCell(QStyledItemDelegate):

@@ -8,6 +8,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from inspection.layout.cell_names import address, letters, number_of, quoted
 from inspection.layout.layout import (
     HEAD_FIELDS,
     RESULT_FIELDS,
@@ -19,8 +20,6 @@ from inspection.layout.layout import (
     HeadPlace,
     Layout,
     Table,
-    address,
-    letters,
 )
 from inspection.reasons import Reason, Refused
 
@@ -80,18 +79,6 @@ def _sheet(layout: Layout, found: re.Match[str]) -> str:
     if found["sheet"]:
         return found["sheet"].strip("'").replace("''", "'")
     return layout.tables[0].sheet if layout.tables else layout.heads[0].sheet if layout.heads else ""
-
-
-def number_of(text: str) -> int:
-    """A column's number, from 1, by its letters.
-
-    >>> number_of("AB")
-    28
-    """
-    found = 0
-    for letter in text.upper():
-        found = found * 26 + ord(letter) - 64
-    return found
 
 
 def _head(layout: Layout, field: str, piece: int, cell: re.Match[str] | None) -> Layout:
@@ -213,12 +200,12 @@ def lines_of(layout: Layout) -> Iterator[tuple[str, str, str]]:
     back as a correction."""
     for place in layout.heads:
         piece = f":{place.piece + 1}" if place.field == "serial" else ""
-        yield f"{place.field}{piece}", f"{_quoted(place.sheet)}!{address(place.row, place.column)}", place.field
+        yield f"{place.field}{piece}", f"{quoted(place.sheet)}!{address(place.row, place.column)}", place.field
     for table in layout.tables:
         for column in sorted(table.columns, key=lambda each: (each.offset, each.column)):
             name = column.field + (f":{column.piece + 1}" if column.piece >= 0 else "")
             value = letters(column.column) + (f"+{column.offset}" if column.offset else "")
-            yield f"{name} {column.unit}".strip(), f"{_quoted(table.sheet)}!{value}", column.field
+            yield f"{name} {column.unit}".strip(), f"{quoted(table.sheet)}!{value}", column.field
     if layout.tables:
         table = layout.tables[-1]
         for name, number in (("first", table.first), ("rows", table.blocks()), ("height", table.height)):
@@ -230,7 +217,3 @@ def lines_of(layout: Layout) -> Iterator[tuple[str, str, str]]:
         yield name, "yes" if on else "no", ""
     for name, text in layout.words.items():
         yield f"word {name}", text, ""
-
-
-def _quoted(sheet: str) -> str:
-    return sheet if re.fullmatch(r"[A-Za-z_]\w*", sheet) else "'" + sheet.replace("'", "''") + "'"

@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from inspection.attached import Attached
 from inspection.instruments.rules import plain_customer
+from inspection.layout.cell_names import address
 from inspection.quantity.speaker import FINEST
 from inspection.reasons import Reason, Refused
 
@@ -198,25 +199,3 @@ def of_customer(layouts: Iterable[Layout], customer: str) -> list[Layout]:
     """The layouts kept for a customer, whatever the name's capitals and spaces; the newest name last."""
     asked = plain_customer(customer)
     return [each for each in layouts if plain_customer(each.customer) == asked]
-
-
-def letters(column: int) -> str:
-    """A column's letters, counted from 1.
-
-    >>> letters(1), letters(26), letters(27)
-    ('A', 'Z', 'AA')
-    """
-    text = ""
-    while column:
-        column, rest = divmod(column - 1, 26)
-        text = chr(ord("A") + rest) + text
-    return text
-
-
-def address(row: int, column: int) -> str:
-    """A cell as a spreadsheet names it; both count from 1.
-
-    >>> address(7, 3)
-    'C7'
-    """
-    return f"{letters(column)}{row}"

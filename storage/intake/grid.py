@@ -7,6 +7,7 @@ from pathlib import Path, PurePath
 
 from msgspec import Struct
 
+from inspection.layout.cell_names import letters
 from inspection.reasons import Reason, Refused
 from storage.book.failures import failure, telling
 from storage.intake.csv_lines import csv_lines
@@ -100,16 +101,6 @@ def read_grid(data: bytes, name: str, known: Names, required: tuple[str, ...], m
     return _gather(csv_lines(data, faults, known, required), known, required, most_rows, faults), faults
 
 
-def letters(column: int) -> str:
-    """The letters of a spreadsheet's column, counted from 0."""
-    text = ""
-    column += 1
-    while column:
-        column, rest = divmod(column - 1, 26)
-        text = chr(65 + rest) + text
-    return text
-
-
 class _Heads(Struct, frozen=True):
     """Field and text of every head by its column, and how many columns the head row has."""
 
@@ -131,7 +122,9 @@ def _gather(
                 faults.note(line.number, "", Reason("intake.too_many_in_front", {"most": MOST_IN_FRONT}))
                 return Grid((), {}, ())
         elif heads is None:
-            faults.places = Places(sheet, {text: letters(index) for index, text in line.cells.items()} if sheet else {})
+            faults.places = Places(
+                sheet, {text: letters(index + 1) for index, text in line.cells.items()} if sheet else {}
+            )
             heads = _heads(line, known, required, faults)
             if len(line.cells) > MOST_HEADS:
                 break
@@ -154,7 +147,7 @@ def _front_line(line: Line, faults: Faults, table: str) -> Iterator[FrontLine]:
     first = filled[0]
     name = line.cells.get(first, "").removeprefix(HEAD_MARK).strip().rstrip(":")
     sheet = line.sheet or table
-    cell = f"{letters(first + 1)}{line.number}" if sheet else ""
+    cell = f"{letters(first + 2)}{line.number}" if sheet else ""
     value = line.cells.get(first + 1, "")
     problem = line.problems.get(first) or line.problems.get(first + 1) or unfit(value)
     if filled[-1] > first + 1:
@@ -210,4 +203,4 @@ def _row(line: Line, heads: _Heads, faults: Faults) -> Row:
 
 def _cell(index: int, line: Line, faults: Faults) -> str:
     """The name of a line's cell in a workbook; in csv it has none."""
-    return f"{letters(index)}{line.number}" if faults.places.sheet else ""
+    return f"{letters(index + 1)}{line.number}" if faults.places.sheet else ""

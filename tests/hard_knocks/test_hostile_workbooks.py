@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from storage.intake.grid import letters
+from inspection.layout.cell_names import letters
 
 resource = pytest.importorskip("resource")
 
@@ -365,7 +365,7 @@ def lying() -> bytes:
 
 
 def wide_rows() -> str:
-    return "".join(row(n, *(number(f"{letters(c)}{n}", "0.5", 1) for c in range(60))) for n in range(5, 9_000))
+    return "".join(row(n, *(number(f"{letters(c + 1)}{n}", "0.5", 1) for c in range(60))) for n in range(5, 9_000))
 
 
 def styled_rows() -> str:
@@ -373,9 +373,10 @@ def styled_rows() -> str:
 
 
 ARRAYS = [
-    f'<c r="{letters(n)}4"><f t="array" ref="{letters(n)}4:{letters(n)}9000">1</f><v>0.5</v></c>' for n in range(3, 190)
+    f'<c r="{letters(n + 1)}4"><f t="array" ref="{letters(n + 1)}4:{letters(n + 1)}9000">1</f><v>0.5</v></c>'
+    for n in range(3, 190)
 ]
-MANY_HEADS = row(1, text("A1", "number"), *(text(f"{letters(n)}1", f"numbex{n}") for n in range(1, 16_384)))
+MANY_HEADS = row(1, text("A1", "number"), *(text(f"{letters(n + 1)}1", f"numbex{n}") for n in range(1, 16_384)))
 HIDDEN = '<col min="1" max="16384" hidden="1"/>'
 #: What such a file lacks besides.
 BESIDE = {"intake.head_line_missing", "intake.head_missing", "intake.head_unknown_near", "intake.no_rows"}
@@ -466,7 +467,7 @@ def test_more_rows_than_a_table_may_have(reader: Reader) -> None:
 
 
 def test_all_columns_of_a_sheet(reader: Reader) -> None:
-    found = reader.refused(book(GOOD + row(5, *(text(f"{letters(n)}5", "x") for n in range(16_384)))))
+    found = reader.refused(book(GOOD + row(5, *(text(f"{letters(n + 1)}5", "x") for n in range(16_384)))))
     assert ("Features!D5", "intake.cell_without_head") in found
     assert ("Features!1:1", "intake.too_many_heads") in reader.refused(in_sheet(worksheet(MANY_HEADS)))
 

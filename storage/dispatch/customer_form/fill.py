@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from pathlib import Path
 from typing import Any
 
 from msgspec import Struct
 
+from inspection.layout.cell_names import address, quoted
 from inspection.layout.filling import Filling
 from inspection.layout.layout import Column, Table
 from inspection.layout.told import Said
@@ -30,10 +30,9 @@ from storage.dispatch.customer_form.recalculation import (
     relations_part,
     touched,
 )
-from storage.dispatch.customer_form.references import Area, Growth, address, areas_in, quoted
+from storage.dispatch.customer_form.references import Area, Growth, areas_in
 from storage.dispatch.customer_form.sheet import Cells
 from storage.dispatch.unprintable import uncarried
-from storage.files import write_file
 from storage.intake.workbook.formats import Sense
 
 _TYPES = "[Content_Types].xml"
@@ -73,11 +72,6 @@ class _Write(Struct, gc=False):
     said: Said
     group: object
     field: str
-
-
-def write_filled(path: Path, filled: Filled) -> str:
-    """Write the filled workbook to ``path`` and return the SHA-256 of the file in hex. Raises BookFailure."""
-    return write_file(path, filled.content)
 
 
 def may_change(data: bytes, name: str, filling: Filling) -> dict[str, str]:

@@ -8,12 +8,12 @@ from copy import deepcopy
 
 from lxml import etree
 
+from inspection.layout.cell_names import address
 from inspection.reasons import Refused
-from storage.dispatch.customer_form.form import Workbook, Worksheet
+from storage.dispatch.customer_form.form import Workbook
 from storage.dispatch.customer_form.references import (
     Area,
     Growth,
-    address,
     area_of,
     cell_of,
     moved,
@@ -289,19 +289,3 @@ def _move_series(book: Workbook, part: str, growth: Growth) -> None:
             if text != element.text:
                 element.text = text
                 book.parts.change(part)
-
-
-def anchored_below(book: Workbook, worksheet: Worksheet, row: int) -> bool:
-    """Whether a picture, chart or shape of a worksheet begins at or below a row."""
-    for kind, part in book.parts.relations(worksheet.part).values():
-        if kind == "drawing" and book.parts.has(part):
-            for element in book.parts.tree(part).iter(etree.Element):
-                corner = element.getparent()
-                if (
-                    etree.QName(element).localname == "row"
-                    and corner is not None
-                    and etree.QName(corner).localname == "from"
-                    and int(element.text or 0) + 1 >= row
-                ):
-                    return True
-    return False

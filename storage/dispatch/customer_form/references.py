@@ -12,16 +12,13 @@ from functools import cache
 from msgspec import Struct
 from openpyxl.formula.tokenizer import Token, Tokenizer, TokenizerError
 
-from inspection.layout.layout import letters
+from inspection.layout.cell_names import number_of, quoted
 
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 16_384
 _CELL = re.compile(r"(\$?)([A-Za-z]{1,3})(\$?)([0-9]{1,7})")
 _ROW = re.compile(r"(\$?)([0-9]{1,7})")
 _COLUMN = re.compile(r"(\$?)([A-Za-z]{1,3})")
 _QUALIFIED = re.compile(r"(?:'((?:[^']|'')+)'|([^'!]+))!")
-
-
-_letters = cache(letters)
 
 
 class Area(Struct, frozen=True):
@@ -60,31 +57,13 @@ class Growth(Struct, frozen=True):
         return row + self.n if row >= self.at else row
 
 
-@cache
-def number_of(letters: str) -> int:
-    """A column's number from 1.
-
-    >>> number_of("A"), number_of("AA")
-    (1, 27)
-    """
-    found = 0
-    for letter in letters.upper():
-        found = found * 26 + ord(letter) - 64
-    return found
-
-
-def address(row: int, column: int) -> str:
-    """A cell as a formula names it."""
-    return f"{_letters(column)}{row}"
-
-
 def column_of(address: str) -> int:
     """The column of a plain address: 3 of ``C7``. Raises ValueError for what begins with no letter."""
-    return _plain_letters(address.rstrip("0123456789"))
+    return _plainletters(address.rstrip("0123456789"))
 
 
 @cache
-def _plain_letters(letters: str) -> int:
+def _plainletters(letters: str) -> int:
     if not letters.isalpha() or not letters.isascii():
         raise ValueError(letters)
     return number_of(letters)
@@ -179,15 +158,6 @@ def renamed(formula: str, old: str, new: str) -> str:
         return f"{quoted(new)}!{text[found.end() :]}"
 
     return _rewritten(formula, rename)
-
-
-def quoted(sheet: str) -> str:
-    """A worksheet's name as a formula writes it."""
-    return (
-        sheet
-        if re.fullmatch(r"[A-Za-z_][A-Za-z0-9_]*", sheet) and not _CELL.fullmatch(sheet)
-        else ("'" + sheet.replace("'", "''") + "'")
-    )
 
 
 def _rewritten(formula: str, change: Callable[[str], str]) -> str:

@@ -10,8 +10,9 @@ from datetime import date
 from lxml import etree
 from openpyxl.formula.translate import Translator
 
+from inspection.layout.cell_names import address
 from storage.dispatch.customer_form.form import Workbook, text_of
-from storage.dispatch.customer_form.references import address, cell_of, column_of
+from storage.dispatch.customer_form.references import cell_of, column_of
 
 _SPACE = "{http://www.w3.org/XML/1998/namespace}space"
 #: What a reader takes for a character by its number (ISO/IEC 29500-1, 22.9.2.19 ST_Xstring).

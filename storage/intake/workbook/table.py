@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from inspection.layout.cell_names import letters
 from inspection.reasons import Reason
 from storage.intake.faults import Faults, Places
 from storage.intake.heads import MOST_HEADS, Names, in_front, known_among
@@ -76,11 +77,9 @@ class Table:
                 self._faults.note(area.top, "", Reason(code, {"range": area.written}), cell=area.written)
 
     def _hidden(self, columns: dict[str, str]) -> None:
-        from storage.intake.grid import letters
-
         width = min(self._width, MOST_HEADS)
         for column in sorted({one for first, last in self._reader.hidden for one in range(width)[first : last + 1]}):
-            name = letters(column)
+            name = letters(column + 1)
             reason = Reason("xlsx.column_hidden", {"column": name})
             self._faults.note(self._head_row, columns.get(name, ""), reason, cell=f"{name}{self._head_row}")
 

@@ -9,6 +9,7 @@ import re
 
 from msgspec import Struct
 
+from inspection.layout.cell_names import number_of
 from storage.intake.workbook.markup import Attributes, Handler
 from storage.intake.workbook.styles import on
 from storage.intake.workbook.texts import RunReader, Text
@@ -63,17 +64,9 @@ def area(written: str) -> Area | None:
     ends = [_REFERENCE.fullmatch(end) for end in written.split(":")]
     if len(ends) > 2 or not all(ends):
         return None
-    columns = sorted(column_of(end[1]) for end in ends if end)
+    columns = sorted(number_of(end[1]) - 1 for end in ends if end)
     rows = sorted(int(end[2]) for end in ends if end)
     return Area(rows[0], columns[0], rows[-1], columns[-1], written[:30])
-
-
-def column_of(letters: str) -> int:
-    """The column, from 0, of a spreadsheet's letters."""
-    column = 0
-    for letter in letters.upper():
-        column = column * 26 + ord(letter) - 64
-    return column - 1
 
 
 class SheetReader(Handler[StoredRow]):
@@ -161,7 +154,7 @@ class SheetReader(Handler[StoredRow]):
         column = self._column + 1
         if self._reference:
             found = _REFERENCE.fullmatch(self._reference)
-            column = column_of(found[1]) if found and int(found[2]) == self._number else -1
+            column = number_of(found[1]) - 1 if found and int(found[2]) == self._number else -1
         if not self._row_open or not self._column < column <= LAST_COLUMN:
             self._broken = True
             return

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from inspection.attached import Attached
-from inspection.layout.layout import address, check_layout, letters
+from inspection.layout.cell_names import address, letters
+from inspection.layout.layout import check_layout
 from inspection.reasons import Refused
 from storage.dispatch.customer_form.propose import propose
 
