@@ -12,8 +12,9 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from app.command.arguments import Parser, UsageWrong, parser
+from app.command.arguments import parser
 from app.command.outcome import Answer, Exit, failed, tell, tell_failure
+from app.command.parsing import Parser, UsageWrong
 from app.command.world import World, prompt
 from inspection.words.say import word
 

@@ -5,42 +5,22 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QWidget
-
-from app.background.worker import Failure, Job
 from app.desk import form_asking, form_work, questions
+from app.desk.one_at_a_time import OneAtATime
 from app.jobs.sending import proposed_name
-from app.parts.doing import Doing
-from app.window.house import House
 from inspection.words.say import word
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from app.desk.form import FormFace
-    from app.desk.work import AtHand
     from app.jobs.customer_form import FilledForm
     from app.jobs.packing import Packed
     from inspection.layout.layout import Layout
 
 
-class Packer(QObject):
-    """One thing is written at a time. ``busy`` tells whether one is, ``ended`` that the sheet may have a file more."""
-
-    busy = Signal(bool)
-    ended = Signal()
-
-    def __init__(self, house: House, doing: Doing, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._house, self._doing, self._room = house, doing, parent
-        self._at_hand: AtHand | None = None
-        self._job: Job | None = None
-        doing.stopped.connect(self._stopped)
-
-    def take(self, at_hand: AtHand) -> None:
-        """The sheet at hand as it stands now."""
-        self._at_hand = at_hand
+class Packer(OneAtATime):
+    """Writes the customer's form, and everything of a sheet as one package."""
 
     def send_form(self, face: FormFace) -> None:
         """Write the customer's form that is shown, once its layout is kept."""
@@ -110,12 +90,7 @@ class Packer(QObject):
 
     def _place(self, title: str, name: str, ending: str, beside: list[Path] | None = None) -> Path | None:
         """Where a file goes; a file that is there is replaced only when that is agreed to."""
-        folder = self._house.folder
-        if not folder:
-            from platformdirs import user_documents_path
-
-            folder = str(user_documents_path())
-        answer = form_asking.ask_place(self._room, title, folder, name, beside=beside is not None)
+        answer = form_asking.ask_place(self._room, title, self._folder(), name, beside=beside is not None)
         if answer is None:
             return None
         if beside is not None and answer.get("beside", "").strip():
@@ -127,26 +102,3 @@ class Packer(QObject):
             return None
         self._house.folder = str(path.parent)
         return path
-
-    # --- one at a time ----------------------------------------------------------------------------------------------
-
-    def _begin(self, task: object, done: object, words: str) -> None:
-        if self._house.worker is None:
-            return
-        self._job = self._house.worker.long(task, done, self._failed, self._doing.moved)  # type: ignore[arg-type]
-        self._doing.begin(words, self._job)
-        self.busy.emit(True)
-
-    def _end(self) -> None:
-        self._doing.done(self._job)
-        self._job = None
-        self.busy.emit(False)
-        self.ended.emit()
-
-    def _failed(self, failure: Failure) -> None:
-        self._end()
-        self._house.fail(failure)
-
-    def _stopped(self, job: Job) -> None:
-        if job is self._job:
-            self._end()

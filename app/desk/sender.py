@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
-from app.background.worker import Failure, Job
 from app.desk import questions, work
+from app.desk.one_at_a_time import OneAtATime
 from app.desk.previews import Previews
 from app.jobs.sending import PAPERS, proposed_name
 from app.parts.doing import Doing
@@ -16,23 +15,12 @@ from app.window.house import House
 from inspection.words.say import word
 
 
-class Sender(QObject):
-    """One file is sent or checked at a time. ``busy`` tells whether one is, ``ended`` that the sheet may have a file
-    more, also where the person stopped it."""
-
-    busy = Signal(bool)
-    ended = Signal()
+class Sender(OneAtATime):
+    """Sends a sheet and checks files."""
 
     def __init__(self, house: House, doing: Doing, previews: Previews, parent: QWidget) -> None:
-        super().__init__(parent)
-        self._house, self._doing, self._previews, self._room = house, doing, previews, parent
-        self._at_hand: work.AtHand | None = None
-        self._job: Job | None = None
-        doing.stopped.connect(self._stopped)
-
-    def take(self, at_hand: work.AtHand) -> None:
-        """The sheet at hand as it stands now."""
-        self._at_hand = at_hand
+        super().__init__(house, doing, parent)
+        self._previews = previews
 
     # --- paper ------------------------------------------------------------------------------------------------------
 
@@ -70,21 +58,13 @@ class Sender(QObject):
         if not there or questions.ask_replace(self._room, there):
             self._write(sheet.identity, places)
 
-    def _folder(self) -> str:
-        if self._house.folder:
-            return self._house.folder
-        from platformdirs import user_documents_path
-
-        return str(user_documents_path())
-
     def _write(self, sheet: str, places: dict[str, Path]) -> None:
-        if self._house.worker is None or self._house.foreseen is None:
+        if self._house.foreseen is None:
             return
         self._house.folder = str(next(iter(places.values())).parent)
         made = dict(self._previews.made)
         task = work.Sending(sheet, places, self.paper(), self._house.person, self._house.foreseen, made)
-        job = self._house.worker.long(task.run, self._written, self._failed, self._doing.moved)
-        self._begin(word("desk.sending", names=_names(places)), job)
+        self._begin(task.run, self._written, word("desk.sending", names=_names(places)))
 
     def _written(self, done: work.Done) -> None:
         self._end()
@@ -99,36 +79,14 @@ class Sender(QObject):
         if self._job is not None:
             return
         file = questions.ask_file(self._room, self._house.folder)
-        if file is not None and self._house.worker is not None:
-            job = self._house.worker.long(work.Checking(file).run, self._checked, self._failed, self._doing.moved)
-            self._begin(word("desk.checking", name=file.name), job)
+        if file is not None:
+            self._begin(work.Checking(file).run, self._checked, word("desk.checking", name=file.name))
 
     def _checked(self, found: work.Checked) -> None:
         self._end()
         verified = found.verified
         said = [self._house.say(each) for each in (*verified.faults, *verified.statements)]
         questions.tell_checked(self._room, found.file.name, verified.whole, said)
-
-    # --- one at a time ----------------------------------------------------------------------------------------------
-
-    def _begin(self, words: str, job: Job) -> None:
-        self._job = job
-        self._doing.begin(words, job)
-        self.busy.emit(True)
-
-    def _end(self) -> None:
-        self._doing.done(self._job)
-        self._job = None
-        self.busy.emit(False)
-        self.ended.emit()
-
-    def _failed(self, failure: Failure) -> None:
-        self._end()
-        self._house.fail(failure)
-
-    def _stopped(self, job: Job) -> None:
-        if job is self._job:
-            self._end()
 
 
 def _names(places: dict[str, Path]) -> str:

@@ -7,20 +7,17 @@ from io import BytesIO
 from math import ceil
 
 from openpyxl.worksheet.worksheet import Worksheet
-from reportlab.pdfgen.canvas import Canvas
 
 from inspection.reasons import Reason, Refused
 from inspection.sheet.first_article import Box, FirstArticle, PartForm
-from inspection.words.say import word
 from storage.dispatch.blocks import Band, Cell, Row
 from storage.dispatch.cells import Cells, Entry
-from storage.dispatch.drawing import Brush, draw_band
 from storage.dispatch.pages import Page, Pages
-from storage.dispatch.pdf import BOTTOM, PAPERS, RUNNING, SIDE, TOP
+from storage.dispatch.pdf import paper_size
+from storage.dispatch.plain_pages import across, body_of, check_glyphs, drawn
 from storage.dispatch.repeatable import repeatable
-from storage.dispatch.setting import Run, TextLine, measure, set_text
+from storage.dispatch.setting import Run, set_text
 from storage.dispatch.unprintable import uncarried
-from storage.typeface import missing_glyphs
 
 TITLE = Run("", 15, bold=True)
 SECTION = Run("", 10.5, bold=True)
@@ -38,16 +35,12 @@ LINE = 13.5
 
 def first_article_pdf(told: FirstArticle, *, paper: str = "Letter") -> bytes:
     """The report as pages. Raises Refused for a character that the typeface has no glyph for or an unknown paper."""
-    if paper not in PAPERS:
-        raise Refused(Reason("dispatch.paper_unknown", {"paper": paper, "known": ", ".join(PAPERS)}))
-    wrong = missing_glyphs("".join(_texts(told)))
-    if wrong:
-        raise Refused(Reason("first_article.glyph", {"characters": ", ".join(sorted(wrong))}))
-    width, height = PAPERS[paper]
+    size = paper_size(paper)
+    check_glyphs(_texts(told), "first_article.glyph")
     pages: list[Page] = []
     for place, part in enumerate(told.parts):
-        pages += _pages(told, part, width - 2 * SIDE, height - TOP - BOTTOM, first=place == 0)
-    return _drawn(told, pages, (width, height))
+        pages += _pages(told, part, *body_of(size), first=place == 0)
+    return drawn(told.title, told.shop, told.language, pages, size)
 
 
 def _pages(told: FirstArticle, part: PartForm, width: float, height: float, *, first: bool) -> list[Page]:
@@ -55,13 +48,13 @@ def _pages(told: FirstArticle, part: PartForm, width: float, height: float, *, f
     heads = _band(part, labels, width, HEADS, 3.5)
     pages = Pages(height, heads, lambda number: number)
     begun = [*set_text(told.title, width, TITLE), *set_text(told.standing, width, MIND)] if first else []
-    pages.take([_across([*begun, *set_text(_named(part), width, SECTION)], width)])
+    pages.take([across([*begun, *set_text(_named(part), width, SECTION)], width)])
     pages.take(_boxes(part.head, width))
     pages.take(Row((_band(part, row, width, TEXT, 2),), number=row[0], tabular=True, ruled=True) for row in part.rows)
     pages.take(_boxes(part.foot, width))
     if first and told.lacks:
-        pages.take([_across(set_text(told.lacks_title, width, SECTION), width)])
-        pages.take(_across(set_text(f"☐\u00a0{lack}", width * 0.9, TEXT), width) for lack in told.lacks)
+        pages.take([across(set_text(told.lacks_title, width, SECTION), width)])
+        pages.take(across(set_text(f"☐\u00a0{lack}", width * 0.9, TEXT), width) for lack in told.lacks)
     return pages.pages
 
 
@@ -88,34 +81,6 @@ def _boxes(boxes: Sequence[Box], width: float) -> Iterator[Row]:
             items = (*set_text(label, share - GAP, HEADS), *text)
             cells.append(Cell(place * share, share - GAP, items))
         yield Row((Band(tuple(cells)),), ruled=True)
-
-
-def _across(lines: Sequence[TextLine], width: float) -> Row:
-    return Row((Band((Cell(0, width, tuple(lines)),), pad=4),))
-
-
-def _drawn(told: FirstArticle, pages: list[Page], size: tuple[float, float]) -> bytes:
-    out, width = BytesIO(), size[0] - 2 * SIDE
-    canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, lang=told.language)
-    canvas.setTitle(told.title)
-    canvas.setAuthor(told.shop)
-    canvas.setCreator("Tenthwright")
-    for number, placed in enumerate(pages, start=1):
-        brush = Brush(canvas, SIDE, size[1] - TOP)
-        for one in placed:
-            draw_band(brush, one.band, one.top)
-            below = one.top + one.band.height
-            if one.head:
-                brush.line(0, below, width, below, "quiet", 0.8)
-            elif one.rule:
-                brush.line(0, below, width, below, "line")
-        down, page = size[1] - TOP - BOTTOM + 20, word("dispatch.page", told.language, page=number, pages=len(pages))
-        brush.line(0, down - 11, width, down - 11, "line")
-        brush.text(Run(f"{told.shop}   {told.title}", RUNNING.size, colour="quiet"), 0, down)
-        brush.text(Run(page, RUNNING.size, colour="quiet"), width - measure(page, RUNNING.size), down)
-        canvas.showPage()
-    canvas.save()
-    return out.getvalue()
 
 
 def _texts(told: FirstArticle) -> Iterator[str]:

@@ -37,6 +37,13 @@ SHORT_DIGEST = 16
 Progress = Callable[[int, int], None]
 
 
+def paper_size(paper: str) -> tuple[float, float]:
+    """Width and height of a paper in points. Raises Refused for one that is not known."""
+    if paper not in PAPERS:
+        raise Refused(Reason("dispatch.paper_unknown", {"paper": paper, "known": ", ".join(PAPERS)}))
+    return PAPERS[paper]
+
+
 def write_pdf(report: Report, path: Path, *, paper: str = "A4", progress: Progress | None = None) -> str:
     """Write the printed sheet to ``path`` and return the SHA-256 of the file in hex.
 
@@ -49,10 +56,8 @@ def write_pdf(report: Report, path: Path, *, paper: str = "A4", progress: Progre
 
 def pdf_bytes(report: Report, *, paper: str = "A4", progress: Progress | None = None) -> bytes:
     """The printed sheet as bytes; see ``write_pdf``."""
-    if paper not in PAPERS:
-        raise Refused(Reason("dispatch.paper_unknown", {"paper": paper, "known": ", ".join(PAPERS)}))
+    width, height = paper_size(paper)
     refuse_unprintable(report)
-    width, height = PAPERS[paper]
     columns = columns_for(width - 2 * SIDE, len(report.serials))
     pages = Pages(height - TOP - BOTTOM, table_heads(report, columns), lambda n: phrase(report, "continued", number=n))
     total = 2 * len(report.lines)

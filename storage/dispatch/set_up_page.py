@@ -4,21 +4,15 @@ list."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from io import BytesIO
 from pathlib import Path
 
-from reportlab.pdfgen.canvas import Canvas
-
-from inspection.reasons import Reason, Refused
 from inspection.sheet.pull_page import LegLine, PullLine, PullPage, TakeLine
-from inspection.words.say import word
-from storage.dispatch.blocks import PAD, Balloon, Band, Cell, Row
-from storage.dispatch.drawing import Brush, draw_band
+from storage.dispatch.blocks import PAD, Band, Cell, Row
 from storage.dispatch.pages import Page, Pages
-from storage.dispatch.pdf import BOTTOM, PAPERS, RUNNING, SIDE, TOP
-from storage.dispatch.setting import Run, TextLine, measure, set_text
+from storage.dispatch.pdf import paper_size
+from storage.dispatch.plain_pages import across, body_of, check_glyphs, drawn
+from storage.dispatch.setting import Run, set_text
 from storage.files import write_file
-from storage.typeface import missing_glyphs
 
 TITLE = Run("", 17, bold=True)
 SECTION = Run("", 10.5, bold=True)
@@ -50,24 +44,20 @@ def write_set_up_page(page: PullPage, path: Path, *, paper: str = "Letter") -> s
 
 def set_up_bytes(page: PullPage, *, paper: str = "Letter") -> bytes:
     """The page as PDF bytes; see ``write_set_up_page``."""
-    if paper not in PAPERS:
-        raise Refused(Reason("dispatch.paper_unknown", {"paper": paper, "known": ", ".join(PAPERS)}))
-    missing = missing_glyphs("".join(_texts(page)))
-    if missing:
-        raise Refused(Reason("pull.glyph", {"characters": ", ".join(sorted(missing))}))
-    width, height = PAPERS[paper]
-    return _drawn(page, _pages(page, width - 2 * SIDE, height - TOP - BOTTOM), (width, height))
+    size = paper_size(paper)
+    check_glyphs(_texts(page), "pull.glyph")
+    return drawn(page.title, page.shop, page.language, _pages(page, *body_of(size)), size)
 
 
 def _pages(page: PullPage, width: float, height: float) -> list[Page]:
     fetch = Pages(height, _heads(page, FETCH, width), lambda number: number)
     fetch.take([_title(page, width), _head(page, width), _section(page, "section.fetch", page.counts[0], width)])
     fetch.take(_pull(line, width) for line in page.pulls)
-    fetch.take(_across(set_text(lack, width * 0.8, MIND), width) for lack in page.lacks)
+    fetch.take(across(set_text(lack, width * 0.8, MIND), width) for lack in page.lacks)
     route = Pages(height, _heads(page, ROUTE, width), lambda number: number)
     route.take([_section(page, "section.route", page.counts[1], width)])
     route.take(_row(_leg_cells(line), ROUTE, width) for line in page.legs)
-    route.take(_across(set_text(caution, width * 0.8, TEXT), width) for caution in page.cautions)
+    route.take(across(set_text(caution, width * 0.8, TEXT), width) for caution in page.cautions)
     return [*fetch.pages, *route.pages]
 
 
@@ -125,7 +115,7 @@ def _band(
 
 
 def _title(page: PullPage, width: float) -> Row:
-    return _across(set_text(page.title, width, TITLE), width)
+    return across(set_text(page.title, width, TITLE), width)
 
 
 def _head(page: PullPage, width: float) -> Row:
@@ -139,47 +129,7 @@ def _head(page: PullPage, width: float) -> Row:
 
 def _section(page: PullPage, code: str, count: str, width: float) -> Row:
     lines = [*set_text(page.labels[code], width, SECTION), *set_text(count, width, SMALL)]
-    return Row(_across(lines, width).bands, follows=True)
-
-
-def _across(lines: Sequence[TextLine | Balloon], width: float) -> Row:
-    return Row((Band((Cell(0, width, tuple(lines)),), pad=4),))
-
-
-# --- drawing --------------------------------------------------------------------------------------------------
-
-
-def _drawn(page: PullPage, pages: list[Page], size: tuple[float, float]) -> bytes:
-    out = BytesIO()
-    canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, lang=page.language)
-    canvas.setTitle(page.title)
-    canvas.setAuthor(page.shop)
-    canvas.setCreator("Tenthwright")
-    for number, placed in enumerate(pages, start=1):
-        brush = Brush(canvas, SIDE, size[1] - TOP)
-        _draw(brush, placed, size[0] - 2 * SIDE)
-        told = word("dispatch.page", page.language, page=number, pages=len(pages))
-        _foot(brush, page, told, size)
-        canvas.showPage()
-    canvas.save()
-    return out.getvalue()
-
-
-def _draw(brush: Brush, placed: Page, width: float) -> None:
-    for one in placed:
-        draw_band(brush, one.band, one.top)
-        below = one.top + one.band.height
-        if one.head:
-            brush.line(0, below, width, below, "quiet", 0.8)
-        elif one.rule:
-            brush.line(0, below, width, below, "line")
-
-
-def _foot(brush: Brush, page: PullPage, told: str, size: tuple[float, float]) -> None:
-    width, down = size[0] - 2 * SIDE, size[1] - TOP - BOTTOM + 20
-    brush.line(0, down - 11, width, down - 11, "line")
-    brush.text(Run(f"{page.shop}   {page.title}", RUNNING.size, colour="quiet"), 0, down)
-    brush.text(Run(told, RUNNING.size, colour="quiet"), width - measure(told, RUNNING.size), down)
+    return Row(across(lines, width).bands, follows=True)
 
 
 def _texts(page: PullPage) -> Iterator[str]:

@@ -351,9 +351,9 @@ def next_piece(shop: Any) -> int:
     took += shop.type("e", lambda: bench.flow.at.row != began.row)
     second = bench.flow.at
     took += shop.type("e", lambda: bench.flow.at.row != second.row)
-    shop.qtbot.waitUntil(lambda: bool(bench.card.why.earlier.shown().lines))
     assert bench.seen.row(bench.flow.at.row).number == "2"
-    assert [line[:4] for line in bench.card.why.earlier.shown().lines] == [(ANY, "001", "1.4998", "M-02")]
+    came_to = [(ANY, "001", "1.4998", "M-02")]  # shown a moment later: the book is asked
+    shop.qtbot.waitUntil(lambda: [line[:4] for line in bench.card.why.earlier.shown().lines] == came_to)
     assert bench.card.why.earlier.isVisible()
     shop.picture("next")
     return took
