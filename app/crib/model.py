@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, Qt
-
 from app.crib.lines import Line
-from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, TIP, Index
+from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, TIP, Index, LinesModel
 from inspection.words.say import word
 
 COLUMNS = ("tag", "kind", "name", "range", "resolution", "due", "state", "place", "holder")
@@ -15,29 +13,17 @@ STATE = COLUMNS.index("state")
 PLACE = COLUMNS.index("place")
 
 
-class CribModel(QAbstractTableModel):
+class CribModel(LinesModel):
     """Instruments as lines. With ``merged`` the place column says who has an instrument that is lent out."""
 
     def __init__(self, parent: Any = None) -> None:
-        super().__init__(parent)
+        super().__init__(COLUMNS, "crib.field", parent)
         self.lines: tuple[Line, ...] = ()
         self.merged = False
-
-    def show_lines(self, lines: tuple[Line, ...]) -> None:
-        """Show these lines instead."""
-        self.beginResetModel()
-        self.lines = lines
-        self.endResetModel()
 
     def place_of(self, identity: str) -> int:
         """The row of an instrument, -1 if it is not listed."""
         return next((row for row, line in enumerate(self.lines) if line.identity == identity), -1)
-
-    def rowCount(self, parent: Index | None = None) -> int:
-        return 0 if parent is not None and parent.isValid() else len(self.lines)
-
-    def columnCount(self, parent: Index | None = None) -> int:
-        return 0 if parent is not None and parent.isValid() else len(COLUMNS)
 
     def data(self, index: Index, role: int = DISPLAY) -> Any:
         if not index.isValid():
@@ -49,8 +35,6 @@ class CribModel(QAbstractTableModel):
             return line.mark
         return None
 
-    def headerData(self, section: int, orientation: Qt.Orientation, role: int = DISPLAY) -> Any:
-        if role == DISPLAY and orientation is Qt.Orientation.Horizontal:
-            name = COLUMNS[section]
-            return word("crib.column.state") if section == STATE else word(f"crib.field.{name}")
-        return None
+    def head(self, column: str) -> str:
+        """The head of a column."""
+        return word("crib.column.state") if column == "state" else super().head(column)

@@ -4,20 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QStackedLayout, QTableView, QVBoxLayout, QWidget
 
 from app.desk.sent_lines import SHORT, SentLine
+from app.parts.listed import ACCESSIBLE, DISPLAY, TIP, Index, LinesModel
 from app.window.house import House
 from app.window.theme import ROW, TEXT, Theme
 from inspection.words.say import word
-
-Index = QModelIndex | QPersistentModelIndex
-
-DISPLAY = int(Qt.ItemDataRole.DisplayRole)
-ACCESSIBLE = int(Qt.ItemDataRole.AccessibleTextRole)
-TIP = int(Qt.ItemDataRole.ToolTipRole)
 
 COLUMNS = ("when", "form", "name", "digest", "person", "since")
 #: Widths in logical pixels; the file's name takes what is left, but no less than this.
@@ -25,24 +20,12 @@ WIDTHS = {"when": 138, "form": 104, "digest": 134, "person": 124, "since": 124}
 LEAST_NAME = 130
 
 
-class SentModel(QAbstractTableModel):
+class SentModel(LinesModel):
     """Files that were sent, the newest first."""
 
     def __init__(self, parent: Any = None) -> None:
-        super().__init__(parent)
+        super().__init__(COLUMNS, "desk.column", parent)
         self.lines: tuple[SentLine, ...] = ()
-
-    def show_lines(self, lines: tuple[SentLine, ...]) -> None:
-        """Show these instead."""
-        self.beginResetModel()
-        self.lines = lines
-        self.endResetModel()
-
-    def rowCount(self, parent: Index | None = None) -> int:
-        return 0 if parent is not None and parent.isValid() else len(self.lines)
-
-    def columnCount(self, parent: Index | None = None) -> int:
-        return 0 if parent is not None and parent.isValid() else len(COLUMNS)
 
     def data(self, index: Index, role: int = DISPLAY) -> Any:
         if not index.isValid() or role not in (DISPLAY, ACCESSIBLE, TIP):
@@ -53,11 +36,6 @@ class SentModel(QAbstractTableModel):
         if name == "digest" and role == DISPLAY:
             return f"{line.digest[:SHORT]} …"
         return getattr(line, name)
-
-    def headerData(self, section: int, orientation: Qt.Orientation, role: int = DISPLAY) -> Any:
-        if role == DISPLAY and orientation is Qt.Orientation.Horizontal:
-            return word(f"desk.column.{COLUMNS[section]}")
-        return None
 
 
 class SentFace(QWidget):

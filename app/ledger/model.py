@@ -4,28 +4,21 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, Qt
+from PySide6.QtCore import QModelIndex
 
 from app.ledger.line import Line
-from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index
-from inspection.words.say import word
+from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index, LinesModel
 
 COLUMNS = ("part", "revision", "name", "serials", "customer", "order", "made", "state")
 STATE = COLUMNS.index("state")
 
 
-class SheetsModel(QAbstractTableModel):
+class SheetsModel(LinesModel):
     """Sheets, newest first."""
 
     def __init__(self, parent: Any = None) -> None:
-        super().__init__(parent)
+        super().__init__(COLUMNS, "ledger.column", parent)
         self.lines: tuple[Line, ...] = ()
-
-    def show_lines(self, lines: tuple[Line, ...]) -> None:
-        """Show these lines instead."""
-        self.beginResetModel()
-        self.lines = lines
-        self.endResetModel()
 
     def append(self, lines: tuple[Line, ...]) -> None:
         """Show these lines below the others."""
@@ -39,12 +32,6 @@ class SheetsModel(QAbstractTableModel):
         """Where a sheet stands, -1 if it is not shown."""
         return next((place for place, line in enumerate(self.lines) if line.sheet == sheet), -1)
 
-    def rowCount(self, parent: Index | None = None) -> int:
-        return 0 if parent is not None and parent.isValid() else len(self.lines)
-
-    def columnCount(self, parent: Index | None = None) -> int:
-        return 0 if parent is not None and parent.isValid() else len(COLUMNS)
-
     def data(self, index: Index, role: int = DISPLAY) -> Any:
         if not index.isValid():
             return None
@@ -52,9 +39,4 @@ class SheetsModel(QAbstractTableModel):
             return getattr(self.lines[index.row()], COLUMNS[index.column()])
         if role == MARK and index.column() == STATE:
             return self.lines[index.row()].mark
-        return None
-
-    def headerData(self, section: int, orientation: Qt.Orientation, role: int = DISPLAY) -> Any:
-        if role == DISPLAY and orientation is Qt.Orientation.Horizontal:
-            return word(f"ledger.column.{COLUMNS[section]}")
         return None

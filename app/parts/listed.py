@@ -20,6 +20,7 @@ from app.parts.marks import color_of, paint_mark
 from app.parts.wrapped import paint_wrapped
 from app.window.house import House
 from app.window.theme import ROW, SMALL, Theme
+from inspection.words.say import word
 
 #: Roles as plain ints: comparing enums costs more than all else in ``data``.
 DISPLAY = int(Qt.ItemDataRole.DisplayRole)
@@ -28,6 +29,36 @@ TIP = int(Qt.ItemDataRole.ToolTipRole)
 MARK = int(Qt.ItemDataRole.UserRole)
 
 Index = QModelIndex | QPersistentModelIndex
+
+
+class LinesModel(QAbstractTableModel):
+    """Lines in ``columns``, as they are handed in; the head of a column is the word ``<heads>.<column>``."""
+
+    def __init__(self, columns: tuple[str, ...], heads: str, parent: Any = None) -> None:
+        super().__init__(parent)
+        self.columns, self._heads = columns, heads
+        self.lines: tuple[Any, ...] = ()
+
+    def show_lines(self, lines: tuple[Any, ...]) -> None:
+        """Show these lines instead."""
+        self.beginResetModel()
+        self.lines = lines
+        self.endResetModel()
+
+    def rowCount(self, parent: Index | None = None) -> int:
+        return 0 if parent is not None and parent.isValid() else len(self.lines)
+
+    def columnCount(self, parent: Index | None = None) -> int:
+        return 0 if parent is not None and parent.isValid() else len(self.columns)
+
+    def head(self, column: str) -> str:
+        """The head of a column."""
+        return word(f"{self._heads}.{column}")
+
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = DISPLAY) -> Any:
+        if role == DISPLAY and orientation is Qt.Orientation.Horizontal:
+            return self.head(self.columns[section])
+        return None
 
 
 class RowCell(QStyledItemDelegate):

@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, QTimer, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.parts.listed import ACCESSIBLE, DISPLAY, Index, LinesModel
 from app.plan.keys import LIST_KEYS
 from app.plan.work import Listing
 from app.window.house import House
@@ -35,9 +36,6 @@ COLUMNS = ("number", "revision", "name", "drawing", "customer", "rows", "state")
 WIDTHS = {"number": 150, "revision": 60, "name": 240, "drawing": 150, "customer": 180, "rows": 56}
 #: Actions that need a row, and the one that needs a draft.
 ON_ROW = ("open", "revise", "drop")
-DISPLAY, ACCESSIBLE = int(Qt.ItemDataRole.DisplayRole), int(Qt.ItemDataRole.AccessibleTextRole)
-
-Index = QModelIndex | QPersistentModelIndex
 
 
 class ListedPlan(NamedTuple):
@@ -68,33 +66,16 @@ def _line_of(part: ListedPart) -> ListedPlan:
     return ListedPlan(part.part, "", None, texts)
 
 
-class ListModel(QAbstractTableModel):
+class ListModel(LinesModel):
     """Lines as handed in."""
 
     def __init__(self, parent: Any = None) -> None:
-        super().__init__(parent)
+        super().__init__(COLUMNS, "plan.list.column", parent)
         self.lines: tuple[ListedPlan, ...] = ()
-
-    def show_lines(self, lines: tuple[ListedPlan, ...]) -> None:
-        """Show these lines instead."""
-        self.beginResetModel()
-        self.lines = lines
-        self.endResetModel()
-
-    def rowCount(self, parent: Index | None = None) -> int:
-        return 0 if parent is not None and parent.isValid() else len(self.lines)
-
-    def columnCount(self, parent: Index | None = None) -> int:
-        return 0 if parent is not None and parent.isValid() else len(COLUMNS)
 
     def data(self, index: Index, role: int = DISPLAY) -> Any:
         if index.isValid() and role in (DISPLAY, ACCESSIBLE):
             return self.lines[index.row()].texts[index.column()]
-        return None
-
-    def headerData(self, section: int, orientation: Qt.Orientation, role: int = DISPLAY) -> Any:
-        if role == DISPLAY and orientation is Qt.Orientation.Horizontal:
-            return word(f"plan.list.column.{COLUMNS[section]}")
         return None
 
 

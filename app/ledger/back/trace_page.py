@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAction, QGuiApplication, QKeyEvent
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
@@ -16,7 +16,7 @@ from app.jobs.trace_told import COLUMNS
 from app.ledger.back.work import ReadTrace
 from app.ledger.keys import TRACE_KEYS
 from app.parts.fitted import Fitted
-from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index, ListTable
+from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index, LinesModel, ListTable
 from app.parts.marks import Mark
 from app.window import words
 from app.window.asking import Fault, Field, Question, ask
@@ -46,25 +46,13 @@ FOLDED = ("sheet", "by", "taken", "limits", "margin", "part")
 LEAST_OUTCOME = 190
 
 
-class _Model(QAbstractTableModel):
+class _Model(LinesModel):
     """The readings of one trace."""
 
     def __init__(self) -> None:
-        super().__init__()
+        super().__init__(COLUMNS, "trace.head")
         self.lines: tuple[dict[str, str], ...] = ()
         self.marks: tuple[Mark, ...] = ()
-
-    def show_lines(self, lines: tuple[dict[str, str], ...], marks: tuple[Mark, ...]) -> None:
-        """Show these instead."""
-        self.beginResetModel()
-        self.lines, self.marks = lines, marks
-        self.endResetModel()
-
-    def rowCount(self, parent: Index | None = None) -> int:
-        return 0 if parent is not None and parent.isValid() else len(self.lines)
-
-    def columnCount(self, parent: Index | None = None) -> int:
-        return 0 if parent is not None and parent.isValid() else len(COLUMNS)
 
     def data(self, index: Index, role: int = DISPLAY) -> Any:
         if not index.isValid():
@@ -72,11 +60,6 @@ class _Model(QAbstractTableModel):
         if role in (DISPLAY, ACCESSIBLE):
             return self.lines[index.row()][COLUMNS[index.column()]]
         return self.marks[index.row()] if role == MARK and COLUMNS[index.column()] == "outcome" else None
-
-    def headerData(self, section: int, orientation: Qt.Orientation, role: int = DISPLAY) -> Any:
-        if role == DISPLAY and orientation is Qt.Orientation.Horizontal:
-            return word(f"trace.head.{COLUMNS[section]}")
-        return None
 
 
 class _Table(ListTable):
@@ -192,7 +175,8 @@ class TracePage(QWidget):
         self.title.show_text(word("ledger.trace.title", tag=found.instrument.tag))
         self.said.setText("\n".join((trace_told.title(found), *trace_told.said(found))))
         lines = tuple(trace_told.told(found, each, shop.people) for each in found.found)
-        self.table.readings.show_lines(lines, tuple(MARKS[each.weighed.outcome] for each in found.found))
+        self.table.readings.marks = tuple(MARKS[each.weighed.outcome] for each in found.found)
+        self.table.readings.show_lines(lines)
         self.table.setVisible(bool(lines))
         if lines:
             self.table.selectRow(0)
