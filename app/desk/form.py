@@ -19,7 +19,7 @@ from app.parts.fitted import Fitted
 from app.window.house import House
 from app.window.keys import make_action
 from app.window.theme import Theme
-from inspection.layout.cell_names import address, letters
+from inspection.layout.cell_names import address, letters, quoted
 from inspection.layout.layout import Layout, Table, of_customer
 from inspection.sheet import acts
 from inspection.sheet.steps import not_now
@@ -254,14 +254,14 @@ class FormFace(QWidget):
             heads = tuple(each for each in layout.heads if (each.sheet, each.row, each.column) != (sheet, row, column))
             layout = replace(layout, heads=heads)
             name = f"{field}:{piece}" if field == "serial" and piece else field
-            texts = [f"{name}='{sheet}'!{address(row, column)}"] if field else []
+            texts = [f"{name}={quoted(sheet)}!{address(row, column)}"] if field else []
         else:
             offset = (row - table.first) % table.height
             kept = tuple(each for each in table.columns if (each.column, each.offset) != (column, offset))
             tables = tuple(replace(each, columns=kept) if each is table else each for each in layout.tables)
             layout = replace(layout, tables=tables)
             name = f"{field}:{piece}" if piece else field
-            where = f"'{sheet}'!{letters(column)}" + (f"+{offset}" if offset else "")
+            where = f"{quoted(sheet)}!{letters(column)}" + (f"+{offset}" if offset else "")
             texts = [f"{name}={where}"] if field else []
         return correct(Proposed(layout, b""), texts).layout
 

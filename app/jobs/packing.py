@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import UTC, datetime, tzinfo
+from datetime import tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -51,6 +51,7 @@ def pack(
 
     Raises Refused for what some form cannot hold.
     """
+    from inspection.sheet.open_sheet import moment_told
     from storage.dispatch.package import MANIFEST, Manifest, listed, manifest_bytes, with_free_names, zip_bytes
 
     notices: tuple[Reason, ...] = ()
@@ -70,16 +71,12 @@ def pack(
         sheet=sheet.identity,
         round=sheet.round,
         signed=sheet.sealed,
-        made=_told(seal.at if seal else sheet.made_at),
+        made=moment_told(seal.at if seal else sheet.made_at),
         files=tuple(map(listed, whole)),
     )
     files = {MANIFEST: manifest_bytes(manifest), **{member.name: member.content for member in whole}}
     content = zip_bytes(files)
     return Packed(files, content, hashlib.sha256(content).hexdigest(), notices)
-
-
-def _told(at: int) -> str:
-    return datetime.fromtimestamp(at // 1_000_000, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def _made(sheet: Sheet, shop: Shop, paper: str, zone: tzinfo | None) -> Iterator[Member]:

@@ -29,7 +29,8 @@ from inspection.sheet import figures
 from inspection.sheet.causes import cause_text
 from inspection.sheet.head import Piece
 from inspection.sheet.lines import WORST_FIRST
-from inspection.sheet.report import Line, Report, Result, Value
+from inspection.sheet.open_sheet import result_numbers
+from inspection.sheet.report import Line, Report, Result
 from inspection.sheet.review import StatementKind
 from inspection.sheet.state import Sheet, Shop, family
 from inspection.sheet.teller import Teller
@@ -290,22 +291,12 @@ _OF_ROW: Mapping[str, Callable[[Telling, Item, Wish], Said]] = {
 # --- values of results ----------------------------------------------------------------------------------------
 
 
-def _numbers(line: Line, result: Result) -> list[str]:
-    """The reported numbers of one result: one, or smallest and largest; none of what is no number."""
-    if result.numbers or result.number:
-        return [each for each in result.numbers or (result.number,) if NUMBER.fullmatch(each)]
-    if NUMBER.fullmatch(result.text):
-        return [result.text]
-    own: Iterable[Value] = (value for value in line.values if value.serial == result.serial and value.counts)
-    return [value.number for value in own if value.number and not value.role]
-
-
 def _wanted(part: _Part, wish: Wish) -> list[str]:
     """All numbers of a part as wanted, in ascending order."""
     found = [
         result_wanted(number, row.requirement, wish)
         for row, line, result in part.results()
-        for number in _numbers(line, result)
+        for number in result_numbers(line, result)
     ]
     return sorted(found, key=float)
 
@@ -315,7 +306,7 @@ def _result(telling: Telling, part: _Part, wish: Wish) -> Said:
     texts = list(dict.fromkeys(result.text for _, _, result in results if result.text))
     if len(numbers) == 1 and len(texts) <= 1:
         return _number(numbers[0])
-    if not numbers or any(not _numbers(line, result) for _, line, result in results if result.text):
+    if not numbers or any(not result_numbers(line, result) for _, line, result in results if result.text):
         return Said("; ".join(texts))
     if len(results) == 1:
         return Said(f"{numbers[0]} … {numbers[-1]}")

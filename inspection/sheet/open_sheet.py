@@ -113,7 +113,7 @@ def open_sheet(sheet: Sheet, shop: Shop, report: Report) -> OpenSheet:
         order=head.order,
         partial=head.extent == "partial",
         unit=sheet.plan.title_block.unit,
-        made=_moment(seal.at if seal else sheet.made_at),
+        made=moment_told(seal.at if seal else sheet.made_at),
         inspector=signer.name if signer else "",
         serials=tuple(piece.serial for piece in sheet.pieces),
         devices=tuple(_devices(sheet, shop)),
@@ -121,7 +121,8 @@ def open_sheet(sheet: Sheet, shop: Shop, report: Report) -> OpenSheet:
     )
 
 
-def _moment(at: int) -> str:
+def moment_told(at: int) -> str:
+    """A moment (UTC microseconds) to the second, as ISO 8601 writes it."""
     return datetime.fromtimestamp(at // 1_000_000, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
@@ -180,7 +181,7 @@ def _measured(
         expanded=result.expanded,
         devices=tuple(sorted(set(tags))),
         nonconformance=", ".join(each.number for each in held if row.identity in each.rows),
-        at=_moment(max(reading.taken for reading in readings)) if readings else "",
+        at=moment_told(max(reading.taken for reading in readings)) if readings else "",
     )
 
 

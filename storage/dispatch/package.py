@@ -10,6 +10,8 @@ import zipfile
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from secrets import token_hex
+from shutil import rmtree
 
 import msgspec
 from msgspec import Struct
@@ -104,15 +106,23 @@ def zip_bytes(files: Mapping[str, bytes]) -> bytes:
 
 
 def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
-    """Write the files into a new folder, the manifest last. Raises BookFailure; an existing folder is refused."""
+    """Write the files into a new folder: beside its place, then moved in. Raises BookFailure, and then nothing is left;
+    an existing folder is refused."""
     from storage.book.failures import failure, telling
 
     if folder.exists():
         raise failure("file.exists", folder)
+    beside = folder.with_name(f".{folder.name[:40]}-{token_hex(4)}")
     with telling(folder, "file"):
-        folder.mkdir()
-    for name in sorted(files, key=lambda each: each == MANIFEST):
-        write_file(folder / name, files[name])
+        beside.mkdir()
+    try:
+        for name in files:
+            write_file(beside / name, files[name])
+        with telling(folder, "file"):
+            beside.rename(folder)
+    except BaseException:
+        rmtree(beside, ignore_errors=True)
+        raise
 
 
 # --- checking ---------------------------------------------------------------------------------------------------

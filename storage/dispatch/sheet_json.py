@@ -11,7 +11,6 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 
-from inspection.reasons import Reason, Refused
 from inspection.sheet.canonical.canonical import dumps
 from inspection.sheet.canonical.form_3 import Content, content_of
 from inspection.sheet.canonical.forms import read_content
@@ -33,9 +32,6 @@ class SheetJson(Struct, frozen=True, kw_only=True):
     sheet: Content
 
 
-_decoder = msgspec.json.Decoder(SheetJson)
-
-
 def json_bytes(sheet: Sheet, shop: Shop) -> bytes:
     """The file's bytes, the same for the same sheet."""
     if sheet.sealed:
@@ -47,19 +43,6 @@ def json_bytes(sheet: Sheet, shop: Shop) -> bytes:
 def _as_it_stands(sheet: Sheet, shop: Shop) -> Content:
     nobody = Entry(identity="", person="", at=sheet.made_at, day="", station="")
     return content_of(shop, sheet, nobody, PROGRAM, "")
-
-
-def read_json(content: bytes) -> SheetJson:
-    """The sheet in these bytes. Raises Refused if they hold none, or one of a later version."""
-    try:
-        found = _decoder.decode(content)
-    except (msgspec.DecodeError, UnicodeDecodeError):
-        raise Refused(Reason("sheet_json.none")) from None
-    if found.format != FORMAT:
-        raise Refused(Reason("sheet_json.none"))
-    if found.version != 1:
-        raise Refused(Reason("sheet_json.later", {"version": found.version}))
-    return found
 
 
 def schema() -> dict[str, Any]:

@@ -132,6 +132,26 @@ def test_a_column_of_the_table_is_given_another_value(desk, answers, forms):
     assert {cell(form, row, 6).text for row in range(10, 20)} <= {"Good", "Bad", "open", ""}
 
 
+def test_a_worksheet_whose_name_holds_quotes_takes_values_as_well(desk, answers, forms):
+    book = load_workbook(io.BytesIO(forms.plain_american().content))
+    book.worksheets[0].title = "Pike's form"
+    file = desk.shop.folder / "RP-18.xlsx"
+    book.save(file)
+    desk.face(7)
+    shown(desk)
+    answers[0].append({"file": str(file), "customer": desk.room.form.customer()})
+    desk.press(Qt.Key.Key_B, CTRL)
+    form = shown(desk)
+    for place, given in (((4, 2), {"field": "lot"}), ((11, 8), {"field": "zone", "piece": ""})):
+        form.workbook.table.setCurrentIndex(form.workbook.model.index(*place))
+        answers[0].append(given)
+        desk.press(Qt.Key.Key_Return)
+        shown(desk)
+    assert cell(form, 5, 3).text == desk.room.at_hand.sheet.head.lot
+    rows = {row.number: row for row in desk.room.at_hand.sheet.plan.characteristics}
+    assert cell(form, 12, 9).text == rows[cell(form, 12, 1).text].zone
+
+
 def test_the_cells_that_a_value_goes_to_are_tinted(open_desk, answers, forms):
     for theme in ("light", "dark"):
         desk = open_desk(theme=theme)
