@@ -7,7 +7,6 @@ from typing import Any
 
 from msgspec import to_builtins
 
-from app.command.asked import name_of
 from app.command.find_verb import part_asked
 from app.command.outcome import Answer
 from app.command.sheets import opened, row_limits
@@ -15,14 +14,14 @@ from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.hand import Hand
 from app.jobs.looking_back import part_series, row_series
-from inspection.drawing.characteristic import Characteristic
+from app.jobs.results_told import told as told_results
 from inspection.reasons import Reason, Refused
-from inspection.sheet.figures import between, number
-from inspection.studies.history import Result, Series, worst_first
-from inspection.studies.history_told import INDICES, StatedSeries, findings, finest, stated
+from inspection.sheet.figures import between
+from inspection.studies.history import Series, worst_first
+from inspection.studies.history_told import INDICES, StatedSeries, findings, stated
 from inspection.words.say import say, word
 
-#: What is told of each result.
+#: What is listed of each result; who read it and with what stand together.
 COLUMNS = ("day", "serial", "revision", "limits", "result", "came_to", "by")
 
 
@@ -75,9 +74,7 @@ def _of_row(hand: Hand, part: str, wanted: str) -> Answer:
     numbers = stated(series)
     title = word("history.title", number=row.number, written=row.requirement.written, limits=row_limits(row))
     results = _results(hand, part, series)
-    heads = [
-        word(f"history.head.{name}") for name in ("day", "serial", "revision", "limits", "result", "came_to", "by")
-    ]
+    heads = [word(f"history.head.{name}") for name in COLUMNS]
     listed = table(heads, [_listed(each) for each in results]) if results else []
     figures = _figures(series, numbers)
     said = [say(each) for each in _findings(hand, series)]
@@ -92,37 +89,21 @@ def _findings(hand: Hand, series: Series) -> tuple[Reason, ...]:
 
 
 def _results(hand: Hand, part: str, series: Series) -> list[dict[str, Any]]:
-    plans, crib = hand.book.plans_of(part), hand.book.shop().crib
-    found, places = [], finest(series)
-    for result, then in zip(series.results, series.then, strict=True):
-        plan = plans.get(result.plan)
-        row = then or series.row
-        found.append(
-            {
-                "day": result.day,
-                "sheet": result.sheet,
-                "serial": result.serial,
-                "revision": plan.part.revision if plan is not None else "",
-                "limits": row_limits(row),
-                "result": _result(result, row, places),
-                "unit": row.requirement.unit,
-                "verdict": result.verdict.value,
-                "came_to": word(f"verdict.{result.verdict.name.lower()}"),
-                "by": name_of(hand, result.by) if result.by else "",
-                "instrument": crib[result.instrument].tag if result.instrument in crib else "",
-            }
-        )
-    return found
-
-
-def _result(result: Result, row: Characteristic, places: int) -> str:
-    ends = dict.fromkeys(end for end in (result.smallest, result.largest) if end is not None)
-    return " … ".join(number(each, row.requirement, places, result.of) for each in ends)
+    lines = told_results(series, hand.book.plans_of(part), hand.book.shop())
+    return [
+        {
+            **line,
+            "sheet": result.sheet,
+            "unit": (then or series.row).requirement.unit,
+            "verdict": result.verdict.value,
+        }
+        for line, result, then in zip(lines, series.results, series.then, strict=True)
+    ]
 
 
 def _listed(each: dict[str, Any]) -> list[str]:
     by = " ".join(filter(None, (each["by"], each["instrument"])))
-    return [each["day"], each["serial"], each["revision"], each["limits"], each["result"], each["came_to"], by]
+    return [by if name == "by" else each[name] for name in COLUMNS]
 
 
 def _figures(series: Series, numbers: StatedSeries) -> list[str]:

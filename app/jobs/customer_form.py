@@ -69,6 +69,7 @@ def issue_layout(hand: Hand, proposed: Proposed) -> Layout:
 
 
 def same_name(shop: Shop, layout: Layout) -> Layout:
+    """The layout as a further issue of the one that its customer has by this name, if there is one."""
     if layout.identity:
         return layout
     wanted = layout.name.strip().casefold()

@@ -9,12 +9,10 @@ from msgspec import Struct
 
 from app.jobs.local_time import LocalZone, moment
 from inspection.drawing.plan import Plan
-from inspection.instruments.reach import permissible_error
 from inspection.instruments.reckoning import NEAR
 from inspection.instruments.record import Instrument
 from inspection.reasons import Reason
-from inspection.sheet.state import Shop
-from inspection.sheet.traced import Traced, traced
+from inspection.sheet.traced import Traced, known_good, traced
 from inspection.studies.history import Series, series_of
 from storage.book.door import Book
 from storage.book.queries.read_with import MOST_READINGS, last_good_check, read_with
@@ -64,8 +62,11 @@ def trace(
 ) -> Trace:
     """Weigh what was read with an instrument since it was last known to be good: its last good check near the size, or
     its last good certificate, whichever is later; or since a day (ISO) that is asked for, which counts whole."""
-    shop = book.shop()
-    began, why = _asked(since) if since else _last_good(book, shop, instrument, size, until)
+    if since:
+        began, why = _start_of(since), Reason("trace.since.asked", {"day": since})
+    else:
+        check = book.ask(last_good_check, instrument.identity, until, size, NEAR)
+        began, why = known_good(book.shop(), instrument, check, until, _start_of, moment)
     reads = book.ask(read_with, instrument.identity, began, until, limit=MOST_READINGS + 1)
     plans: dict[str, Plan] = {}
     for part in dict.fromkeys(each.part for each in reads):
@@ -74,36 +75,6 @@ def trace(
     return Trace(instrument, error, size, began, until, why, found, plans, len(reads) > MOST_READINGS)
 
 
-def _asked(day: str) -> tuple[int, Reason]:
-    return _start_of(day), Reason("trace.since.asked", {"day": day})
-
-
 def _start_of(day: str) -> int:
     """The moment before this computer's day begins (UTC µs)."""
     return int(datetime.fromisoformat(day).replace(tzinfo=LocalZone()).timestamp()) * 1_000_000 - 1
-
-
-def _last_good(book: Book, shop: Shop, instrument: Instrument, size: int | None, until: int) -> tuple[int, Reason]:
-    check = book.ask(last_good_check, instrument.identity, until, size, NEAR)
-    certified = _last_certificate(shop, instrument, until)
-    since = _start_of(certified.certified) if certified is not None else 0
-    if check is not None and check.at > since:
-        return check.at, Reason("trace.since.check", {"when": moment(check.at)})
-    if certified is not None:
-        named = certified.certificate or certified.laboratory
-        code = "trace.since.certificate_named" if named else "trace.since.certificate"
-        return since, Reason(code, {"day": certified.certified, "certificate": named})
-    return 0, Reason("trace.since.first")
-
-
-def _last_certificate(shop: Shop, instrument: Instrument, until: int) -> Instrument | None:
-    """The issue with the newest certificate of a day before, that told of no error beyond the permissible one. One
-    that did is how the error was found."""
-    issues = [one for (name, _), one in shop.issues.items() if name == instrument.identity]
-    good = [one for one in issues if one.certified and _start_of(one.certified) < until and not _tells_of_error(one)]
-    return max(good, key=lambda one: (one.certified, one.issue), default=None)
-
-
-def _tells_of_error(one: Instrument) -> bool:
-    allowed = ((point, permissible_error(one, point.use, point.size)) for point in one.points)
-    return any(most is not None and abs(point.error) > most for point, most in allowed)

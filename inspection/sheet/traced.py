@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from msgspec import Struct
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.plan import Plan
+from inspection.instruments.reach import permissible_error
 from inspection.instruments.reckoning import NEAR
+from inspection.instruments.record import Instrument
 from inspection.measuring.found_error import TO_BE_SEEN, Outcome, Weighed, weigh
+from inspection.measuring.proofs import CheckRecord
 from inspection.measuring.verdict import Verdict
+from inspection.reasons import Reason
+from inspection.sheet.state import Shop
 from inspection.studies.history import limits_of
 
 
@@ -108,3 +113,45 @@ def _traced(read: ReadWith, row: Characteristic, error: int, size: int | None, s
 def sheets_to_be_seen(found: Iterable[Traced]) -> tuple[str, ...]:
     """The sheets with a reading that somebody has to look at, in the order met."""
     return tuple(dict.fromkeys(each.read.sheet for each in found if each.is_to_be_seen))
+
+
+# --- since when -------------------------------------------------------------------------------------------------------
+
+
+def known_good(
+    shop: Shop,
+    instrument: Instrument,
+    check: CheckRecord | None,
+    until: int,
+    start_of: Callable[[str], int],
+    told: Callable[[int], str],
+) -> tuple[int, Reason]:
+    """Since when (UTC µs) readings of an instrument are in question, and why: its last good ``check`` near the size, or
+    its last good certificate before ``until``, whichever is later; else from the first on.
+
+    ``start_of`` tells the moment before a day (ISO) begins, ``told`` a moment in words.
+    """
+    certified = _last_certificate(shop, instrument, until, start_of)
+    since = start_of(certified.certified) if certified is not None else 0
+    if check is not None and check.at > since:
+        return check.at, Reason("trace.since.check", {"when": told(check.at)})
+    if certified is not None:
+        named = certified.certificate or certified.laboratory
+        code = "trace.since.certificate_named" if named else "trace.since.certificate"
+        return since, Reason(code, {"day": certified.certified, "certificate": named})
+    return 0, Reason("trace.since.first")
+
+
+def _last_certificate(
+    shop: Shop, instrument: Instrument, until: int, start_of: Callable[[str], int]
+) -> Instrument | None:
+    """The issue with the newest certificate of a day before, that told of no error beyond the permissible one. One
+    that did is how the error was found."""
+    issues = [one for (name, _), one in shop.issues.items() if name == instrument.identity]
+    good = [one for one in issues if one.certified and start_of(one.certified) < until and not _tells_of_error(one)]
+    return max(good, key=lambda one: (one.certified, one.issue), default=None)
+
+
+def _tells_of_error(one: Instrument) -> bool:
+    allowed = ((point, permissible_error(one, point.use, point.size)) for point in one.points)
+    return any(most is not None and abs(point.error) > most for point, most in allowed)

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from app.jobs import results_told
+from app.jobs.results_told import COLUMNS
 from app.ledger.back.work import RowLooked
 from app.parts.items import Item
 from app.parts.marks import Mark, mark_of
 from app.parts.paper import Paper
 from app.parts.plot import Level, Plot, Point, Stroke
 from app.window.theme import Theme
-from inspection.sheet.figures import between, limits, number
+from inspection.sheet.figures import between, limits
 from inspection.sheet.state import Shop
 from inspection.studies.history import Series, limits_of
-from inspection.studies.history_told import INDICES, findings, finest, stated
+from inspection.studies.history_told import INDICES, findings, stated
 from inspection.words.say import say, word
 
 #: So many values are shown, the last ones: more do not part on a screen.
 MOST_SHOWN = 150
-#: Names of people and instruments, results and limits: the columns of what is copied.
-COLUMNS = ("day", "serial", "revision", "limits", "result", "came_to", "by", "instrument")
 
 
 def row_item(series: Series) -> Item:
@@ -109,23 +109,6 @@ def row_page(series: Series, shop: Shop, theme: Theme) -> str:
 
 def row_table(looked: RowLooked, shop: Shop) -> str:
     """All results of a row as lines of cells with tabs between, for a spreadsheet."""
-    series = looked.series
-    places = finest(series)
-    lines = [[word(f"history.head.{name}") for name in COLUMNS]]
-    for result, then, revision in zip(series.results, series.then, looked.revisions, strict=True):
-        asked = (then or series.row).requirement
-        ends = dict.fromkeys(end for end in (result.smallest, result.largest) if end is not None)
-        person, held = shop.people.get(result.by), shop.crib.get(result.instrument)
-        lines.append(
-            [
-                result.day,
-                result.serial,
-                revision,
-                f"{between(*limits(asked))} {asked.unit}".strip(),
-                " … ".join(number(end, asked, places, result.of) for end in ends),
-                word(f"verdict.{result.verdict.name.lower()}"),
-                person.name if person is not None else "",
-                held.tag if held is not None else "",
-            ]
-        )
-    return "".join("\t".join(cells) + "\n" for cells in lines)
+    lines = results_told.told(looked.series, looked.plans, shop)
+    rows = [[word(f"history.head.{name}") for name in COLUMNS], *([line[name] for name in COLUMNS] for line in lines)]
+    return "".join("\t".join(row) + "\n" for row in rows)

@@ -8,6 +8,9 @@ from app.jobs.looking_back import Trace, part_series, row_series, trace
 from inspection.studies.history import Series, worst_first
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from inspection.drawing.plan import Plan
     from inspection.instruments.record import Instrument
     from storage.book.door import Book
 
@@ -30,11 +33,11 @@ class ReadPart(NamedTuple):
 
 
 class RowLooked(NamedTuple):
-    """One row of a part with all its results, and the revision that each was read by."""
+    """One row of a part with all its results, and the plan issues of the part by identity."""
 
     part: str
     series: Series
-    revisions: tuple[str, ...]
+    plans: Mapping[str, Plan]
 
 
 class ReadRow(NamedTuple):
@@ -45,9 +48,8 @@ class ReadRow(NamedTuple):
 
     def run(self, book: Book) -> RowLooked:
         """Raises BookFailure."""
-        series, plans = row_series(book, self.part, self.characteristic), book.plans_of(self.part)
-        revisions = tuple(plans[each.plan].part.revision if each.plan in plans else "" for each in series.results)
-        return RowLooked(self.part, series, revisions)
+        series = row_series(book, self.part, self.characteristic)
+        return RowLooked(self.part, series, book.plans_of(self.part))
 
 
 class ReadTrace(NamedTuple):

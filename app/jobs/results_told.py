@@ -1,0 +1,37 @@
+"""The results of a row in time as a table, alike in the window and on the command line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from inspection.drawing.plan import Plan
+from inspection.sheet.figures import between, limits, number
+from inspection.sheet.state import Shop
+from inspection.studies.history import Series
+from inspection.studies.history_told import finest
+from inspection.words.say import word
+
+#: The columns of the table, each with its word ``history.head.…``.
+COLUMNS = ("day", "serial", "revision", "limits", "result", "came_to", "by", "instrument")
+
+
+def told(series: Series, plans: Mapping[str, Plan], shop: Shop) -> list[dict[str, str]]:
+    """Every result by column (``COLUMNS``), oldest first: with the limits as they were then, to the decimals of the
+    finest."""
+    places, found = finest(series), []
+    for result, then in zip(series.results, series.then, strict=True):
+        plan, asked = plans.get(result.plan), (then or series.row).requirement
+        ends = dict.fromkeys(end for end in (result.smallest, result.largest) if end is not None)
+        about, person, held = between(*limits(asked)), shop.people.get(result.by), shop.crib.get(result.instrument)
+        texts = (
+            result.day,
+            result.serial,
+            plan.part.revision if plan is not None else "",
+            f"{about} {asked.unit}" if about else "",
+            " … ".join(number(end, asked, places, result.of) for end in ends),
+            word(f"verdict.{result.verdict.name.lower()}"),
+            person.name if person is not None else result.by,
+            held.tag if held is not None else "",
+        )
+        found.append(dict(zip(COLUMNS, texts, strict=True)))
+    return found
