@@ -13,9 +13,10 @@ from PySide6.QtWidgets import QWidget
 from app.background.worker import Failure
 from app.bench import questions
 from app.bench.checking import check_instrument, give_back, report_upset
-from app.bench.flow import Flow, Said
+from app.bench.flow import Flow
 from app.bench.line import is_blind
 from app.bench.proven import Proving, instruments_of
+from app.bench.standing import Said
 from app.bench.times import now_at, told_at
 from app.window.house import House
 from inspection.instruments.ratios import size_of

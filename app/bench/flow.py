@@ -7,7 +7,7 @@ comes back (kept, refused, not written, asked about) is met by the row that it b
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
@@ -17,6 +17,7 @@ from app.bench.ahead import Ahead, act_of
 from app.bench.entry import Entry
 from app.bench.reading_text import SEEN, scanned
 from app.bench.seen import Changed, Seen, newest_first
+from app.bench.standing import KEEP, LEAVE, Returned, Said, Standing
 from app.bench.stepping import Stepping
 from app.bench.under_way import At, UnderWay
 from app.window.house import House
@@ -33,33 +34,8 @@ if TYPE_CHECKING:
 
 #: What is said of a pin that was tried: it enters, it does not.
 TRIED = ("E", "N")
-#: How a slip question is answered without a new number.
-KEEP, LEAVE = "keep", "leave"
 #: So long, in seconds, a reading alone on its way is waited for before anything is painted: less than a frame.
 FRAME = 0.012
-
-
-class Said(NamedTuple):
-    """The sentence that stands below the entry: what happened to which row. ``look`` is "", "doubt" or "out"."""
-
-    text: str = ""
-    look: str = ""
-
-
-class Returned(NamedTuple):
-    """A text that came back to its row, and why."""
-
-    text: str
-    said: Said
-    fault_at: int = -1
-
-
-class Standing:
-    """A slip question that stands. Its identity is known once the reading is on disk; an answer waits for that."""
-
-    def __init__(self, at: At, written: str, reason: Reason, question: str = "", of: UnderWay | None = None) -> None:
-        self.at, self.written, self.reason, self.question, self.of = at, written, reason, question, of
-        self.answer: str | None = None  # KEEP, LEAVE, or the text of a new reading
 
 
 class Flow(QObject):
@@ -380,17 +356,13 @@ class Flow(QObject):
 
     def _told(self, way: UnderWay) -> str:
         """What became of the reading kept last, in one line."""
-        assert self.seen is not None
-        from app.bench.line import line_of
-        from app.bench.result_told import brief_of
+        from app.bench.result_told import kept_line
 
-        line = line_of(self.seen, way.at.cell, units=self.house.units)
-        kept = word("bench.kept", number=line.number, written=way.text, verdict=line.verdict)
-        found = brief_of(self.seen, way.at.cell, self.house.units)
-        what = " ".join(filter(None, (kept, found, self.stepping.told(self.seen, way.at))))
-        if self.at.slot is None and not self.under_way and self._next(None) is None:
-            what = f"{what} {word('bench.questions_left' if self.seen.questions else 'bench.all_read')}"
-        return what if len(self.seen.pieces) < 2 else f"{self.seen.serial(way.at.piece)} · {what}"
+        assert self.seen is not None
+        ends = self.at.slot is None and not self.under_way and self._next(None) is None
+        end = "bench.questions_left" if self.seen.questions else "bench.all_read"
+        tried = self.stepping.told(self.seen, way.at)
+        return kept_line(self.seen, way.at.cell, way.text, self.house.units, tried, word(end) if ends else "")
 
     def _drop(self, way: UnderWay) -> None:
         assert way.at.slot is not None

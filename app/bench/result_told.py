@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from app.bench import told
-from app.bench.line import is_blind
+from app.bench.line import is_blind, line_of
 from app.bench.seen import Seen
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.requirement import Requirement
@@ -66,6 +66,14 @@ def brief_of(seen: Seen, cell: Cell, units: str) -> str:
         return ""
     said = ", ".join(figures_of(seen.row_at(cell), seen.sheet.judgement(*cell), units, brief=True))
     return _sentence(said) if said else ""
+
+
+def kept_line(seen: Seen, cell: Cell, written: str, units: str, *more: str) -> str:
+    """What became of a reading that was just kept, as ``written``, in one line with what ``more`` is to be said."""
+    line = line_of(seen, cell, units=units)
+    kept = word("bench.kept", number=line.number, written=written, verdict=line.verdict)
+    what = " ".join(filter(None, (kept, brief_of(seen, cell, units), *more)))
+    return what if len(seen.pieces) < 2 else f"{seen.serial(cell[1])} · {what}"
 
 
 def _look(judgement: Judgement) -> str:

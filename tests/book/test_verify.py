@@ -14,7 +14,6 @@ from inspection.sheet import acts
 from inspection.sheet.canonical.canonical import dumps
 from inspection.sheet.canonical.form_3 import read_entry
 from inspection.words.say import known, say
-from storage.book.tables import PROJECTION
 from storage.book.verify import verify_book, verify_file, verify_sheet
 from storage.seals.data_file import write_data
 
@@ -49,33 +48,6 @@ def test_an_untouched_book_is_whole(story):
         "verify.unsigned_tail",
     ]
     assert story.path.read_bytes() == before
-
-
-def first_value(connection, table):
-    """A column of the last row to alter, and its altered value."""
-    columns = [row[1] for row in connection.execute(f"PRAGMA table_info({table})")][2:]
-    row = connection.execute(f"SELECT sequence, place, {', '.join(map(quoted, columns))} FROM {table}").fetchall()[-1]
-    column, value = next((c, v) for c, v in zip(reversed(columns), reversed(row[2:]), strict=True) if v is not None)
-    return row[0], row[1], column, value + 1 if isinstance(value, int) else f"{value}x"
-
-
-def quoted(name):
-    return f'"{name}"'
-
-
-@pytest.mark.parametrize("table", PROJECTION)
-def test_an_altered_row_is_named(story, table):
-    with behind(story.path) as connection:
-        sequence, place, column, value = first_value(connection, table)
-        connection.execute(
-            f'UPDATE {table} SET "{column}" = ? WHERE sequence = ? AND place = ?', (value, sequence, place)
-        )
-    found = verify_book(story.path)
-    codes(found)
-    (fault,) = found.faults
-    assert fault.code.startswith("verify.changed.")
-    assert (fault.parts["what"], fault.parts["entry"]) == (f"book.table.{table}", sequence)
-    assert (fault.parts["column"], fault.parts["stored"]) == (column, str(value))
 
 
 def test_an_altered_reading_is_named_by_sheet_number_and_piece(story):
