@@ -7,7 +7,6 @@ from collections.abc import Generator
 
 import pytest
 
-
 #: What is read where it lies beside the project is no program that could be installed.
 BESIDE = "does not lie beside the project"
 
