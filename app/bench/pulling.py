@@ -29,7 +29,6 @@ class Fetching(NamedTuple):
         from app.jobs.pulling import write_pull
         from app.jobs.sending import PAPERS
 
-        hand = Hand(book, self.foreseen)
-        hand.person = self.person
+        hand = Hand(book, self.foreseen, self.person)
         write_pull(hand, self.sheet, self.file, paper=PAPERS[self.papers.get("", "letter")])
         return word("bench.fetch.done", file=self.file.name, folder=str(self.file.absolute().parent))

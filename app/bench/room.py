@@ -37,7 +37,7 @@ from app.parts.fitted import Fitted
 from app.parts.marks import Mark
 from app.parts.ribbon import RibbonMark
 from app.window.house import House, Room
-from app.window.keys import make_action
+from app.window.keys import actions_of
 from app.window.theme import ROW, Theme
 from inspection.measuring import quantiles
 from inspection.measuring.reading import Role
@@ -119,10 +119,7 @@ class BenchRoom(Room):
             "take_held": self.entry.take_first,
             "drop_held": self.entry.forget,
         }
-        made = {name: make_action(self, key, word(key.code), does[name]) for name, key in KEYS.items()}
-        for action in made.values():
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        return made
+        return actions_of(self, KEYS, does)
 
     def _make_table(self) -> SheetTable:
         table = SheetTable(self)

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 from PySide6.QtCore import QModelIndex, Qt, Signal
-from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QLabel, QStackedLayout, QVBoxLayout, QWidget
 
 from app.background.worker import Failure, Job
@@ -17,7 +16,7 @@ from app.jobs.customer_form import Proposed, correct, same_name
 from app.parts.doing import Doing
 from app.parts.fitted import Fitted
 from app.window.house import House
-from app.window.keys import make_action
+from app.window.keys import actions_of
 from app.window.theme import Theme
 from inspection.layout.cell_names import address, letters, quoted
 from inspection.layout.layout import Layout, Table, of_customer
@@ -78,10 +77,7 @@ class FormFace(QWidget):
             "form_settings": self._settings,
             "form_keep": self._keep,
         }
-        self.own: dict[str, QAction] = {}
-        for name, do in does.items():
-            action = self.own[name] = make_action(self, FORM_KEYS[name], word(FORM_KEYS[name].code), do)
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        self.own = actions_of(self, FORM_KEYS, does)
 
     # --- the sheet --------------------------------------------------------------------------------------------------
 

@@ -88,8 +88,7 @@ class SendingForm(NamedTuple):
         """Raises Refused or BookFailure."""
         from app.jobs.hand import Hand
 
-        hand = Hand(book, self.foreseen)
-        hand.person = self.person
+        hand = Hand(book, self.foreseen, self.person)
         return send_form(hand, self.sheet, self.layout, self.path)
 
 
@@ -110,8 +109,7 @@ class Packing(NamedTuple):
         from app.jobs.packing import send_package
         from storage.files import read_file
 
-        hand = Hand(book, self.foreseen)
-        hand.person = self.person
+        hand = Hand(book, self.foreseen, self.person)
         beside = [(path.name, read_file(path)) for path in self.beside]
         as_folder = self.path.suffix.casefold() != ".zip"
         return send_package(
@@ -133,6 +131,5 @@ class PackingAgain(NamedTuple):
         from app.jobs.hand import Hand
         from app.jobs.packing import send_again
 
-        hand = Hand(book, self.foreseen)
-        hand.person = self.person
+        hand = Hand(book, self.foreseen, self.person)
         return send_again(hand, self.sheet, self.digest, self.path).digest

@@ -18,7 +18,7 @@ from app.desk.record_head import HeadForm
 from app.desk.record_keys import CHANGING, KEYS
 from app.desk.record_list import EvidenceList
 from app.window.house import House
-from app.window.keys import make_action
+from app.window.keys import actions_of
 from app.window.theme import Theme
 from inspection.reasons import Refused
 from inspection.sheet import acts
@@ -60,11 +60,7 @@ class RecordPanel(QWidget):
             "save_file": self.files.save,
             "drop_file": self.files.drop,
         }
-        made = {}
-        for name, do in does.items():
-            action = made[name] = make_action(self, KEYS[name], word(KEYS[name].code), do)
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        return made
+        return actions_of(self, KEYS, does)
 
     def _lay_out(self) -> None:
         self._standing = self._label("")

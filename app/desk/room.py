@@ -27,7 +27,7 @@ from app.parts.doing import Doing
 from app.parts.fitted import Fitted
 from app.parts.lacking import Lack
 from app.window.house import House, Room
-from app.window.keys import make_action
+from app.window.keys import actions_of
 from app.window.theme import Theme
 from inspection.words.say import word
 
@@ -103,10 +103,8 @@ class DeskRoom(Room):
             "bench": self._to_bench,
             **dict.fromkeys(self.faces, self._face_from_action),
         }
-        made = {}
-        for name, do in does.items():
-            action = made[name] = make_action(self, KEYS[name], word(KEYS[name].code), do)
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        made = actions_of(self, KEYS, does)
+        for name, action in made.items():
             action.setData(name)
         return made
 

@@ -105,8 +105,7 @@ class Sending(NamedTuple):
         """Raises Refused or BookFailure."""
         from app.jobs.hand import Hand
 
-        hand = Hand(book, self.foreseen)
-        hand.person = self.person
+        hand = Hand(book, self.foreseen, self.person)
         digests = send_all(hand, self.sheet, self.places, paper=self.paper, progress=progress, made=self.made)
         return Done(self.places, digests)
 

@@ -54,10 +54,10 @@ class Foreseen:
 class Hand:
     """An open book and the person whose acts are carried out; a context manager that closes the book."""
 
-    def __init__(self, book: Book, foreseen: Foreseen) -> None:
+    def __init__(self, book: Book, foreseen: Foreseen, person: str = "") -> None:
         self.book = book
         self.foreseen = foreseen
-        self.person = ""
+        self.person = person
 
     @classmethod
     def new(cls, path: Path, clock: Clock, identities: Identities) -> Hand:
@@ -87,9 +87,7 @@ class Hand:
     def apart(self) -> Hand:
         """A hand of the same person on the same book, to look ahead with while nothing is done: the entries that this
         one makes later get their own moments."""
-        other = Hand(self.book, self.foreseen.apart())
-        other.person = self.person
-        return other
+        return Hand(self.book, self.foreseen.apart(), self.person)
 
     def entry_ahead(self, place: int) -> Entry:
         """The entry that will be made after ``place`` others, as far as deciding its act ahead needs it."""

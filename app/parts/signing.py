@@ -127,7 +127,6 @@ class Signing(NamedTuple):
         from app.jobs.hand import Hand
         from app.jobs.signing import sign as signing
 
-        hand = Hand(book, self.foreseen)
-        hand.person = self.person
+        hand = Hand(book, self.foreseen, self.person)
         signing(hand, self.to_sign.sheet, self.passphrase, incomplete=self.incomplete)
         return word("sign.done", part=self.to_sign.part)

@@ -25,7 +25,7 @@ from app.parts.listed import ACCESSIBLE, DISPLAY, Index, LinesModel
 from app.plan.keys import LIST_KEYS
 from app.plan.work import Listing
 from app.window.house import House
-from app.window.keys import make_action
+from app.window.keys import actions_of
 from app.window.theme import ROW, Theme
 from inspection.drawing.editing import Draft
 from inspection.words.say import word
@@ -128,10 +128,7 @@ class ListPage(QWidget):
         self.show_lines(())
 
     def _make_actions(self, does: dict[str, Callable[[], object]]) -> dict[str, QAction]:
-        made = {name: make_action(self, key, word(key.code), does[name]) for name, key in LIST_KEYS.items()}
-        for action in made.values():
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        return made
+        return actions_of(self, LIST_KEYS, does)
 
     def _make_table(self, house: House) -> QTableView:
         table = QTableView(self)

@@ -176,8 +176,7 @@ class LookAtFile(NamedTuple):
         from storage.intake.faults import FileRefused
         from storage.intake.grid import read_bytes
 
-        hand = Hand(book, self.foreseen)
-        hand.person = self.person
+        hand = Hand(book, self.foreseen, self.person)
         seen = preview(read_bytes(self.file), self.file.name, hand, self.serials)
         if not seen.whole:
             raise FileRefused(seen.name, seen.faults, seen.count)
@@ -197,8 +196,7 @@ class TakeIn(NamedTuple):
         from app.jobs.hand import Hand
         from app.jobs.taking_in import take_in
 
-        hand = Hand(book, self.foreseen)
-        hand.person = self.person
+        hand = Hand(book, self.foreseen, self.person)
         taken = take_in(hand, self.features, self.serials)
         part, rows = taken.plan.part.number, len(taken.plan.characteristics)
         if taken.sheet is None:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QWidget
 
@@ -53,6 +54,17 @@ def make_action(owner: QWidget, key: Key, name: str, do: Callable[[], object]) -
     action.triggered.connect(do)
     owner.addAction(action)
     return action
+
+
+def actions_of(owner: QWidget, keys: Mapping[str, Key], does: Mapping[str, Callable[[], object]]) -> dict[str, QAction]:
+    """What ``owner`` does, by name, each with its own key and name, in the order of the keys' table; it works where the
+    focus is inside."""
+    from inspection.words.say import word
+
+    made = {name: make_action(owner, key, word(key.code), does[name]) for name, key in keys.items() if name in does}
+    for action in made.values():
+        action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+    return made
 
 
 def written(actions: list[QAction]) -> tuple[tuple[str, str], ...]:

@@ -82,8 +82,7 @@ class PersonWork(NamedTuple):
         """Raises Refused or BookFailure."""
         from app.jobs.hand import Hand
 
-        hand = Hand(book, self.foreseen)
-        hand.person = self.by
+        hand = Hand(book, self.foreseen, self.by)
         return self.make(hand)
 
 

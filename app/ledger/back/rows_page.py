@@ -16,7 +16,7 @@ from app.parts.items import ItemsView
 from app.parts.page import Page
 from app.parts.plot import PlotView
 from app.window.house import House
-from app.window.keys import make_action
+from app.window.keys import actions_of
 from app.window.theme import Theme
 from inspection.studies.history import Series
 from inspection.words.say import word
@@ -58,10 +58,7 @@ class RowsPage(QWidget):
             "on": partial(self.page.turn, 1),
             "up": partial(self.page.turn, -1),
         }
-        made = {name: make_action(self, key, word(key.code), does[name]) for name, key in ROWS_KEYS.items()}
-        for action in made.values():
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        return made
+        return actions_of(self, ROWS_KEYS, does)
 
     def _lay_out(self) -> None:
         head = QHBoxLayout()

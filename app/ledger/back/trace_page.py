@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QAction, QGuiApplication, QKeyEvent
+from PySide6.QtGui import QGuiApplication, QKeyEvent
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from app.jobs import trace_told
@@ -21,7 +21,7 @@ from app.parts.marks import Mark
 from app.window import words
 from app.window.asking import Fault, Field, Question, ask
 from app.window.house import House
-from app.window.keys import make_action
+from app.window.keys import actions_of
 from app.window.theme import ROW, Theme
 from inspection.measuring.found_error import Outcome
 from inspection.quantity.reader import read
@@ -112,10 +112,7 @@ class TracePage(QWidget):
         self.hints = Fitted("quiet", self)
         self.hints.show_text(word("ledger.trace.hints"))
         does: dict[str, Callable[[], object]] = {"copy": self._copy, "trace": self.ask, "open": self._open}
-        self.actions_by_name: dict[str, QAction] = {}
-        for name, key in TRACE_KEYS.items():
-            action = self.actions_by_name[name] = make_action(self, key, word(key.code), does[name])
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        self.actions_by_name = actions_of(self, TRACE_KEYS, does)
         self._layout = QVBoxLayout(self)
         for widget in (self.title, self.said):
             self._layout.addWidget(widget)

@@ -18,7 +18,7 @@ from app.parts.find_line import FindLine
 from app.parts.fitted import Fitted
 from app.parts.items import Item, ItemsView
 from app.window.house import House
-from app.window.keys import make_action
+from app.window.keys import actions_of
 from app.window.theme import Theme
 from inspection.words.say import word
 from storage.book.queries.nonconformances import ListedNonconformance
@@ -84,12 +84,7 @@ class AcrossList(QWidget):
 
     def _make_actions(self) -> dict[str, QAction]:
         does: dict[str, Callable[[], object]] = {"review": self._open, "decide": self._decide, "find": self.go}
-        made = {
-            name: make_action(self, ACROSS_KEYS[name], word(ACROSS_KEYS[name].code), do) for name, do in does.items()
-        }
-        for action in made.values():
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        return made
+        return actions_of(self, ACROSS_KEYS, does)
 
     def _lay_out(self) -> None:
         head = QHBoxLayout()

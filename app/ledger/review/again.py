@@ -33,7 +33,7 @@ from app.parts.picking import PickList
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
 from app.window.house import House
-from app.window.keys import make_action
+from app.window.keys import actions_of
 from app.window.theme import HEAD, ROW, SMALL, TEXT, Theme
 from inspection.measuring.reading import Role
 from inspection.reasons import Refused
@@ -86,10 +86,7 @@ class AgainPage(QWidget):
 
     def _make_actions(self) -> dict[str, QAction]:
         does = {"instrument": self._other_instrument, "all": self.picks.tick_all, "rows": self._to_picks}
-        made = {name: make_action(self, AGAIN_KEYS[name], word(AGAIN_KEYS[name].code), do) for name, do in does.items()}
-        for action in made.values():
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        return made
+        return actions_of(self, AGAIN_KEYS, does)
 
     def _lay_out(self) -> None:
         head = QHBoxLayout()

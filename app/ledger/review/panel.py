@@ -28,7 +28,7 @@ from app.parts.items import Item, ItemsView
 from app.parts.raising import raise_nonconformance
 from app.window.asking import stay_with
 from app.window.house import House
-from app.window.keys import make_action
+from app.window.keys import actions_of
 from app.window.theme import Theme
 from inspection.sheet import acts
 from inspection.sheet.nonconformance_life import unnamed
@@ -117,12 +117,7 @@ class ReviewPanel(QWidget):
             "partial": partial(self._go_on_with, PartialDialog),
             "amend": partial(self._go_on_with, AmendDialog),
         }
-        made = {}
-        for name, do in does.items():
-            key = REVIEW_KEYS[name]
-            made[name] = make_action(self, key, word(key.code), partial(self._if_allowed, name, do))
-            made[name].setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        return made
+        return actions_of(self, REVIEW_KEYS, {name: partial(self._if_allowed, name, do) for name, do in does.items()})
 
     def _lay_out(self) -> None:
         self.answer.hide()

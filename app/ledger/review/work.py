@@ -78,8 +78,7 @@ class Stating(NamedTuple):
         from app.jobs.hand import Hand
         from app.jobs.signing import state
 
-        hand = Hand(book, self.foreseen)
-        hand.person = self.person
+        hand = Hand(book, self.foreseen, self.person)
         return state(hand, self.act.sheet, self.act.kind, self.passphrase, words=self.act.words)
 
 
