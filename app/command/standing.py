@@ -7,7 +7,7 @@ from typing import Any
 
 from app.command.table import table
 from app.jobs.local_time import moment
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.nonconformance import Nonconformance
 from inspection.sheet.state import Sheet, Shop, Stage
 from inspection.words.say import word
@@ -36,7 +36,7 @@ def _stated(shop: Shop, sheet: Sheet) -> Iterator[str]:
     for one in sheet.statements:
         if one.round != sheet.round:
             continue
-        said = form_3.read_statement(one.content)
+        said = form_4.read_statement(one.content)
         name, person = word(f"statement.{one.kind.name.lower()}"), shop.people[one.by].name
         told = word("command.standing.stated", statement=name, person=person, when=moment(one.at))
         own = f" ({word('command.standing.own')})" if said.own else ""
@@ -78,7 +78,7 @@ def standing_data(shop: Shop, sheet: Sheet) -> Mapping[str, Any]:
                 "round": one.round,
                 "person": shop.people[one.by].name,
                 "at": one.at,
-                "words": form_3.read_statement(one.content).words,
+                "words": form_4.read_statement(one.content).words,
                 "digest": one.digest,
             }
             for one in sheet.statements

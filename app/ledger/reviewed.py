@@ -9,7 +9,7 @@ from app.bench import told, words_at
 from app.jobs.local_time import moment
 from app.ledger.review.told import name_of, nonconformance_item, serial_of
 from app.parts.paper import SIGNS, Paper
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.state import Sheet, Shop
 from inspection.words.say import word
 
@@ -27,7 +27,7 @@ def statements(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
     for one in reversed(sheet.statements):
         name, person = word(f"statement.{one.kind.name.lower()}"), name_of(shop, one.by)
         head = word("ledger.statement", round=one.round, when=moment(one.at), person=person)
-        said = form_3.read_statement(one.content)
+        said = form_4.read_statement(one.content)
         own = word("ledger.statement.own") if said.own else ""
         yield paper.paragraph(head, (name, said.words, own, word("ledger.digest", digest=one.digest[:SHORT])))
 

@@ -15,7 +15,7 @@ from msgspec import Struct
 from inspection.attached import Attached
 from inspection.layout.layout import Layout
 from inspection.layout.told import Item, Telling
-from inspection.sheet.canonical.form_3 import read_statement
+from inspection.sheet.canonical.form_4 import read_statement
 from inspection.sheet.evidence import EvidenceKind
 from inspection.sheet.head import Piece
 from inspection.sheet.missing import missing

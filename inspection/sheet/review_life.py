@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.cells import open_cells
 from inspection.sheet.complete_rows import no_piece_left, unfinished, unfinished_together
@@ -75,8 +75,8 @@ def make_statement(
     if faults or sign is None:
         raise Refused(*faults)
     seal = baseline.seals[-1].digest if baseline is not None and act.kind is StatementKind.COMPLETE else ""
-    made = form_3.statement_of(shop, sheet, entry, PROGRAM, act.kind, act.words.strip(), seal)
-    content = form_3.write_statement(made)
+    made = form_4.statement_of(shop, sheet, entry, PROGRAM, act.kind, act.words.strip(), seal)
+    content = form_4.write_statement(made)
     signature = sign(content)
     if signature.certificate != shop.people[entry.person].certificate:
         raise Refused(Reason("sign.other_key", {"person": shop.people[entry.person].name}))

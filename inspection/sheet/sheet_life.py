@@ -19,7 +19,7 @@ from inspection.measuring.known import Known
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.cells import open_cells
 from inspection.sheet.edition import PROGRAM
@@ -289,7 +289,7 @@ def sign_sheet(
         faults.append(Reason("sign.without_key"))
     if faults or sign is None:
         raise Refused(*faults)
-    content = form_3.write_content(form_3.content_of(shop, sheet, entry, PROGRAM, incomplete))
+    content = form_4.write_content(form_4.content_of(shop, sheet, entry, PROGRAM, incomplete))
     signature = sign(content)
     if signature.certificate != shop.people[entry.person].certificate:
         raise Refused(Reason("sign.other_key", {"person": shop.people[entry.person].name}))

@@ -12,7 +12,7 @@ from sqlalchemy import select
 from inspection.reasons import Reason
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_3 import Record
+from inspection.sheet.canonical.form_4 import Record
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from storage.book.engines import Engines
 from storage.book.journal import CHUNK, columns_of

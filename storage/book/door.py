@@ -23,7 +23,7 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.acts import Act, AnyAct
-from inspection.sheet.canonical.form_3 import read_entry, write_entry
+from inspection.sheet.canonical.form_4 import read_entry, write_entry
 from inspection.sheet.events import Entry, Event
 from inspection.sheet.life import decide, follow_ups, other_named
 from inspection.sheet.sheet_life import Sign

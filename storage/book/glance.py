@@ -19,7 +19,7 @@ from inspection.drawing.plan import Plan
 from inspection.measuring.proofs import NEWEST
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_3 import Record
+from inspection.sheet.canonical.form_4 import Record
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop

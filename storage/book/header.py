@@ -15,7 +15,7 @@ from storage.book.holder import being_written
 #: Marks a file as a book ("TWBK"), at byte 68 of its header.
 APPLICATION_ID = 0x5457424B
 #: The schema this program writes, at byte 60 of the header.
-SCHEMA = 3
+SCHEMA = 4
 
 # Of the database header (SQLite, "Database File Format", section 1.3) and of a rollback journal (section 3).
 _MAGIC = b"SQLite format 3\x00"

@@ -10,7 +10,7 @@ from msgspec import Struct
 from sqlalchemy import Connection, bindparam, func, insert, select
 
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_3 import Record
+from inspection.sheet.canonical.form_4 import Record
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from storage.book.failures import failure
 from storage.book.glance import PROOFS

@@ -13,9 +13,9 @@ from inspection.attached import Attached
 from inspection.drawing.plan import Plan
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_3 import Record
+from inspection.sheet.canonical.form_4 import Record
 from inspection.sheet.canonical.forms import read_content, said_by
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
@@ -104,12 +104,13 @@ class Stories:
         }
         faults = [*self._signed(event.content, event.digest, event.signature, entry, shop, about)]
         try:
-            held = form_3.read_statement(event.content)
-            now = form_3.statement_of(shop, sheet, entry, held.program, event.kind, held.words, held.baseline)
+            held = form_4.read_statement(event.content)
+            now = form_4.statement_of(shop, sheet, entry, held.program, event.kind, held.words, held.baseline)
         except (msgspec.DecodeError, KeyError, IndexError):
             faults.append(Reason("seal.unreadable_content", {"digest": event.digest[:16]}))
         else:
-            names = (name for name in held.__struct_fields__ if getattr(held, name) != getattr(now, name))
+            said = (name for name in held.__struct_fields__ if name != "form")  # a later form only adds to it
+            names = (name for name in said if getattr(held, name) != getattr(now, name))
             faults += [Reason("verify.statement_differs", {**about, "field": name}) for name in names]
         replay.faults += faults
         if not faults:
@@ -175,14 +176,14 @@ def _content_faults(
         sealed = read_content(event.content)
     except (msgspec.DecodeError, UnicodeDecodeError, Refused):
         return [Reason("seal.unreadable_content", {"digest": event.digest[:16]})]
-    expected = form_3.content_of(shop, sheet, entry, sealed.program, event.incomplete)
+    expected = form_4.content_of(shop, sheet, entry, sealed.program, event.incomplete)
     differing = [name for name in said_by(sealed) if getattr(sealed, name) != getattr(expected, name)]
     faults = [Reason("verify.seal_differs", {**about, "field": name}) for name in differing]
     return faults + _rows_differing(sealed, expected, differing, sheet, about)
 
 
 def _rows_differing(
-    sealed: form_3.Content, expected: form_3.Content, differing: list[str], sheet: Sheet, about: dict[str, Part]
+    sealed: form_4.Content, expected: form_4.Content, differing: list[str], sheet: Sheet, about: dict[str, Part]
 ) -> list[Reason]:
     """The rows and pieces whose readings, verdicts or notes are not those that were signed."""
     numbers = {row.identity: row.number for row in sheet.plan.characteristics}

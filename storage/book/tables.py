@@ -366,6 +366,51 @@ study = _projection(
     _number("at"),
 )
 
+#: Studies of instruments: as they were started, what was read, and that one was given up or is no longer in use.
+gauge_study = _projection(
+    "gauge_study",
+    _text("study"),
+    _text("kind"),
+    _text("title"),
+    _text("instrument"),
+    _number("issue"),
+    _text("part"),
+    _text("characteristic"),
+    _number("runs"),
+    _text("by"),
+    _number("at"),
+)
+
+study_reading = _projection(
+    "study_reading",
+    _text("study"),
+    _text("reading"),
+    _number("run"),
+    _maybe("amount"),
+    _text("written"),
+    _text("replaces"),
+    _text("reason"),
+    _text("by"),
+    _number("at"),
+    Index("study_reading_by_study", "study", "run", "sequence"),
+)
+
+study_answer = _projection(
+    "study_answer", _text("study"), _text("reading"), _text("answer"), _text("by"), _number("at")
+)
+
+study_end = _projection("study_end", _text("study"), _text("how"), _text("reason"), _text("by"), _number("at"))
+
+study_withdrawal = _projection(
+    "study_withdrawal",
+    _text("study"),
+    _text("instrument"),
+    _text("reason"),
+    _text("by"),
+    _number("at"),
+    Index("study_withdrawal_by_instrument", "instrument", "sequence"),
+)
+
 reopened_reading = _projection(
     "reopened_reading",
     _text("sheet"),

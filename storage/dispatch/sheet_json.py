@@ -12,7 +12,7 @@ import msgspec
 from msgspec import Struct
 
 from inspection.sheet.canonical.canonical import dumps
-from inspection.sheet.canonical.form_3 import Content, content_of
+from inspection.sheet.canonical.form_4 import Content, content_of
 from inspection.sheet.canonical.forms import read_content
 from inspection.sheet.edition import PROGRAM
 from inspection.sheet.events import Entry

@@ -14,7 +14,7 @@ from inspection.measuring.verdict import Verdict
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.canonical.form_3 import read_entry
+from inspection.sheet.canonical.form_4 import read_entry
 from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.head import Head
 from inspection.sheet.people import Person

@@ -71,6 +71,23 @@ def test_doubt_and_review(tmp_path):
     assert all(after[name] == [] for name in new)
 
 
+def test_gauge_studies(tmp_path):
+    """What changed: the tables of gauge studies are there, empty. What remained: every row of a kept book."""
+    kept = Path(__file__).parents[1] / "books" / "schema_3.tenthwright"
+    path = Path(shutil.copy(kept, tmp_path / "kept.tenthwright"))
+    new = {"gauge_study", "study_reading", "study_answer", "study_end", "study_withdrawal"}
+    with closing(sqlite3.connect(path)) as connection:
+        names = [name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        before = {name: connection.execute(f'SELECT * FROM "{name}"').fetchall() for name in names}
+    assert not new & set(before)
+    open_book(path).engines.close()
+    with closing(sqlite3.connect(path)) as connection:
+        after = {name: connection.execute(f'SELECT * FROM "{name}"').fetchall() for name in (*before, *new)}
+    del before["schema_step"], after["schema_step"]
+    assert {name: after[name] for name in before} == before
+    assert all(after[name] == [] for name in new)
+
+
 def test_the_steps_make_what_the_tables_say(before_the_first):
     opened = open_book(before_the_first)
     with opened.engines.reading.connect() as connection:

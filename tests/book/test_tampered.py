@@ -23,7 +23,7 @@ import pytest
 
 from inspection.reasons import Reason
 from inspection.sheet.canonical.canonical import digest, dumps
-from inspection.sheet.canonical.form_3 import read_entry
+from inspection.sheet.canonical.form_4 import read_entry
 from inspection.words.say import say
 from storage.book.journal import columns_of
 from storage.book.opening import open_book

@@ -12,7 +12,7 @@ import pytest
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet.canonical.canonical import dumps
-from inspection.sheet.canonical.form_3 import read_entry
+from inspection.sheet.canonical.form_4 import read_entry
 from inspection.words.say import known, say
 from storage.book.verify import verify_book, verify_file, verify_sheet
 from storage.seals.data_file import write_data

@@ -23,7 +23,7 @@ from inspection.instruments.starter import starter_crib
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.edition import PROGRAM
 from inspection.sheet.evolve import Step, fold_sheet, fold_shop
@@ -229,7 +229,7 @@ class PlanLife(RuleBasedStateMachine):
         """The sheet folded anew beside every later issue, and written as it was signed."""
         before = fold_sheet(None, steps[:-1], self.plans)
         (event, entry) = steps[-1]
-        written = form_3.write_content(form_3.content_of(self.shop, before, entry, PROGRAM, event.incomplete))
+        written = form_4.write_content(form_4.content_of(self.shop, before, entry, PROGRAM, event.incomplete))
         assert written == content
         assert digest(content) == event.digest
 

@@ -17,7 +17,7 @@ from app.ledger.review.obstacles import ObstaclesDialog
 from app.ledger.review.returning import ReturnDialog
 from app.ledger.review.stating import StateDialog
 from app.parts.raising import RaiseDialog
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.review import Returned, StatementKind
 from inspection.sheet.state import Sheet, Stage
@@ -79,7 +79,7 @@ def test_from_a_signature_to_a_release(ledger: Ledger, answers: Any) -> None:
         if key == Qt.Key.Key_F10:
             refuses_to_call_it_complete(ledger)
     sheet = kept(ledger)
-    said = [(each.kind, form_3.read_statement(each.content).words) for each in sheet.statements]
+    said = [(each.kind, form_4.read_statement(each.content).words) for each in sheet.statements]
     assert said == [
         (StatementKind.APPROVED, ""),
         (StatementKind.NOT_COMPLETE, "row 29 of piece 002; a partial follows"),

@@ -9,7 +9,7 @@ from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.plan import Part, Plan, TitleBlock
 from inspection.drawing.requirement import Form, Requirement
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.events import Entry
 from inspection.sheet.evolve import fold_sheet
@@ -50,7 +50,7 @@ def sealed(person, sign) -> Sheet:
     sheet = fold_sheet(None, [(made, entry)], {"plan": plan})
     for round_ in (1, 2):
         later = replace(entry, at=NOON + round_ * 60_000_000)
-        content = form_3.write_content(form_3.content_of(shop, sheet, later, "Tenthwright test", "row waits"))
+        content = form_4.write_content(form_4.content_of(shop, sheet, later, "Tenthwright test", "row waits"))
         seal = ev.SheetSealed(
             round=round_,
             content=content.decode(),

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from inspection.reasons import Refused
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest, dumps
 from inspection.sheet.certificates import fingerprint
 from inspection.words.say import say
@@ -127,7 +127,7 @@ def test_every_bit_altered_is_found(whole):
 def said(content: bytes):
     """What the file says: every sealed content and the certificate of who signed it."""
     return [
-        (form_3.read_content(seal.content), fingerprint(seal.signature.certificate))
+        (form_4.read_content(seal.content), fingerprint(seal.signature.certificate))
         for seal in read_data(content).seals
     ]
 

@@ -27,7 +27,7 @@ from inspection.measuring.slots import slots_of
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.cells import instrument_of, open_cells, required, waiting_slots
 from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.evolve import fold_sheet
@@ -95,11 +95,11 @@ class AnyLife(RuleBasedStateMachine):
             return False
         assert before == again, "deciding left the sheet as it was"
         assert events == decide(life.shop, again, life.plans, act, entry, signer)
-        written = form_3.write_entry(stream=life.sheet_id, sequence=1, entry=entry, act=act, events=events)
-        record = form_3.read_entry(written)
+        written = form_4.write_entry(stream=life.sheet_id, sequence=1, entry=entry, act=act, events=events)
+        record = form_4.read_entry(written)
         assert (record.act, record.events, record.entry) == (act, events, entry)
         assert (
-            form_3.write_entry(
+            form_4.write_entry(
                 stream=record.stream, sequence=record.sequence, entry=record.entry, act=record.act, events=record.events
             )
             == written
@@ -291,8 +291,8 @@ class AnyLife(RuleBasedStateMachine):
         if not self.act(acts.SignSheet(sheet=self.life.sheet_id, incomplete=why), person, sign=True):
             return
         seal = self.life.sheet.seals[-1]
-        content = form_3.read_content(seal.content)
-        assert form_3.write_content(content).decode() == seal.content
+        content = form_4.read_content(seal.content)
+        assert form_4.write_content(content).decode() == seal.content
         assert content.readings == tuple(self.life.sheet.readings.values())
         assert content.evidence == tuple(self.life.sheet.evidence.values())
         assert content.head == self.life.sheet.head
@@ -382,7 +382,7 @@ class AnyLife(RuleBasedStateMachine):
     def what_is_under_seal_is_not_taken_back(self) -> None:
         sheet = self.life.sheet
         for seal in sheet.seals:
-            content = form_3.read_content(seal.content)
+            content = form_4.read_content(seal.content)
             gone = {one.reading for one in content.withdrawn}
             assert gone <= set(sheet.withdrawn)
             for reading in content.readings:

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest, dumps
 
 #: Every JSON value that may be signed.
@@ -120,7 +120,7 @@ def walk(kind: mi.Type, seen: set[Any]) -> Iterator[mi.Type]:
 
 def written_types() -> list[mi.Type]:
     seen: set[Any] = set()
-    return [one for root in (form_3.Record, form_3.Content) for one in walk(mi.type_info(root), seen)]
+    return [one for root in (form_4.Record, form_4.Content) for one in walk(mi.type_info(root), seen)]
 
 
 def test_nothing_that_is_written_holds_a_float_or_anything_unknown() -> None:

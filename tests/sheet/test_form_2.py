@@ -12,7 +12,7 @@ import pytest
 from inspection.measuring.reading import Observed, Role, Slot
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_2, form_3
+from inspection.sheet.canonical import form_2, form_4
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.canonical.forms import said_by
 from inspection.sheet.evolve import fold_sheet, fold_shop
@@ -132,7 +132,7 @@ def test_the_kept_seal_covers_what_the_kept_entries_made() -> None:
     shop, sheet = folded()
     entry = next(record.entry for record in records() if isinstance(record.act, acts.SignSheet))
     content = form_2.read_content(CONTENT)
-    now = form_3.content_of(shop, sheet, entry, content.program, content.incomplete)
+    now = form_4.content_of(shop, sheet, entry, content.program, content.incomplete)
     assert [getattr(now, name) for name in said_by(content)] == [getattr(content, name) for name in said_by(content)]
     assert content.chain == entry.previous
 

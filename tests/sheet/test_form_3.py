@@ -1,4 +1,4 @@
-"""Form 3 is read for ever: kept entries and a kept seal give the same values and the same bytes again."""
+"""Form 3 is read for ever: kept entries and a kept seal give the values that their bytes say."""
 
 from __future__ import annotations
 
@@ -12,14 +12,29 @@ import pytest
 from inspection.measuring.reading import Observed, Role, Slot
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_3, form_4
 from inspection.sheet.canonical.canonical import digest
+from inspection.sheet.canonical.forms import said_by
 from inspection.sheet.evolve import fold_sheet, fold_shop
 from inspection.sheet.state import Sheet, Shop
 
 KEPT = Path(__file__).parent / "form_3"
 LINES = (KEPT / "entries.jsonl").read_bytes().splitlines()
 CONTENT = (KEPT / "content.json").read_bytes()
+
+
+#: Acts and events that came with a later form.
+LATER: set[Any] = set()
+
+
+def holds(read: Any, kept: Any) -> bool:
+    """Whether everything in the kept plain values is in those read; a field that came later may stand beside."""
+    if isinstance(kept, dict):
+        return isinstance(read, dict) and all(key in read and holds(read[key], kept[key]) for key in kept)
+    if isinstance(kept, list):
+        pairs = zip(read, kept, strict=True) if isinstance(read, list | tuple) else [(None, kept)]
+        return all(holds(*pair) for pair in pairs)
+    return bool(read == kept)
 
 
 def records() -> list[form_3.Record]:
@@ -38,20 +53,16 @@ def folded() -> tuple[Shop, Sheet]:
 
 def test_every_act_and_event_is_kept() -> None:
     kept = records()
-    assert {type(record.act) for record in kept} == set(get_args(acts.AnyAct))
-    assert {type(event) for record in kept for event in record.events} == set(get_args(ev.AnyEvent))
+    assert {type(record.act) for record in kept} == set(get_args(acts.AnyAct)) - LATER
+    assert {type(event) for record in kept for event in record.events} == set(get_args(ev.AnyEvent)) - LATER
 
 
 @pytest.mark.parametrize(
     "line", LINES, ids=[f"{n}-{json.loads(line)['act']['type']}" for n, line in enumerate(LINES, 1)]
 )
-def test_a_kept_entry_is_written_back_to_the_same_bytes(line: bytes) -> None:
-    record = form_3.read_entry(line)
-    assert record.form == 3
-    again = form_3.write_entry(
-        stream=record.stream, sequence=record.sequence, entry=record.entry, act=record.act, events=record.events
-    )
-    assert again == line
+def test_a_kept_entry_says_all_that_its_bytes_say(line: bytes) -> None:
+    assert form_3.read_entry(line).form == 3
+    assert holds(msgspec.to_builtins(form_3.read_entry(line), str_keys=True), json.loads(line))
 
 
 def test_kept_entries_hold_the_values_they_held() -> None:
@@ -72,30 +83,30 @@ def test_kept_entries_hold_the_values_they_held() -> None:
     assert sealed.digest == digest(CONTENT)
 
 
-def test_the_kept_seal_is_read_and_written_back() -> None:
+def test_the_kept_seal_says_all_that_its_bytes_say() -> None:
     content = form_3.read_content(CONTENT)
     assert content.form == 3
     assert (content.program, content.shop) == ("Tenthwright 0.1.0", "Ames & Daughter")
     assert (content.round, content.incomplete) == (1, "the second piece is in the machine")
     assert (content.head.temperature, content.plan.part.revision) == ("68 °F", "C")
     assert [note.text for note in content.notes] == ["burr at the slot\nleft side"]
-    assert form_3.write_content(content) == CONTENT
+    assert holds(msgspec.to_builtins(content, str_keys=True), json.loads(CONTENT))
 
 
 def test_the_kept_seal_covers_what_the_kept_entries_made() -> None:
     shop, sheet = folded()
     entry = next(record.entry for record in records() if isinstance(record.act, acts.SignSheet))
     content = form_3.read_content(CONTENT)
-    assert form_3.content_of(shop, sheet, entry, content.program, content.incomplete) == content
+    now = form_4.content_of(shop, sheet, entry, content.program, content.incomplete)
+    assert [getattr(now, name) for name in said_by(content)] == [getattr(content, name) for name in said_by(content)]
     assert content.chain == entry.previous
 
 
-def test_a_kept_statement_is_read_and_written_back() -> None:
+def test_a_kept_statement_is_read() -> None:
     stated = next(event for record in records() for event in record.events if isinstance(event, ev.StatementSigned))
-    content = form_3.read_statement(stated.content)
+    content = form_4.read_statement(stated.content)
     assert (content.kind.value, content.by.name, content.own) == ("sheet approved", "Lea Lund", False)
     assert [one.number for one in content.nonconformances] == ["NC-1", "NC-2", "NC-3"]
-    assert form_3.write_statement(content).decode() == stated.content
     assert digest(stated.content.encode()) == stated.digest
 
 

@@ -15,7 +15,7 @@ from inspection.measuring.reading import Slot
 from inspection.quantity.reader import read
 from inspection.reasons import Reason
 from inspection.sheet import acts
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.cells import open_cells, required
 from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.people import Duty
@@ -88,12 +88,12 @@ def test_the_three_statements_follow_one_another(shop: Any) -> None:
     assert refused(shop, StatementKind.COMPLETE) == ["review.not_approved"]
     assert refused(shop, StatementKind.RELEASED, "lot 4") == ["review.not_approved"]
     (approved,) = state(shop, StatementKind.APPROVED)
-    content = form_3.read_statement(approved.content)
+    content = form_4.read_statement(approved.content)
     assert (content.seal, content.kind, content.own) == (shop.sheet.seals[-1].digest, StatementKind.APPROVED, False)
     assert shop.sheet.stage is Stage.APPROVED
     state(shop, StatementKind.COMPLETE)
     (released,) = state(shop, StatementKind.RELEASED, "lot 4711, 200 pieces, this set-up")
-    said = form_3.read_statement(released.content)
+    said = form_4.read_statement(released.content)
     assert said.words == "lot 4711, 200 pieces, this set-up"
     assert said.earlier == tuple(each.digest for each in shop.sheet.statements[:2])
 
@@ -115,7 +115,7 @@ def test_nobody_approves_an_own_sheet_unless_the_shop_allows_it(shop: Any) -> No
     assert refused(shop, StatementKind.APPROVED, person=shop.person) == ["review.own_sheet"], "who signed it"
     shop.sheets[shop.sheet_id] = replace(shop.sheet, rules=replace(shop.sheet.rules, lead_may_approve_own=True))
     (approved,) = state(shop, StatementKind.APPROVED, person=both)
-    assert form_3.read_statement(approved.content).own, "and the statement shows it"
+    assert form_4.read_statement(approved.content).own, "and the statement shows it"
 
 
 def test_open_rows_stop_approval(shop: Any) -> None:
@@ -185,7 +185,7 @@ def test_a_point_is_answered_and_under_the_statement(shop: Any) -> None:
     measured(shop).sign()
     shop.do(acts.AnswerPoint(sheet=shop.sheet_id, point="marginal:1", words="measured again"), person=shop.lead)
     (approved,) = state(shop, StatementKind.APPROVED)
-    assert [each.words for each in form_3.read_statement(approved.content).answers] == ["measured again"]
+    assert [each.words for each in form_4.read_statement(approved.content).answers] == ["measured again"]
 
 
 def test_what_the_lead_reads_again_counts_for_nothing(shop: Any) -> None:
@@ -316,7 +316,7 @@ def test_a_partial_first_article_on_a_later_piece_completes_it(shop: Any) -> Non
     shop.sign()
     state(shop, StatementKind.APPROVED)
     (complete,) = state(shop, StatementKind.COMPLETE)
-    assert form_3.read_statement(complete.content).baseline == shop.sheets[baseline].seals[-1].digest
+    assert form_4.read_statement(complete.content).baseline == shop.sheets[baseline].seals[-1].digest
 
 
 def test_a_partial_that_leaves_a_row_of_the_baseline_does_not_complete_it(shop: Any) -> None:

@@ -14,7 +14,7 @@ from inspection.instruments.rules import Rules
 from inspection.measuring.reading import Role, Slot
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.cells import cells_by_route, open_cells, required, rows_by_route, waiting, waiting_slots
 from inspection.sheet.edition import PROGRAM
@@ -264,7 +264,7 @@ def test_the_seal_covers_the_whole_sheet_and_the_head_of_the_chain(life: Any) ->
     life.do(acts.KeepAsWritten(sheet=life.sheet_id, question=life.question()))
     entry = life.entry()
     sealed = life.sign("more to come")
-    content = form_3.read_content(sealed.content)
+    content = form_4.read_content(sealed.content)
     assert content.chain == entry.previous
     assert sealed.digest == digest(sealed.content.encode()) == sealed.signature.value
     assert (content.program, content.shop, content.sheet) == (PROGRAM, "Ames & Daughter", life.sheet_id)
@@ -280,7 +280,7 @@ def test_the_seal_covers_the_whole_sheet_and_the_head_of_the_chain(life: Any) ->
     assert {person.name for person in content.people} == {"Ann Ames", "Bo"}
     used = {(part.identity, part.issue) for r in content.readings for part in r.method.parts}
     assert used <= {(one.identity, one.issue) for one in content.instruments}
-    assert form_3.write_content(content) == sealed.content.encode()
+    assert form_4.write_content(content) == sealed.content.encode()
 
 
 def test_a_new_round_keeps_the_old_seal(life: Any) -> None:
@@ -290,8 +290,8 @@ def test_a_new_round_keeps_the_old_seal(life: Any) -> None:
     life.take("1", ".5")
     second = life.sign("one row")
     assert [seal.digest for seal in life.sheet.seals] == [first.digest, second.digest]
-    assert form_3.read_content(second.content).earlier == (first.digest,)
-    assert form_3.read_content(second.content).round == 2
+    assert form_4.read_content(second.content).earlier == (first.digest,)
+    assert form_4.read_content(second.content).round == 2
 
 
 def test_files_are_recorded_open_or_sealed(life: Any) -> None:

@@ -24,7 +24,7 @@ from app.window.early import Early
 from app.window.start import furnish
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.canonical.form_3 import read_entry
+from inspection.sheet.canonical.form_4 import read_entry
 
 PASSPHRASE = "nine blue herons"
 CONTROL, NONE = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.NoModifier

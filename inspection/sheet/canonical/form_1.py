@@ -9,7 +9,7 @@ from __future__ import annotations
 import msgspec
 
 from inspection.sheet.canonical import form_2
-from inspection.sheet.canonical.form_3 import Content, Record
+from inspection.sheet.canonical.form_4 import Content, Record
 
 FORM = 1
 

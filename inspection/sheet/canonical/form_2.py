@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import msgspec
 
-from inspection.sheet.canonical.form_3 import Content, Record
+from inspection.sheet.canonical import form_3
+from inspection.sheet.canonical.form_4 import Content, Record
 
 FORM = 2
 
 #: Fields of the sealed content that came later: a seal of this form says nothing of them.
-UNSAID = frozenset(
+UNSAID = form_3.UNSAID | frozenset(
     {
         "checks",
         "reopened",

@@ -8,22 +8,28 @@ import msgspec
 from msgspec import Struct
 
 from inspection.reasons import Reason, Refused
-from inspection.sheet.canonical import form_1, form_2, form_3
-from inspection.sheet.canonical.form_3 import Content, Record
+from inspection.sheet.canonical import form_1, form_2, form_3, form_4
+from inspection.sheet.canonical.form_4 import Content, Record
 
 ENTRY_READERS: dict[int, Callable[[bytes], Record]] = {
     form_1.FORM: form_1.read_entry,
     form_2.FORM: form_2.read_entry,
     form_3.FORM: form_3.read_entry,
+    form_4.FORM: form_4.read_entry,
 }
 CONTENT_READERS: dict[int, Callable[[bytes | str], Content]] = {
     form_1.FORM: form_1.read_content,
     form_2.FORM: form_2.read_content,
     form_3.FORM: form_3.read_content,
+    form_4.FORM: form_4.read_content,
 }
 
 
-_UNSAID: dict[int, frozenset[str]] = {form_1.FORM: form_1.UNSAID, form_2.FORM: form_2.UNSAID}
+_UNSAID: dict[int, frozenset[str]] = {
+    form_1.FORM: form_1.UNSAID,
+    form_2.FORM: form_2.UNSAID,
+    form_3.FORM: form_3.UNSAID,
+}
 
 
 class _Numbered(Struct):

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, select
 from inspection.measuring.reading import Reading
 from inspection.reasons import Amount, Part, Reason
 from inspection.sheet import events as ev
-from inspection.sheet.canonical.form_3 import Record
+from inspection.sheet.canonical.form_4 import Record
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.state import Sheet, Shop
 from inspection.sheet.why import why_event

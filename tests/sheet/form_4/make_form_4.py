@@ -1,6 +1,6 @@
-"""Makes the entries and the sealed content of form 3 that are kept for good, one of every act and event.
+"""Makes the entries and the sealed content of form 4 that are kept for good, one of every act and event.
 
-    python tests/sheet/form_3/make_form_3.py
+    python tests/sheet/form_4/make_form_4.py
 
 Existing files are left alone: what was once written in a form must be read for ever. Only before the first release,
 while no book in use holds the form, may they be removed and made anew.
@@ -25,10 +25,11 @@ from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.measuring.reading import Role, Slot
 from inspection.quantity.reader import read
 from inspection.sheet import acts
-from inspection.sheet.canonical.form_3 import write_entry
+from inspection.sheet.canonical.form_4 import write_entry
 from inspection.sheet.cells import open_cells
 from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.head import Head, SubItem
+from inspection.sheet.life import points_of
 from inspection.sheet.measured import measurement
 from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.people import Duty, Person
@@ -207,7 +208,9 @@ def review(life: Any) -> None:
         sheet=life.sheet_id, characteristic=row, piece=piece, slot=Slot(), quantity=read(".5005", unit="in")
     )
     life.do(again, person=lead)
-    life.do(acts.AnswerPoint(sheet=life.sheet_id, point="marginal:1", words="read again"), person=lead)
+    for point in points_of(life.shop, life.sheet, life.plans, life.entry().day):
+        if point.must_answer:
+            life.do(acts.AnswerPoint(sheet=life.sheet_id, point=point.key, words="read again"), person=lead)
     approved = acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.APPROVED)
     life.do(approved, person=lead, sign=life.signer(lead))
     follow(life, lead)
@@ -230,7 +233,7 @@ def assembled(head: Head) -> Head:
 def main() -> None:
     """Write both files."""
     if ENTRIES.exists() or CONTENT.exists():
-        sys.exit("form 3 is there already and is kept for good")
+        sys.exit("form 4 is there already and is kept for good")
     lines, content = written()
     ENTRIES.write_bytes(b"\n".join(lines) + b"\n")
     CONTENT.write_bytes(content.encode())
