@@ -14,6 +14,7 @@ from app.command.outcome import Answer
 from app.command.sheets import opened
 from app.command.table import table
 from app.command.world import World, plain_text
+from app.jobs.finding import wanted_by
 from app.jobs.hand import Hand, person_named
 from inspection.reasons import Reason, Refused
 from inspection.words.say import word
@@ -29,8 +30,7 @@ def find(options: Namespace, world: World) -> Answer:
     since, until = day_asked("--since", options.since), day_asked("--until", options.until)
     texts: dict[str, Any] = {name: plain_text(getattr(options, name)) for name in TEXTS}
     with opened(options, world, only_read=True) as hand:
-        wanted = Wanted(
-            text=plain_text(" ".join(options.text)),
+        within = Wanted(
             part=part_asked(hand, options.part) if options.part else "",
             person=_person(hand, options.by) if options.by else "",
             instrument=instrument_asked(hand, options.using).identity if options.using else "",
@@ -38,7 +38,8 @@ def find(options: Namespace, world: World) -> Answer:
             since=since,
             until=until,
         )
-        heads, rows, data = listed_sheets(hand, replace(wanted, **texts))
+        line = plain_text(" ".join(options.text))
+        heads, rows, data = listed_sheets(hand, wanted_by(line, hand.book.shop(), replace(within, **texts)))
     lines = table([word(f"command.head.{head}") for head in heads], rows) if rows else [word("command.nothing_found")]
     return Answer(tuple(lines), {"done": True, "sheets": data})
 

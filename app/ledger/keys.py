@@ -29,13 +29,16 @@ KEYS = {
     "sheet": Key("Alt+S", "ledger.action.sheet"),
     "journal": Key("Alt+J", "ledger.action.journal"),
     "nonconformances": Key("Alt+N", "ledger.action.nonconformances"),
-    "person": Key("Alt+P", "ledger.action.person"),
-    "days": Key("Alt+D", "ledger.action.days"),
+    "fields": Key("Alt+F", "ledger.action.fields"),
     "find": Key("Ctrl+F", "ledger.action.find"),
+    "copy": Key("Ctrl+C", "listing.action.copy"),
+    "write": Key("Ctrl+E", "listing.action.write"),
     "on": Key("Alt+PgDown", "ledger.action.on"),
     "up": Key("Alt+PgUp", "ledger.action.up"),
 }
-BUTTONS = ("open", "sign", "review", "desk", "next", "round", "nonconformances", "part", "rows", "trace", "journal")
+BUTTONS = ("open", "sign", "review", "desk", "next", "round", "nonconformances")
+#: What looks back, as buttons beside the title.
+BACK = ("rows", "trace", "part", "journal")
 #: Actions on one sheet, which need a row.
 ON_ONE = ("open", "next", "sign", "round", "review", "desk", "part", "rows", "sheet", "journal")
 #: Ways of cutting the list down, each with ``Alt+`` and its place.
@@ -78,13 +81,13 @@ ACROSS_KEYS = {
 }
 #: The rows of a part in time.
 ROWS_KEYS = {
-    "copy": Key("Ctrl+C", "ledger.action.copy"),
+    "copy": Key("Ctrl+C", "listing.action.copy"),
     "on": Key("Alt+PgDown", "ledger.action.on"),
     "up": Key("Alt+PgUp", "ledger.action.up"),
 }
 #: What a found error makes of readings.
 TRACE_KEYS = {
-    "copy": Key("Ctrl+C", "ledger.action.copy"),
+    "copy": Key("Ctrl+C", "listing.action.copy"),
     "trace": Key("Alt+T", "ledger.action.trace"),
     "open": Key("Ctrl+Return", "ledger.action.open", ("Ctrl+Enter",)),
 }

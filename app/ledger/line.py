@@ -10,6 +10,9 @@ from inspection.words.say import word
 from storage.book.queries.found_sheets import FoundSheet, State
 from storage.book.queries.sheets import ListedSheet
 
+#: The fields of a line that a list shows, in their order.
+COLUMNS = ("part", "revision", "name", "serials", "customer", "order", "made", "state")
+
 
 class Line(NamedTuple):
     """One sheet as listed. ``open`` counts the cells that still need a reading, ``sequence`` is where it was made."""

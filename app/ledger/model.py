@@ -6,10 +6,9 @@ from typing import Any
 
 from PySide6.QtCore import QModelIndex
 
-from app.ledger.line import Line
+from app.ledger.line import COLUMNS, Line
 from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index, LinesModel
 
-COLUMNS = ("part", "revision", "name", "serials", "customer", "order", "made", "state")
 STATE = COLUMNS.index("state")
 
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date
+from functools import partial
 
 from PySide6.QtWidgets import QWidget
 
+from app.jobs import finding
 from app.ledger.line import Line
 from app.window import words
-from app.window.asking import Field, Question, Sort, ask
+from app.window.asking import Fault, Field, Question, Sort, ask
+from inspection.reasons import Refused
 from inspection.sheet.state import Shop
-from inspection.words.say import word
+from inspection.words.say import say, word
 
 
 def ask_round(parent: QWidget, line: Line) -> str:
@@ -37,43 +39,56 @@ def ask_next(parent: QWidget, line: Line) -> tuple[tuple[str, ...], str] | None:
     return serials, answer.get("order", "").strip()
 
 
-def ask_person(parent: QWidget, shop: Shop, chosen: str) -> str | None:
-    """Whose sheets are listed: a person's identity, "" for everybody's; None if the person went back."""
-    people = sorted(shop.people.items(), key=lambda pair: pair[1].name.casefold())
-    choices = (("", word("ledger.person.all")), *((identity, person.name) for identity, person in people))
-    field = Field("person", word("ledger.person.field"), Sort.CHOICE, chosen, choices, needed=False)
-    question = Question(word("ledger.person.title"), "", (field,), word("ledger.cut.yes"), words.word("button.no"))
-    answer = ask(parent, question)
-    return None if answer is None else answer["person"]
-
-
-def ask_days(parent: QWidget, since: str, until: str) -> tuple[str, str] | None:
-    """From and to which day sheets are listed, "" for an open end; None if the person went back."""
-    fields = (
-        Field("since", word("ledger.days.since"), value=since, needed=False),
-        Field("until", word("ledger.days.until"), value=until, needed=False),
-    )
+def ask_fields(parent: QWidget, shop: Shop, line: str) -> str | None:
+    """A line to look for by its fields, from the line that stands there; None if the person went back."""
+    named, text = finding.parted(line)
+    fields = [Field("text", word("ledger.fields.text"), value=text, needed=False)]
+    for name in finding.FIELDS:
+        value = named[name].text if name in named else ""
+        choices = _choices(name, shop)
+        label, hint = word(f"ledger.fields.{name}"), word(f"ledger.fields.hint.{name}") if name in HINTED else ""
+        sort = Sort.CHOICE if choices else Sort.TEXT
+        fields.append(Field(name, label, sort, value, choices, needed=False, hint=hint))
+    title, yes = word("ledger.fields.title"), word("ledger.cut.yes")
     question = Question(
-        word("ledger.days.title"),
-        word("ledger.days.text"),
-        fields,
-        word("ledger.cut.yes"),
+        title,
+        word("ledger.fields.about"),
+        tuple(fields),
+        yes,
         words.word("button.no"),
-        check=_fault,
+        check=partial(_fault, shop),
     )
     answer = ask(parent, question)
-    return None if answer is None else (answer["since"].strip(), answer["until"].strip())
+    return None if answer is None else _line(answer)
 
 
-def _fault(answer: dict[str, str]) -> str:
-    """What is wrong with the days, "" if nothing is."""
-    days = [answer.get(name, "").strip() for name in ("since", "until")]
-    for text in filter(None, days):
+#: Fields that say how they are filled in.
+HINTED = ("revision", "instrument", "since", "until")
+
+
+def _choices(name: str, shop: Shop) -> tuple[tuple[str, str], ...]:
+    """What is chosen from, as it is written in the line; nothing for a field that is written."""
+    if name == "person":
+        people = sorted((person.name for person in shop.people.values()), key=str.casefold)
+        return (("", word("ledger.fields.anybody")), *((each, each) for each in people))
+    if name in ("verdict", "state"):
+        return (("", word("ledger.fields.any")), *((each, each) for each in finding.values_of(name).values()))
+    return ()
+
+
+def _line(answer: dict[str, str]) -> str:
+    return finding.written(answer, " ".join(answer.get("text", "").split()))
+
+
+def _fault(shop: Shop, answer: dict[str, str]) -> str | Fault:
+    """What is wrong with which field, "" if nothing is."""
+    for name in finding.FIELDS:
         try:
-            whole = date.fromisoformat(text).isoformat() == text
-        except ValueError:
-            whole = False
-        if not whole:
-            return word("ledger.days.no_day", text=text)
-    since, until = days
-    return word("ledger.days.backwards") if since and until and since > until else ""
+            finding.wanted_by(finding.written({name: answer.get(name, "")}, ""), shop)
+        except Refused as refused:
+            return Fault(name, say(refused.reasons[0]))
+    try:
+        finding.wanted_by(_line(answer), shop)
+    except Refused as refused:
+        return Fault("until", say(refused.reasons[0]))
+    return ""

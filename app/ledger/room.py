@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from msgspec.structs import replace
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
@@ -19,8 +20,9 @@ from PySide6.QtWidgets import (
 )
 
 from app.background.worker import Failure, Job, Ticket
+from app.jobs import finding
 from app.ledger import detail, questions, work
-from app.ledger.keys import BUTTONS, CUT_KEYS, CUTS, KEYS, ON_ONE
+from app.ledger.keys import BACK, BUTTONS, CUT_KEYS, CUTS, KEYS, ON_ONE
 from app.ledger.line import Line
 from app.ledger.pages import Pages
 from app.ledger.side import Face, Side
@@ -29,10 +31,12 @@ from app.ledger.top import Top
 from app.parts import signing
 from app.parts.buttons import rest
 from app.parts.doing import Doing
+from app.parts.exporting import copy_listing, write_listing_out
 from app.parts.fitted import Fitted
 from app.window.house import House, Room
 from app.window.keys import Key, make_action
 from app.window.theme import Theme
+from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet.steps import not_now
 from inspection.words.say import say, word
@@ -40,6 +44,7 @@ from storage.book.queries.found_sheets import Wanted
 
 if TYPE_CHECKING:
     from app.jobs.hand import Foreseen
+    from storage.dispatch.listing import Listing
 
 #: The width of the page beside the list in logical pixels, and its share of the room in per cent.
 SIDE, SHARE, MOST_SIDE = 420, 38, 640
@@ -56,8 +61,9 @@ class LedgerRoom(Room):
         super().__init__(house, parent)
         self.setObjectName("page")
         self.wanted = Wanted()
+        self._faulty = ""
         self._cut = "all"
-        self._person, self._since, self._until, self._part, self._part_title = "", "", "", "", ""
+        self._part, self._part_title = "", ""
         self._more, self._asked_after = False, 0
         self._open_when_found = False
         self._finding: Job | None = None
@@ -69,8 +75,9 @@ class LedgerRoom(Room):
         self.pages.left.connect(self._to_finding)
         self.actions_by_name = self._make_actions()
         named = self.actions_by_name
-        filters = [named[name] for name in (*map(_cut_name, CUTS), "person", "days")]
-        self.top = Top(tuple(named[name] for name in BUTTONS), tuple(filters), house.theme, self)
+        filters = [named[name] for name in (*map(_cut_name, CUTS), "fields")]
+        doing, back = (tuple(named[name] for name in names) for names in (BUTTONS, BACK))
+        self.top = Top(doing, back, tuple(filters), house.theme, self)
         self.table = SheetsTable(house, self)
         self.model = self.table.sheets
         self.side = Side(house.theme, self)
@@ -106,8 +113,9 @@ class LedgerRoom(Room):
             "part": self._part_or_all,
             "sheet": partial(self._turn_to, Face.SHEET),
             "journal": partial(self._turn_to, Face.JOURNAL),
-            "person": self._ask_person,
-            "days": self._ask_days,
+            "fields": self._ask_fields,
+            "copy": partial(self._list_found, self._copy_list),
+            "write": partial(self._list_found, self._write_list),
             "find": self._to_find,
             "on": partial(self._scroll, 1),
             "up": partial(self._scroll, -1),
@@ -117,7 +125,7 @@ class LedgerRoom(Room):
         for name, key in CUT_KEYS.items():
             cut = partial(self._cut_to, name)
             made[_cut_name(name)] = make_action(page, Key(key, ""), word(f"ledger.only.{name}"), cut)
-        for name in (*map(_cut_name, CUTS), "person", "days", "part"):
+        for name in (*map(_cut_name, CUTS), "part"):
             made[name].setCheckable(True)
         made[_cut_name("all")].setChecked(True)
         for action in made.values():
@@ -182,21 +190,25 @@ class LedgerRoom(Room):
         self._soon.stop()
         if self.house.worker is None:
             return
-        self.wanted = Wanted(
-            text=" ".join(self.top.search.text().split()),
-            part=self._part,
-            person=self._person,
-            state=CUTS[self._cut].state,
-            sent=CUTS[self._cut].sent,
-            since=self._since,
-            until=self._until,
-        )
+        within = Wanted(part=self._part, state=CUTS[self._cut].state, sent=CUTS[self._cut].sent)
+        try:
+            self.wanted = self._understood(within)
+        except Refused as refused:
+            self._faulty = say(refused.reasons[0])
+            self._show_title()
+            return
+        self._faulty = ""
         if self._finding is not None:
             self._finding.stop()
         self._asked_after = 0
         self._finding = self.house.worker.read(work.Find(self.wanted).run, self._take_page, self.house.fail)
         if self._part:
             self.house.worker.read(work.PartInTime(self._part).run, self._take_part, self.house.fail)
+
+    def _understood(self, within: Wanted) -> Wanted:
+        """What the find line looks for. Raises Refused."""
+        shop = self.house.shop
+        return within if shop is None else finding.wanted_by(self.top.search.text(), shop, within)
 
     def _read_on(self) -> None:
         """The next page, once."""
@@ -238,16 +250,13 @@ class LedgerRoom(Room):
         n = len(self.model.lines)
         said = [word("ledger.count.more", n=n) if self._more else word("ledger.count", n=n)]
         shop = self.house.shop
-        if self._person and shop is not None and self._person in shop.people:
-            said.append(word("ledger.by", person=shop.people[self._person].name))
-        if self._since or self._until:
-            said.append(word("ledger.span", first=self._since or "…", last=self._until or "…"))
+        if shop is not None:
+            cut = self.wanted.state is CUTS[self._cut].state  # its button says so
+            said += finding.told(replace(self.wanted, state=None) if cut else self.wanted, shop)
         title = word("ledger.part.title", part=self._part_title) if self._part else word("room.ledger")
-        self.top.show_title(title, "   ".join(said))
+        self.top.show_title(title, self._faulty or "   ".join(said), faulty=bool(self._faulty))
         for name in CUTS:
             self.actions_by_name[_cut_name(name)].setChecked(name == self._cut)
-        self.actions_by_name["person"].setChecked(bool(self._person))
-        self.actions_by_name["days"].setChecked(bool(self._since or self._until))
         self.actions_by_name["part"].setChecked(bool(self._part))
 
     def _acted(self, _ticket: Ticket, _outcome: Any) -> None:
@@ -264,17 +273,14 @@ class LedgerRoom(Room):
         self._show_title()
         self._find()
 
-    def _ask_person(self) -> None:
+    def _ask_fields(self) -> None:
+        """Ask field by field; the answer stands in the find line."""
         if self.house.shop is not None:
-            chosen = questions.ask_person(self, self.house.shop, self._person)
-            self._person = self._person if chosen is None else chosen
-            self._find_anew()
-
-    def _ask_days(self) -> None:
-        days = questions.ask_days(self, self._since, self._until)
-        if days is not None:
-            self._since, self._until = days
-        self._find_anew()
+            line = questions.ask_fields(self, self.house.shop, self.top.search.text())
+            if line is not None:
+                self.top.search.setText(line)
+                self._find_anew()
+            self._to_find()
 
     def _part_or_all(self) -> None:
         """The sheets of the chosen one's part in time; once more, all sheets again."""
@@ -498,6 +504,20 @@ class LedgerRoom(Room):
     def _show_rows(self, looked: work.Looked) -> None:
         self.pages.rows(looked.sheet.plan.part_identity, looked.sheet.plan.part.number)
 
+    # --- what was found, as a table ---------------------------------------------------------------------------------
+
+    def _list_found(self, then: Callable[[Listing], None]) -> None:
+        """All that was found, those too that were not read yet."""
+        if self.house.worker is not None:
+            title, about = word("room.ledger"), self.top.about()
+            self.house.worker.read(work.ListFound(self.wanted, title, about).run, then, self.house.fail)
+
+    def _copy_list(self, listing: Listing) -> None:
+        copy_listing(self.house, listing)
+
+    def _write_list(self, listing: Listing) -> None:
+        write_listing_out(self, self.house, listing, word("ledger.list.file"))
+
     def _to_finding(self) -> None:
         self.pages.to_finding()
         self.arrive()
@@ -535,8 +555,8 @@ class LedgerRoom(Room):
             self._turn_to(Face.SHEET)
         elif self.top.search.text():
             self.top.search.clear()
-        elif self._cut != "all" or self._person or self._since or self._until:
-            self._cut, self._person, self._since, self._until = "all", "", "", ""
+        elif self._cut != "all":
+            self._cut = "all"
             self._find_anew()
         elif self._part:
             self._leave_part()

@@ -6,8 +6,8 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QWidget
 
-from app.ledger.line import Line
-from app.ledger.model import COLUMNS, SheetsModel
+from app.ledger.line import COLUMNS, Line
+from app.ledger.model import SheetsModel
 from app.parts.listed import ListTable
 from app.window.house import House
 from app.window.theme import ROW, Theme

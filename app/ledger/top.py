@@ -1,4 +1,5 @@
-"""The upper part of the room: title, what the list is cut down to, the find line, and the usual actions."""
+"""The upper part of the room: title, what the list is cut down to, ways to look back,
+the find line, and the usual actions."""
 
 from __future__ import annotations
 
@@ -19,7 +20,12 @@ class Top(QWidget):
     given_on = Signal(object)
 
     def __init__(
-        self, actions: tuple[QAction, ...], filters: tuple[QAction, ...], theme: Theme, parent: QWidget | None = None
+        self,
+        actions: tuple[QAction, ...],
+        back: tuple[QAction, ...],
+        filters: tuple[QAction, ...],
+        theme: Theme,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._title, self._about = Fitted("title", self), Fitted("soft", self)
@@ -27,10 +33,12 @@ class Top(QWidget):
         self.search = FindLine(word("ledger.find"), self)
         self.search.given_on.connect(self.given_on)
         self.buttons = ButtonRow([ActionButton(action, self) for action in actions], self)
+        self.back = ButtonRow([ActionButton(action, self) for action in back], self)
         self.filters = ButtonRow([ActionButton(action, self) for action in filters], self)
         first = self._first = QHBoxLayout()
         first.addWidget(self._title)
         first.addWidget(self._about, 1)
+        first.addWidget(self.back)
         self._layout = QVBoxLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._layout.addLayout(first)
@@ -39,9 +47,14 @@ class Top(QWidget):
         self._layout.addWidget(self.filters)
         self.take_theme(theme)
 
-    def show_title(self, title: str, about: str) -> None:
-        """Show what is listed, and what it is cut down to."""
+    def show_title(self, title: str, about: str, *, faulty: bool = False) -> None:
+        """Show what is listed, and what it is cut down to, or what is wrong with what is looked for."""
         self._title.show_text(title)
+        self.back.setVisible(not faulty)  # the sentence wants the room
+        look = "problem" if faulty else "soft"
+        if self._about.property("look") != look:
+            self._about.setProperty("look", look)
+            self._about.style().polish(self._about)
         self._about.show_text(about)
 
     def about(self) -> str:
@@ -57,5 +70,5 @@ class Top(QWidget):
         """Keep the proportions at another scale."""
         self._layout.setSpacing(theme.px(10))
         self._first.setSpacing(theme.px(16))
-        for row in (self.buttons, self.filters):
+        for row in (self.buttons, self.back, self.filters):
             row.take_theme(theme)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from app.ledger.line import Line, line_of
+from app.ledger.line import COLUMNS, Line, line_of
 from inspection.sheet import acts
 from inspection.sheet.head import Head
+from inspection.words.say import word
 from storage.book.queries.found_sheets import Wanted, found_sheets
 from storage.book.queries.part_in_time import RevisionCounts, part_in_time
 from storage.book.queries.sent_of_sheet import SentOfSheet, sent_of_sheet
@@ -15,6 +16,7 @@ from storage.book.queries.sheet_journal import JournalLine, sheet_journal
 if TYPE_CHECKING:
     from inspection.sheet.state import Sheet, Shop
     from storage.book.door import Book
+    from storage.dispatch.listing import Listing
 
 #: Sheets of a page of the list, and entries of a page of a journal.
 PAGE, JOURNAL_PAGE = 60, 40
@@ -39,6 +41,32 @@ class Find(NamedTuple):
         """Raises BookFailure."""
         found = book.ask(found_sheets, self.wanted, limit=PAGE + 1, after=self.after)
         return Page(self.wanted, self.after, tuple(map(line_of, found[:PAGE])), len(found) > PAGE)
+
+
+#: Sheets that go into one list: more than anybody reads, and few enough for a workbook.
+MOST_LISTED = 5_000
+
+
+class ListFound(NamedTuple):
+    """List all sheets that are wanted under a title, with what is said of them."""
+
+    wanted: Wanted
+    title: str
+    about: str
+
+    def run(self, book: Book) -> Listing:
+        """Raises BookFailure. Read page by page, so that an entry never waits long."""
+        from storage.dispatch.listing import Listing
+
+        lines: list[Line] = []
+        while True:
+            page = Find(self.wanted, lines[-1].sequence if lines else 0).run(book)
+            lines += page.lines
+            if not page.more or len(lines) >= MOST_LISTED:
+                break
+        heads = tuple(word(f"ledger.column.{name}") for name in COLUMNS)
+        rows = tuple(tuple(getattr(line, name) for name in COLUMNS) for line in lines)
+        return Listing(self.title, heads, rows, (self.about,), shop=book.shop().name)
 
 
 class Looked(NamedTuple):

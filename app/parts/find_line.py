@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 #: Keys that are given on to the list.
@@ -20,6 +20,18 @@ class FindLine(QLineEdit):
         super().__init__(parent)
         self.setPlaceholderText(name)
         self.setAccessibleName(name)
+
+    def event(self, event: QEvent) -> bool:
+        """Copying with nothing selected is meant for the list, not for the line."""
+        if (
+            event.type() == QEvent.Type.ShortcutOverride
+            and isinstance(event, QKeyEvent)
+            and event.matches(QKeySequence.StandardKey.Copy)
+            and not self.hasSelectedText()
+        ):
+            event.ignore()
+            return False
+        return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """A key that means nothing in a line goes to the list."""

@@ -28,6 +28,9 @@ from app.window.words import word
 #: What a file or a folder is looked for with.
 _PATHS = (Sort.OPEN_FILE, Sort.SAVE_FILE, Sort.FOLDER)
 
+#: More fields than this stand in two columns, so that they fit on a low screen.
+MOST_ROWS = 10
+
 
 class ChoiceBox(QComboBox):
     """A choice whose chevron is painted in the text's own colour, light or dark."""
@@ -69,7 +72,11 @@ class QuestionDialog(QDialog):
         em = self.fontMetrics().height()
         layout.setContentsMargins(em * 2, em * 3 // 2, em * 2, em * 3 // 2)
         layout.setSpacing(em * 3 // 4)
-        wide = bool(question.rows) or any(field.sort in _PATHS for field in question.fields)
+        wide = (
+            bool(question.rows)
+            or len(question.fields) > MOST_ROWS
+            or any(field.sort in _PATHS for field in question.fields)
+        )
         self.setMinimumWidth(em * (44 if wide else 34))
         self._make_room()
         for widget in list(self._fields.values())[:1]:
@@ -114,20 +121,24 @@ class QuestionDialog(QDialog):
         return label
 
     def _grid(self, fields: tuple[Field, ...]) -> QGridLayout:
-        """A field a row, below it the row in which its fault is told."""
+        """A field a row, below it the row in which its fault is told; many fields stand in two columns."""
         grid = self._fields_grid = QGridLayout()
-        grid.setColumnStretch(1, 1)
-        for row, field in zip(range(0, 2 * len(fields), 2), fields, strict=True):
+        high = len(fields) if len(fields) <= MOST_ROWS else (len(fields) + 1) // 2
+        for place, field in enumerate(fields):
+            row, left = 2 * (place % high), 4 * (place // high)
+            grid.setColumnStretch(left + 1, 1)
+            if left:
+                grid.setColumnMinimumWidth(left - 1, self.fontMetrics().height())
             label = QLabel(field.label, self)
             widget = self._widget(field)
             widget.setAccessibleName(field.label)
             label.setBuddy(widget)
             self._fields[field.name] = widget
             is_path = field.sort in _PATHS
-            grid.addWidget(label, row, 0)
-            grid.addWidget(widget, row, 1, 1, 1 if is_path else 2)
+            grid.addWidget(label, row, left)
+            grid.addWidget(widget, row, left + 1, 1, 1 if is_path else 2)
             if is_path:
-                grid.addWidget(self._browser(field), row, 2)
+                grid.addWidget(self._browser(field), row, left + 2)
         return grid
 
     def _widget(self, field: Field) -> QLineEdit | QComboBox:
@@ -220,8 +231,8 @@ class QuestionDialog(QDialog):
     def _point_at(self, fault: Fault) -> None:
         """Tell the fault below its field and go there, to the character if it is one."""
         widget = self._fields[fault.field]
-        row = self._fields_grid.getItemPosition(self._fields_grid.indexOf(widget))[0]  # type: ignore[index]
-        self._fields_grid.addWidget(self._at_field, row + 1, 1, 1, 2)
+        row, column = self._fields_grid.getItemPosition(self._fields_grid.indexOf(widget))[:2]  # type: ignore[index]
+        self._fields_grid.addWidget(self._at_field, row + 1, column, 1, 2)
         widget.setAccessibleDescription(fault.text)
         widget.setFocus()
         if isinstance(widget, QLineEdit) and fault.at >= 0:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
 
 from app.ledger import questions
 from app.ledger.line import line_of
@@ -88,25 +89,53 @@ def test_states_cut_the_list_down_by_key(ledger: Ledger) -> None:
     ledger.shows(*EVERY)
 
 
-def test_person_and_days_are_asked_for(ledger: Ledger, answers) -> None:
+def test_fields_are_asked_for_and_stand_in_the_find_line(ledger: Ledger, answers) -> None:
     given, asked = answers
-    people = {person.name: identity for identity, person in ledger.house.shop.people.items()}
-    given.append({"person": people["Tomas Brandvold"]})
-    ledger.press(Qt.Key.Key_P, ALT)
+    given.append({"person": "Tomas Brandvold"})
+    ledger.press(Qt.Key.Key_F, ALT)
     ledger.shows()
-    assert "Tomas Brandvold" in ledger.room.top.about()
-    given.append({"person": people["Mira Oduya"]})
-    ledger.press(Qt.Key.Key_P, ALT)
-    ledger.shows(*EVERY)
-    given.append({"since": "", "until": "2026-09-01"})
-    ledger.press(Qt.Key.Key_D, ALT)
+    assert ledger.room.top.search.text() == 'by:"Tomas Brandvold"'
+    assert "made by Tomas Brandvold" in ledger.room.top.about()
+    given.append({"person": "Mira Oduya", "until": "2026-09-01"})
+    ledger.press(Qt.Key.Key_F, ALT)
     ledger.shows("C01", "B17")
+    assert next(field for field in asked[-1].fields if field.name == "person").value == "Tomas Brandvold"
     check = asked[-1].check
-    assert check({"since": "1 March", "until": ""})
-    assert check({"since": "2026-03-02", "until": "2026-03-01"})
+    for wrong in ({"since": "1 March"}, {"instrument": "X-99"}, {"since": "2026-03-02", "until": "2026-03-01"}):
+        assert check(wrong).field in wrong
     assert check({"since": "2026-03-01", "until": "2026-03-01"}) == ""
     ledger.press(ESCAPE)
     ledger.shows(*EVERY)
+
+
+def test_a_named_field_is_typed_and_what_it_cannot_mean_is_said(ledger: Ledger) -> None:
+    ledger.types("serial:b1")
+    ledger.shows("B17")
+    ledger.press(ESCAPE)
+    ledger.shows(*EVERY)
+    ledger.types("with:X-9")
+    ledger.until(lambda: "no instrument has the tag “X-9”" in ledger.room.top.about())
+    assert ledger.serials() == list(EVERY), "what was found before still stands there"
+
+
+def test_what_was_found_is_copied_and_written_by_keys(ledger: Ledger, answers, tmp_path, monkeypatch) -> None:
+    monkeypatch.setattr("app.ledger.work.PAGE", 2)
+    ledger.press(Qt.Key.Key_C, CTRL)
+    clipboard = QGuiApplication.clipboard()
+    clipboard.clear()
+    ledger.until(lambda: clipboard.text().count("\n") == 1 + len(EVERY))
+    rows = [line.split("\t") for line in clipboard.text().splitlines()]
+    assert rows[0] == ["part", "rev", "name", "serials", "customer", "order", "made", "state"]
+    assert [row[3] for row in rows[1:]] == list(EVERY)
+    file = tmp_path / "found.csv"
+    answers[0].append({"file": str(file)})
+    ledger.press(Qt.Key.Key_E, CTRL)
+    ledger.until(file.exists)
+    assert file.read_text("utf-8-sig").splitlines()[1:] == [",".join(_quoted(row)) for row in rows[1:]]
+
+
+def _quoted(row: list[str]) -> list[str]:
+    return [f'"{cell}"' if "," in cell else cell for cell in row]
 
 
 def test_further_pages_follow_while_there_is_room_below(open_ledger, monkeypatch) -> None:

@@ -59,8 +59,9 @@ class Wanted(Struct, frozen=True):
     evidence (material, specification, supplier, certificate) or nonconformances, or to be the tag of an instrument that
     was read. ``lot`` and ``nonconformance`` (its number) are pieces of what they look in, ``heat`` one of the lot or of
     evidence; ``instrument`` is an identity, ``verdict`` what some cell came to.
-    ``part`` is the part's identity, ``person`` that of who made the sheet; ``revision`` is the whole of it, ``serial``,
-    ``customer`` and ``order`` a piece of what they look in. ``since`` and ``until`` are days (ISO), both included.
+    ``part`` is the part's identity, ``number`` a piece of its number; ``person`` is that of who made the sheet;
+    ``revision`` is the whole of it, ``serial``, ``customer`` and ``order`` a piece of what they look in.
+    ``since`` and ``until`` are days (ISO), both included.
     ``sent`` is about signed sheets: those of which a file was sent as they stand (True), or was not (False).
     """
 
@@ -80,6 +81,7 @@ class Wanted(Struct, frozen=True):
     instrument: str = ""
     verdict: Came | None = None
     nonconformance: str = ""
+    number: str = ""
 
 
 class FoundSheet(Struct, frozen=True):
@@ -130,6 +132,10 @@ def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
 
 def _of_text(text: str) -> list[ColumnElement[bool]]:
     return [_with_word(each) for each in text.split()]
+
+
+def _of_number(text: str) -> list[ColumnElement[bool]]:
+    return [sheet.c.part.in_(select(plan_issue.c.part).where(holds(plan_issue.c.number, text)))]
 
 
 def _of_revision(revision: str) -> list[ColumnElement[bool]]:
@@ -313,6 +319,7 @@ _BY_FIELD: Mapping[str, Callable[[Any], list[ColumnElement[bool]]]] = {
     "person": lambda person: [sheet.c.made_by == person],
     "since": lambda day: [sheet.c.day >= day],
     "until": lambda day: [sheet.c.day <= day],
+    "number": _of_number,
     "revision": _of_revision,
     "serial": lambda text: [sheet.c.sequence.in_(_with_serial(text))],
     "customer": _for_customer,
