@@ -21,7 +21,18 @@ from inspection.instruments.spelling import amount_text
 from inspection.words.say import word
 
 #: What every instrument shows, filled or not; the others only where there is something to say.
-ALWAYS = ("range", "resolution", "due", "certificate", "certified", "laboratory", "standing", "place", "holder")
+ALWAYS = (
+    "range",
+    "resolution",
+    "due",
+    "interval",
+    "certificate",
+    "certified",
+    "laboratory",
+    "standing",
+    "place",
+    "holder",
+)
 THEN = (
     "kelvin", "other", "unit", "gauge_class", "class_tolerance", "direction", "thread", "read_over", "smallest_bore",
     "reach", "relief", "width", "jaws", "soft", "repeatability", "zero", "tilt", "askew", "rock", "parallax",

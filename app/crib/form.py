@@ -31,7 +31,7 @@ from inspection.words.say import known, say, word
 SECTIONS = {
     "what": ("tag", "kind", "name", "unit"),
     "measures": ("range", "resolution", "other", "permissible", "kelvin"),
-    "keeping": ("due", "certificate", "certified", "laboratory", "standing", "place", "holder", "note"),
+    "keeping": ("due", "certificate", "certified", "laboratory", "interval", "standing", "place", "holder", "note"),
     "table": ("points",),
     "set": ("members", "missing", "gauge_class", "class_tolerance", "direction", "thread", "read_over"),
     "contacts": ("smallest_bore", "reach", "relief", "width", "jaws", "soft"),

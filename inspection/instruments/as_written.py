@@ -15,6 +15,8 @@ from msgspec.structs import replace
 
 from inspection.instruments.cells import Cells, plainly
 from inspection.instruments.certificate_table import points_text, read_points
+from inspection.instruments.intervals import interval_text, read_interval
+from inspection.instruments.keeping import months_later
 from inspection.instruments.known_within import (
     LARGEST_SIGHT,
     angle_at_text,
@@ -56,11 +58,11 @@ from inspection.standards.usual_figures import usual_jaws
 
 #: The fields of a record in the order of a form and of a file.
 FIELDS = (
-    "tag", "kind", "name", "unit", "range", "resolution", "other", "permissible", "kelvin", "due", "certificate",
-    "certified", "laboratory", "points", "standing", "place", "holder", "members", "missing", "gauge_class",
-    "class_tolerance", "direction", "thread", "read_over", "smallest_bore", "reach", "relief", "width", "jaws", "soft",
-    "repeatability", "zero", "tilt", "askew", "rock", "parallax", "expansion", "as_calibrated", "handling_seconds",
-    "note",
+    "tag", "kind", "name", "unit", "range", "resolution", "other", "permissible", "kelvin", "due", "interval",
+    "certificate", "certified", "laboratory", "points", "standing", "place", "holder", "members", "missing",
+    "gauge_class", "class_tolerance", "direction", "thread", "read_over", "smallest_bore", "reach", "relief", "width",
+    "jaws", "soft", "repeatability", "zero", "tilt", "askew", "rock", "parallax", "expansion", "as_calibrated",
+    "handling_seconds", "note",
 )  # fmt: skip
 #: Without these nothing is an instrument, and without those of it nothing a thermometer.
 NEEDED = ("tag", "kind", "name", "unit")
@@ -291,10 +293,17 @@ def _read_over(read: Cells) -> tuple[InstrumentKind, ...]:
 
 
 def _keeping(read: Cells) -> dict[str, Any]:
-    """What says whether it may be used, and what handling it takes."""
+    """What says whether it may be used, and what handling it takes. A due date that is not written follows from the day
+    of the certificate and the interval."""
+    due, certified = read.day("due"), read.day("certified")
+    months, readings = read.stated("interval", read_interval) or (0, 0)
+    if months and certified and not read.text("due"):
+        due = months_later(certified, months)
     return {
-        "due": read.day("due"),
-        "certified": read.day("certified"),
+        "due": due,
+        "certified": certified,
+        "every_months": months,
+        "every_readings": readings,
         "standing": read.one_of("standing", Standing) or Standing.IN_SERVICE,
         "as_calibrated": read.yes("as_calibrated", default=True),
         "handling_seconds": read.number("handling_seconds", 20),
@@ -414,6 +423,7 @@ _WRITE: dict[str, Callable[[Instrument], str]] = {
     "permissible": _permissible_lines,
     "points": _points_text,
     "kelvin": lambda one: kelvin_text(one.kelvin),
+    "interval": interval_text,
     "members": _members_text,
     "missing": _missing_text,
     "class_tolerance": _class_tolerance_text,

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from calendar import monthrange
 from datetime import date
 from enum import StrEnum
 
 from inspection.instruments.record import Instrument, Standing
 
-#: From so many days before its due date on an instrument is told as due soon (common practice: a month ahead).
+#: From so many days before its due date on an instrument is told as due soon where the shop's rules are not at hand
+#: (common practice: a month ahead).
 SOON = 30
 
 
@@ -34,8 +36,19 @@ def days_left(instrument: Instrument, day: str) -> int | None:
     return (date.fromisoformat(instrument.due) - date.fromisoformat(day)).days
 
 
-def keeping_of(instrument: Instrument, day: str) -> Keeping:
-    """Where it stands on a day (ISO)."""
+def months_later(day: str, months: int) -> str:
+    """The same day of the month ``months`` later (ISO), the last one of a month that has no such day.
+
+    >>> months_later("2026-08-31", 6)
+    '2027-02-28'
+    """
+    begun = date.fromisoformat(day)
+    year, month = divmod(begun.year * 12 + begun.month - 1 + months, 12)
+    return date(year, month + 1, min(begun.day, monthrange(year, month + 1)[1])).isoformat()
+
+
+def keeping_of(instrument: Instrument, day: str, ahead: int = SOON) -> Keeping:
+    """Where it stands on a day (ISO), told as due soon from ``ahead`` days before its due date on."""
     if instrument.standing is Standing.OUT_OF_SERVICE:
         return Keeping.OUT_OF_SERVICE
     if instrument.standing is Standing.REFERENCE_ONLY:
@@ -47,4 +60,4 @@ def keeping_of(instrument: Instrument, day: str) -> Keeping:
         return Keeping.NO_DUE
     if left < 0:
         return Keeping.OVERDUE
-    return Keeping.SOON if left <= SOON else Keeping.GOOD
+    return Keeping.SOON if left <= ahead else Keeping.GOOD

@@ -142,7 +142,8 @@ class Instrument(Struct, frozen=True):
     was made with. ``certified`` is the day of ``certificate`` (ISO), ``laboratory`` who issued it; ``holder`` who has
     the instrument now, empty if it lies at its ``place``. ``points`` are the table of that ``certificate``.
     ``expansion`` is the instrument's own in 1e-9 per kelvin, 0 for steel's. A thermometer measures no feature; its
-    readings are within ± ``kelvin`` (thousandths of a kelvin, half-width).
+    readings are within ± ``kelvin`` (thousandths of a kelvin, half-width). It is calibrated anew ``every_months``, and
+    after ``every_readings`` taken with it since it was ``certified``, whichever comes first; 0: not by that.
     """
 
     identity: str
@@ -183,3 +184,5 @@ class Instrument(Struct, frozen=True):
     holding: Holding = Holding()
     expansion: int = 0
     kelvin: int = 0
+    every_months: int = 0
+    every_readings: int = 0

@@ -50,6 +50,7 @@ class Rules(Struct, frozen=True):
     decision: DecisionRule = DecisionRule()
     customers: tuple[CustomerRule, ...] = ()
     lead_may_approve_own: bool = False
+    remind_days: int = 30
 
     def decision_for(self, customer: str) -> DecisionRule:
         """The decision rule for this customer, whatever its capitals and spaces; the shop's own where none is agreed.
@@ -98,5 +99,5 @@ def _faults(rules: Rules) -> Iterator[Reason]:
 
 _NOT_NEGATIVE = (
     "temperature_spread", "temperature_room", "temperature_minutes", "pick_up_seconds", "change_seconds",
-    "check_minutes", "closing_band",
+    "check_minutes", "closing_band", "remind_days",
 )  # fmt: skip

@@ -37,10 +37,11 @@ _UNIT = re.compile(r"[^\W\d_]|[\"″”]")
 _CUSTOMER = re.compile(r"customer\b", re.IGNORECASE)
 _QUOTES = "\"'“”„‘’ "
 _MINUTES = {"min": 1, "minute": 1, "minutes": 1, "h": 60, "hour": 60, "hours": 60, "d": 1440, "day": 1440, "days": 1440}
+_DAYS = {"d": 1, "day": 1, "days": 1, "week": 7, "weeks": 7}
 _SECONDS = {"s": 1, "sec": 1, "second": 1, "seconds": 1, "min": 60, "minute": 60, "minutes": 60}
 
 #: No shop asks for more: beyond these something else was meant.
-MOST_RATIO, MOST_MINUTES, MOST_SECONDS = 100, 31 * 1_440, 3_600
+MOST_RATIO, MOST_MINUTES, MOST_SECONDS, MOST_DAYS = 100, 31 * 1_440, 3_600, 366
 
 
 class _Named(Struct, frozen=True):
@@ -183,6 +184,10 @@ def _seconds(piece: Piece) -> int:
     return _time(piece, _SECONDS, range(MOST_SECONDS + 1), "rules.cell.seconds")
 
 
+def _days(piece: Piece) -> int:
+    return _time(piece, _DAYS, range(MOST_DAYS + 1), "rules.cell.days")
+
+
 def _time(piece: Piece, units: Mapping[str, int], allowed: range, code: str) -> int:
     number, behind = _number(piece, code)
     per = units.get(behind.text.casefold())
@@ -258,6 +263,7 @@ _MANNERS = {
     "minutes": _Manner(_minutes, _minutes_text),
     "minutes or none": _Manner(_or_none(_minutes), _none_or(_minutes_text)),
     "seconds": _Manner(_or_none(_seconds), lambda seconds: f"{seconds} s"),
+    "days": _Manner(_or_none(_days), lambda days: f"{days} days"),
     "length or none": _Manner(_or_none(_length), _none_or(_length_text)),
     "yes or no": _Manner(_yes, lambda value: "yes" if value else "no"),
     "decision": _Manner(read_decision, decision_text),

@@ -326,6 +326,25 @@ class AnswerPoint(OnSheet, frozen=True, kw_only=True):
     words: str
 
 
+class MarkForReview(OnSheet, frozen=True, kw_only=True):
+    """Mark a sheet for review, sealed or not, because an instrument was found out by an ``error`` (counts) at a
+    ``size`` (None: at every size): ``readings`` taken with it after ``since`` (UTC microseconds) are looked at."""
+
+    instrument: str
+    error: int
+    size: int | None
+    since: int
+    readings: tuple[str, ...]
+    words: str
+
+
+class AnswerMark(OnSheet, frozen=True, kw_only=True):
+    """Answer a mark for review with words: what was read again, who was told, why the result stands."""
+
+    mark: str
+    words: str
+
+
 class ReadRowAgain(OnSheet, frozen=True, kw_only=True):
     """Read a row again at review, without seeing what had been read; compared, never counted."""
 
@@ -405,6 +424,8 @@ AnyAct = (
     | RaiseNonconformance
     | DisposeNonconformance
     | AnswerPoint
+    | MarkForReview
+    | AnswerMark
     | ReadRowAgain
     | ReturnSheet
     | MakeStatement

@@ -19,7 +19,7 @@ from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
 from inspection.sheet.nonconformance import Before, Disposition, Nonconformance
 from inspection.sheet.people import Person
-from inspection.sheet.review import PointAnswer, ReadAgain, Returned, StatementKind
+from inspection.sheet.review import Mark, PointAnswer, ReadAgain, Returned, StatementKind
 
 
 class Event(Struct, frozen=True, kw_only=True, tag=True):
@@ -288,6 +288,18 @@ class PointAnswered(Event, frozen=True, kw_only=True):
     answer: PointAnswer
 
 
+class SheetMarked(Event, frozen=True, kw_only=True):
+    """The sheet was marked for review."""
+
+    mark: Mark
+
+
+class MarkAnswered(Event, frozen=True, kw_only=True):
+    """A mark for review was answered: the mark as it stands from now on."""
+
+    mark: Mark
+
+
 class RowReadAgain(Event, frozen=True, kw_only=True):
     """A row was read again at review."""
 
@@ -364,6 +376,8 @@ AnyEvent = (
     | PieceReworked
     | PieceLeft
     | PointAnswered
+    | SheetMarked
+    | MarkAnswered
     | RowReadAgain
     | SheetReturned
     | StatementSigned

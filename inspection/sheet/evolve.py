@@ -244,6 +244,10 @@ def _point(draft: _Draft, event: ev.PointAnswered, entry: Entry) -> None:
     draft.own("point_answers")[event.answer.point] = event.answer
 
 
+def _marked(draft: _Draft, event: ev.SheetMarked | ev.MarkAnswered, entry: Entry) -> None:
+    draft.own("marks")[event.mark.identity] = event.mark
+
+
 def _read_again(draft: _Draft, event: ev.RowReadAgain, entry: Entry) -> None:
     draft.values["read_again"] = (*draft.now("read_again"), event.again)
 
@@ -306,6 +310,8 @@ _FOLDS: dict[type[Event], Callable[[_Draft, Any, Entry], None]] = {
     ev.PieceReworked: _reworked,
     ev.PieceLeft: _left,
     ev.PointAnswered: _point,
+    ev.SheetMarked: _marked,
+    ev.MarkAnswered: _marked,
     ev.RowReadAgain: _read_again,
     ev.SheetReturned: _returned,
     ev.StatementSigned: _stated,

@@ -9,6 +9,7 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet import (
     acts,
     linked_life,
+    marking_life,
     nonconformance_life,
     proof_life,
     reading_life,
@@ -188,10 +189,10 @@ def _on_whole_sheet(
             return sheet_life.reopen(shop, sheet, act, entry)
         case acts.ReturnSheet():
             return review_life.return_sheet(shop, sheet, act, entry)
-    return _written(sheet, act, entry)
+    return _written(shop, sheet, act, entry)
 
 
-def _written(sheet: Sheet, act: acts.OnSheet, entry: Entry) -> tuple[Event, ...]:
+def _written(shop: Shop, sheet: Sheet, act: acts.OnSheet, entry: Entry) -> tuple[Event, ...]:
     match act:
         case acts.WriteNote():
             return sheet_life.write_note(sheet, act)
@@ -206,7 +207,11 @@ def _written(sheet: Sheet, act: acts.OnSheet, entry: Entry) -> tuple[Event, ...]
         case acts.DisposeNonconformance():
             return nonconformance_life.dispose(sheet, act, entry)
         case acts.AnswerPoint():
-            return review_life.answer_point(act, entry)
+            return marking_life.answer_point(sheet, act, entry)
+        case acts.MarkForReview():
+            return marking_life.mark(shop, sheet, act, entry)
+        case acts.AnswerMark():
+            return marking_life.answer(sheet, act, entry)
         case acts.RecordSent():
             return sheet_life.record_sent(act)
     raise AssertionError(f"no decision for {type(act).__name__}")

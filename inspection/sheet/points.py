@@ -18,6 +18,7 @@ from inspection.sheet.points_drawing import of_drawing
 from inspection.sheet.points_history import History, of_history
 from inspection.sheet.points_instruments import of_instruments
 from inspection.sheet.points_look import Look
+from inspection.sheet.points_marks import of_marks
 from inspection.sheet.points_questions import of_questions
 from inspection.sheet.points_rules import of_rules
 from inspection.sheet.points_runs import of_runs
@@ -61,6 +62,7 @@ def _found(look: Look, history: History, again: Again, newest: Plan | None) -> I
     yield from of_copies(look, chances, history)
     yield from of_history(look, history)
     yield from of_checks(look)
+    yield from of_marks(look)
     yield from of_temperature(look)
     yield from of_dates(look)
     yield from of_rules(look)

@@ -1,4 +1,4 @@
-"""What a review leaves on a sheet: points answered, rows read again, words of a return, statements."""
+"""What a review leaves on a sheet: marks, points answered, rows read again, words of a return, statements."""
 
 from __future__ import annotations
 
@@ -30,6 +30,33 @@ class PointAnswer(Struct, frozen=True):
     words: str
     by: str
     at: int
+
+
+class Mark(Struct, frozen=True):
+    """A sheet marked for review because an ``instrument`` was found out: by which error e = indication − true (counts),
+    found at a ``size`` (None: at every size), in what was read after ``since`` (UTC microseconds). ``readings`` are
+    those of the sheet that somebody has to look at. A mark stands beside the seal and alters no verdict.
+
+    ``answer`` is what a lead said to it, by whom and when; all empty (0) while it waits."""
+
+    identity: str
+    instrument: str
+    issue: int
+    error: int
+    size: int | None
+    since: int
+    readings: tuple[str, ...]
+    words: str
+    by: str
+    at: int
+    answer: str = ""
+    answered_by: str = ""
+    answered_at: int = 0
+
+    @property
+    def waits(self) -> bool:
+        """Whether nobody has answered it yet."""
+        return not self.answered_at
 
 
 class Returned(Struct, frozen=True):

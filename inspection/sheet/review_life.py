@@ -1,4 +1,4 @@
-"""Acts of a review, and what follows: points answered, rows read again, the sheet returned, statements signed."""
+"""Acts of a review, and what follows: rows read again, the sheet returned, statements signed."""
 
 from __future__ import annotations
 
@@ -18,19 +18,11 @@ from inspection.sheet.edition import PROGRAM
 from inspection.sheet.nonconformance_life import unsettled
 from inspection.sheet.points_table import Point
 from inspection.sheet.reading_life import read_at_review
-from inspection.sheet.review import PointAnswer, ReadAgain, StatementKind
+from inspection.sheet.review import ReadAgain, StatementKind
 from inspection.sheet.sheet_life import reopened
 from inspection.sheet.state import Sheet, Shop, Stage
 
 Sign = Callable[[bytes], ev.Signature]
-
-
-def answer_point(act: acts.AnswerPoint, entry: ev.Entry) -> tuple[ev.Event, ...]:
-    """A point of the lead's list is answered; a later answer stands in place of an earlier one."""
-    if not act.words.strip() or not act.point.strip():
-        raise Refused(Reason("review.answer_without_words"))
-    answer = PointAnswer(act.point, act.words.strip(), entry.person, entry.at)
-    return (ev.PointAnswered(answer=answer),)
 
 
 def read_row_again(shop: Shop, sheet: Sheet, act: acts.ReadRowAgain, entry: ev.Entry) -> tuple[ev.Event, ...]:

@@ -24,7 +24,7 @@ from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
 from inspection.sheet.nonconformance import Before, Disposition, Nonconformance
 from inspection.sheet.people import Person
-from inspection.sheet.review import PointAnswer, ReadAgain, Return, StatementKind
+from inspection.sheet.review import Mark, PointAnswer, ReadAgain, Return, StatementKind
 
 Cell = tuple[str, str]
 """One characteristic on one piece: (characteristic identity, piece identity)."""
@@ -148,6 +148,7 @@ class Sheet(Struct, frozen=True):
     that was set after a doubt. ``reworked`` counts how often a piece was worked on, ``before`` is what a cell had come
     to each time, ``left`` the pieces that were scrapped or returned. ``only`` are the characteristics of a partial
     first article that ``completes`` another sheet (empty: all); ``amends`` is the sheet in whose place this one stands.
+    ``marks`` are those of reverse traces, answered or not.
     """
 
     identity: str
@@ -182,6 +183,7 @@ class Sheet(Struct, frozen=True):
     before: Mapping[Cell, tuple[Before, ...]] = {}
     left: Mapping[str, Disposition] = {}
     point_answers: Mapping[str, PointAnswer] = {}
+    marks: Mapping[str, Mark] = {}
     read_again: tuple[ReadAgain, ...] = ()
     returns: tuple[Return, ...] = ()
     statements: tuple[Statement, ...] = ()

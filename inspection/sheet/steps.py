@@ -70,6 +70,8 @@ STEPS: dict[type[acts.Act], Step] = {
     acts.RaiseNonconformance: Step(MEASURING, _OPEN | _SIGNED),
     acts.DisposeNonconformance: Step(LEADING, _OPEN | _SIGNED),
     acts.AnswerPoint: Step(LEADING, _SIGNED),
+    acts.MarkForReview: Step(LEADING),
+    acts.AnswerMark: Step(LEADING),
     acts.ReadRowAgain: Step(LEADING, _SIGNED),
     acts.ReturnSheet: Step(LEADING, _SIGNED),
     acts.MakeStatement: Step(LEADING, _SIGNED | _APPROVED),

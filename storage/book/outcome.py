@@ -74,6 +74,8 @@ _CHANGES: dict[type[Event], Change] = {
     ev.PieceReworked: Change.NONCONFORMANCE,
     ev.PieceLeft: Change.NONCONFORMANCE,
     ev.PointAnswered: Change.REVIEW,
+    ev.SheetMarked: Change.REVIEW,
+    ev.MarkAnswered: Change.REVIEW,
     ev.RowReadAgain: Change.REVIEW,
     ev.SheetReturned: Change.REVIEW,
     ev.StatementSigned: Change.SEAL,

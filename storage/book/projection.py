@@ -478,6 +478,23 @@ def _point(event: ev.PointAnswered, where: Where) -> list[Row]:
     return [("point_answer", {"sheet": where.stream, "point": answer.point, "words": answer.words, **_by(where)})]
 
 
+def _mark(event: ev.SheetMarked | ev.MarkAnswered, where: Where) -> list[Row]:
+    mark = event.mark
+    columns = {
+        "sheet": where.stream,
+        "mark": mark.identity,
+        "change": "marked" if mark.waits else "answered",
+        "instrument": mark.instrument,
+        "issue": mark.issue,
+        "error": mark.error,
+        "size": mark.size,
+        "readings": len(mark.readings),
+        "words": mark.words if mark.waits else mark.answer,
+        **_by(where),
+    }
+    return [("sheet_mark", columns)]
+
+
 def _again(event: ev.RowReadAgain, where: Where) -> list[Row]:
     reading = event.again.reading
     columns = {
@@ -579,6 +596,8 @@ _ROWS: dict[type[Event], Callable[[Any, Where], list[Row]]] = {
     ev.PieceReworked: _reworked,
     ev.PieceLeft: _left,
     ev.PointAnswered: _point,
+    ev.SheetMarked: _mark,
+    ev.MarkAnswered: _mark,
     ev.RowReadAgain: _again,
     ev.SheetReturned: _returned,
     ev.StatementSigned: _stated,

@@ -515,6 +515,24 @@ piece_change = _projection(
 
 point_answer = _projection("point_answer", _text("sheet"), _text("point"), _text("words"), _text("by"), _number("at"))
 
+#: Marks for review because an instrument was found out: "marked", and "answered" once a lead said what came of it.
+sheet_mark = _projection(
+    "sheet_mark",
+    _text("sheet"),
+    _text("mark"),
+    _text("change"),
+    _text("instrument"),
+    _number("issue"),
+    _number("error"),
+    _maybe("size"),
+    _number("readings"),
+    _text("words"),
+    _text("by"),
+    _number("at"),
+    Index("mark_by_sheet", "sheet", "sequence"),
+    Index("mark_by_instrument", "instrument", "sequence"),
+)
+
 read_again = _projection(
     "read_again",
     _text("sheet"),

@@ -273,11 +273,24 @@ def review(bench: Bench) -> None:
     )
     bench.do(again)
     bench.do(acts.AnswerPoint(sheet=bench.sheet_id, point="marginal:1", words="read again"))
+    reading = next(name for names in bench.sheet.standing.values() for name in names)
+    marked = acts.MarkForReview(
+        sheet=bench.sheet_id,
+        instrument=bench.sheet.readings[reading].method.parts[0].identity,
+        error=-THOU,
+        size=INCH // 2,
+        since=0,
+        readings=(reading,),
+        words="found out at its calibration",
+    )
+    mark = bench.do(marked).events[0].mark.identity
+    bench.do(acts.AnswerMark(sheet=bench.sheet_id, mark=mark, words="read again, it holds"))
     person = bench.book.shop().people[bench.person]
     approved = acts.MakeStatement(sheet=bench.sheet_id, kind=StatementKind.APPROVED)
     bench.do(approved, sign=unlock(person, PASSPHRASE))
     said = acts.MakeStatement(sheet=bench.sheet_id, kind=StatementKind.NOT_COMPLETE, words="the notes are missing")
     bench.do(said, sign=unlock(person, PASSPHRASE))
+    bench.do(marked)
     bench.do(acts.AmendSheet(amended=bench.sheet_id, reason="the notes are missing"))
     bench.sheet_id = kept
 

@@ -135,7 +135,7 @@ def test_a_new_one_comes_from_a_template_with_tag_due_date_and_place(crib) -> No
     for _ in range(8):  # kind, name, unit, range, resolution, second unit, permissible, due
         crib.press(TAB)
     crib.types("2098-03-01")
-    for _ in range(5):
+    for _ in range(6):
         crib.press(ENTER)
     crib.types("drawer 7")
     crib.press(ENTER, CTRL)
@@ -187,7 +187,7 @@ def test_the_table_of_a_certificate_is_typed_and_asked_about_when_its_number_cha
     for text in ("2098-06-30", "17/26", "2026-03-02", "Northgate Metrology"):
         crib.types(text)
         crib.press(ENTER)
-    for _ in range(4):  # standing, place, holder, note
+    for _ in range(5):  # interval, standing, place, holder, note
         crib.press(ENTER)
     crib.types(TABLE.partition("\n")[0] + "5 in in")  # a slip of the finger
     crib.press(ENTER, CTRL)

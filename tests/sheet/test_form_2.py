@@ -25,6 +25,10 @@ CONTENT = (KEPT / "content.json").read_bytes()
 
 #: Acts and events that came with a later form.
 LATER = {
+    acts.MarkForReview,
+    acts.AnswerMark,
+    ev.SheetMarked,
+    ev.MarkAnswered,
     acts.IssueLayout,
     ev.LayoutIssued,
     acts.RecordCheck,

@@ -24,7 +24,12 @@ CONTENT = (KEPT / "content.json").read_bytes()
 
 
 #: Acts and events that came with a later form.
-LATER: set[Any] = set()
+LATER: set[Any] = {
+    acts.MarkForReview,
+    acts.AnswerMark,
+    ev.SheetMarked,
+    ev.MarkAnswered,
+}
 
 
 def holds(read: Any, kept: Any) -> bool:

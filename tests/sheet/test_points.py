@@ -337,6 +337,22 @@ def _suspect(checked: Listed) -> tuple[Point, ...]:
     return checked.points()
 
 
+@meets("marked")
+def _marked(listed: Listed) -> tuple[Point, ...]:
+    reading = next(iter(listed.fill().sheet.readings.values()))
+    marked = acts.MarkForReview(
+        sheet=listed.life.sheet_id,
+        instrument=reading.method.parts[0].identity,
+        error=5_080_000,
+        size=None,
+        since=0,
+        readings=(reading.identity,),
+        words="found out at its calibration",
+    )
+    listed.life.do(marked)
+    return listed.points()
+
+
 def _warm(listed: Listed, part: int, instrument: int, **rules: int) -> tuple[Point, ...]:
     listed.life.shop = replace(listed.life.shop, rules=replace(listed.life.shop.rules, **rules))
     listed.issue(("001", "002"))
@@ -480,7 +496,7 @@ def test_the_table_has_words_for_every_code_and_says_why() -> None:
     for row in table("points"):
         assert row["answer"] in ("must", "may")
         assert row["why"]
-        plain = row["code"] not in ("numbers", "notes", "uncounted", "history", "certificate_late")
+        plain = row["code"] not in ("numbers", "notes", "uncounted", "history", "certificate_late", "marked")
         assert known(f"points.{row['code']}") is plain, row["code"]
 
 

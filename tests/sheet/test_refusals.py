@@ -905,6 +905,54 @@ def _(life: Any) -> Any:
     return life.refused(acts.AnswerPoint(sheet=life.sheet_id, point="doubt:1", words=" "), person=lead_of(life))
 
 
+def marking(life: Any, **fields: Any) -> acts.MarkForReview:
+    """A mark of one reading of row 1."""
+    reading = next(iter(life.sheet.readings.values()), None) or life.take("1", ".5000")
+    given = {
+        "instrument": reading.method.parts[0].identity,
+        "error": 5_080_000,
+        "size": None,
+        "since": 0,
+        "readings": (reading.identity,),
+        "words": "found out",
+    }
+    return acts.MarkForReview(sheet=life.sheet_id, **{**given, **fields})
+
+
+@meets("mark.without_words")
+def _(life: Any) -> Any:
+    return life.refused(marking(life, words=" "), person=lead_of(life))
+
+
+@meets("mark.no_readings")
+def _(life: Any) -> Any:
+    return life.refused(marking(life, readings=()), person=lead_of(life))
+
+
+@meets("mark.other_readings")
+def _(life: Any) -> Any:
+    return life.refused(marking(life, readings=("another",)), person=lead_of(life))
+
+
+@meets("mark.known")
+def _(life: Any) -> Any:
+    lead = lead_of(life)
+    life.do(marking(life), person=lead)
+    return life.refused(marking(life), person=lead)
+
+
+@meets("mark.unknown")
+def _(life: Any) -> Any:
+    return life.refused(acts.AnswerMark(sheet=life.sheet_id, mark="another", words="seen"), person=lead_of(life))
+
+
+@meets("mark.answer_without_words")
+def _(life: Any) -> Any:
+    lead = lead_of(life)
+    name = life.do(marking(life), person=lead)[0].mark.identity
+    return life.refused(acts.AnswerMark(sheet=life.sheet_id, mark=name, words=" "), person=lead)
+
+
 @meets("review.returned_without_words")
 def _(life: Any) -> Any:
     life.sign("nothing yet")

@@ -54,6 +54,8 @@ Reopen               il    s
 RaiseNonconformance  il    os
 DisposeNonconformance l    os
 AnswerPoint          l     s
+MarkForReview        l     osa
+AnswerMark           l     osa
 ReadRowAgain         l     s
 ReturnSheet          l     s
 MakeStatement        l     sa

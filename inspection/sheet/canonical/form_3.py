@@ -14,7 +14,7 @@ from inspection.sheet.canonical.form_4 import Content, Record
 FORM = 3
 
 #: Fields of the sealed content that came later: a seal of this form says nothing of them.
-UNSAID: frozenset[str] = frozenset()
+UNSAID = frozenset({"marks"})
 
 _record = msgspec.json.Decoder(Record)
 _content = msgspec.json.Decoder(Content)

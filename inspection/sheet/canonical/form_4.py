@@ -23,7 +23,7 @@ from inspection.sheet.events import AnyEvent, Entry, QuestionAnswered
 from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
 from inspection.sheet.nonconformance import Before, Disposition, Nonconformance
-from inspection.sheet.review import PointAnswer, ReadAgain, Return, StatementKind
+from inspection.sheet.review import Mark, PointAnswer, ReadAgain, Return, StatementKind
 from inspection.sheet.state import Note, Seal, Sheet, Shop, Withdrawal
 
 FORM = 4
@@ -133,6 +133,7 @@ class Content(Struct, frozen=True, kw_only=True):
     completes: str = ""
     amends: str = ""
     decision_reason: str = ""  # why the sheet is judged by another rule than the shop's or the customer's
+    marks: tuple[Mark, ...] = ()
     certificate: str = ""  # fingerprint of the signer's certificate, so that no other can stand in for it
 
 
@@ -270,6 +271,7 @@ def content_of(shop: Shop, sheet: Sheet, entry: Entry, program: str, incomplete:
         completes=sheet.completes,
         amends=sheet.amends,
         decision_reason=sheet.decision_reason,
+        marks=tuple(sheet.marks.values()),
         certificate=fingerprint(shop.people[entry.person].certificate) if entry.person in shop.people else "",
     )
 
@@ -288,5 +290,7 @@ def _people(shop: Shop, sheet: Sheet, entry: Entry) -> tuple[Named, ...]:
     names = {entry.person, sheet.made_by}
     names |= {reading.by for reading in sheet.readings.values()}
     names |= {why.by for why in sheet.withdrawn.values()} | {note.by for note in sheet.notes}
+    names |= {mark.by for mark in sheet.marks.values()}
+    names |= {mark.answered_by for mark in sheet.marks.values() if not mark.waits}
     names |= {check.made.by for check in sheet.checks.values()} | {log.by for log in sheet.temperatures}
     return tuple(Named(name, shop.people[name].name) for name in sorted(names) if name in shop.people)

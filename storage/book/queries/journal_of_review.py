@@ -19,6 +19,10 @@ def said_of_review(sheet: Sheet, event: ev.Event) -> tuple[Reason, ...]:
     match event:
         case ev.PointAnswered(answer=answer):
             return (Reason("journal.point", {"words": answer.words}),)
+        case ev.SheetMarked(mark=mark):
+            return (Reason("journal.marked", {"n": len(mark.readings), "words": mark.words}),)
+        case ev.MarkAnswered(mark=mark):
+            return (Reason("journal.mark_answered", {"words": mark.words}),)
         case ev.RowReadAgain(again=again):
             reading = again.reading
             where = where_of(sheet, reading.characteristic, reading.piece)

@@ -208,6 +208,18 @@ def review(life: Any) -> None:
         sheet=life.sheet_id, characteristic=row, piece=piece, slot=Slot(), quantity=read(".5005", unit="in")
     )
     life.do(again, person=lead)
+    reading = next(name for names in life.sheet.standing.values() for name in names)
+    marked = acts.MarkForReview(
+        sheet=life.sheet_id,
+        instrument=life.sheet.readings[reading].method.parts[0].identity,
+        error=-5_080_000,
+        size=12_700_000_000,
+        since=life.sheet.made_at,
+        readings=(reading,),
+        words="found out at its calibration ⌀",
+    )
+    name = life.do(marked, person=lead)[0].mark.identity
+    life.do(acts.AnswerMark(sheet=life.sheet_id, mark=name, words="read again, it holds"), person=lead)
     for point in points_of(life.shop, life.sheet, life.plans, life.entry().day):
         if point.must_answer:
             life.do(acts.AnswerPoint(sheet=life.sheet_id, point=point.key, words="read again"), person=lead)

@@ -95,9 +95,32 @@ _STATEMENTS = (
      STRICT
     """,
     "CREATE INDEX study_withdrawal_by_instrument ON study_withdrawal (instrument, sequence)",
+    """
+    CREATE TABLE sheet_mark (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        mark TEXT NOT NULL,
+        change TEXT NOT NULL,
+        instrument TEXT NOT NULL,
+        issue INTEGER NOT NULL,
+        error INTEGER NOT NULL,
+        size INTEGER,
+        readings INTEGER NOT NULL,
+        words TEXT NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX mark_by_sheet ON sheet_mark (sheet, sequence)",
+    "CREATE INDEX mark_by_instrument ON sheet_mark (instrument, sequence)",
 )
 
-_APPEND_ONLY = ("gauge_study", "study_reading", "study_answer", "study_end", "study_withdrawal")
+_APPEND_ONLY = ("gauge_study", "study_reading", "study_answer", "study_end", "study_withdrawal", "sheet_mark")
 
 
 def upgrade() -> None:
