@@ -23,7 +23,7 @@ from inspection.measuring.checks_cautions import cautions
 from inspection.measuring.checks_outcome import Repeated
 from inspection.measuring.checks_told import Told, answered
 from inspection.measuring.checks_under_way import CheckUnderWay, asks, lacks
-from inspection.measuring.proofs import CheckRecord, Proof, UpsetRecord
+from inspection.measuring.proofs import CheckRecord, Proof, UpsetRecord, WithdrawalRecord
 from inspection.measuring.uncertainty_stated import about
 from inspection.quantity.reader import unit_symbol
 from inspection.reasons import Part, Reason, Refused
@@ -270,6 +270,8 @@ def _record(hand: Hand, each: Proof) -> list[str]:
     if isinstance(each, UpsetRecord):
         what = word("command.checks.upset", what=each.happened.what.value)
         return [moment(each.at), name_of(hand, each.by), what, "", each.note, ""]
+    if isinstance(each, WithdrawalRecord):
+        return [moment(each.at), name_of(hand, each.by), word("behaviour.what.withdrawn"), "", each.reason, ""]
     if isinstance(each, CheckRecord):
         made = each.made
         what = word("command.checks.closing" if made.closing else "command.checks.check")
@@ -281,4 +283,5 @@ def _record(hand: Hand, each: Proof) -> list[str]:
     n = sum(len(group) for group in each.groups)
     set_up = " ".join(filter(None, (each.configuration.unit, each.configuration.fitted)))
     came = word("command.checks.study_of", n=n, groups=len(each.groups))
+    came = f"{each.title}: {came}" if each.title else came
     return [moment(each.at), name_of(hand, each.by), word("command.checks.study"), set_up, came, ""]

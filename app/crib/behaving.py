@@ -9,7 +9,7 @@ from app.jobs.local_time import moment
 from app.parts.marks import Mark
 from app.parts.plot import Level, Plot, Point, Stroke, Upright
 from inspection.instruments.record import Instrument
-from inspection.measuring.proofs import CheckRecord, Proof, UpsetRecord, checks_of
+from inspection.measuring.proofs import Proof, UpsetRecord, checks_of, identity_of
 from inspection.quantity.units import UNITS
 from inspection.sheet import behaviour
 from inspection.sheet.alive import alive_for
@@ -82,7 +82,7 @@ def behaving(shop: Shop, instrument: Instrument, known: Known, person: str, at: 
 
 def _together(asked: Iterable[Proof], held: Iterable[Proof]) -> tuple[Proof, ...]:
     """What the book told, and what has come in since, each once and in the order of time."""
-    found = {each.made.identity if isinstance(each, CheckRecord) else each.identity: each for each in (*asked, *held)}
+    found = {identity_of(each): each for each in (*asked, *held)}
     return tuple(sorted(found.values(), key=lambda each: each.at))
 
 

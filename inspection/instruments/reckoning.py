@@ -38,7 +38,7 @@ from inspection.measuring.known import NOTHING_KNOWN, Evidence, Known
 from inspection.measuring.spread import spread_of, taken_as_known
 from inspection.measuring.thermal import Temperatures
 from inspection.measuring.uncertainty import Budget
-from inspection.measuring.uncertainty_parts import zero
+from inspection.measuring.uncertainty_parts import people, zero
 from inspection.measuring.uncertainty_sources import Source, budget_of
 from inspection.quantity.units import PICOMETRES_PER_MILLIMETRE, Kind
 from inspection.standards.usual_figures import usual_deviation
@@ -331,6 +331,7 @@ def _source(instrument: Instrument, use: Use, issues: Issues, known: Known, *, i
         spread=spread_of(taken_as_known(_deviation(instrument)), held.block, held.study),
         zero=(held.zeros or taken_as_known(instrument.zero)) if is_read else None,
         held=held_of(instrument, use),
+        fixed=(people(held.people, instrument.tag, instrument.unit),) if is_read and held.people else (),
     )
 
 

@@ -15,7 +15,8 @@ class Evidence(Struct, frozen=True):
     """What checks and studies say of one instrument as it is set up, in counts of its quantity.
 
     ``block`` is the pooled deviation of readings of a block and ``zeros`` that of zero settings, ``study`` that of
-    readings of parts; None where there is no evidence. ``checked`` are the last check's readings of a block, and
+    readings of parts, and ``people`` that between the means of several people; None where there is no evidence.
+    ``checked`` are the last check's readings of a block, and
     ``zero_total`` is how far its ``zero_of`` zero readings were off together.
     """
 
@@ -25,6 +26,7 @@ class Evidence(Struct, frozen=True):
     checked: Checked | None = None
     zero_total: int = 0
     zero_of: int = 0
+    people: Spread | None = None
 
 
 class Known(Struct, frozen=True):

@@ -45,7 +45,10 @@ class CheckRecord(Struct, frozen=True, tag="check"):
 
 
 class StudyRecord(Struct, frozen=True, tag="study"):
-    """Parts read again and again with an instrument: ``groups`` of readings (counts), each group of one place."""
+    """Parts read again and again with an instrument: ``groups`` of readings (counts), each group of one place.
+
+    One taken from the gauge study ``of`` has its ``title``, and where people were taken with it the deviation between
+    them (``people``, counts) with its degrees of freedom."""
 
     identity: str
     instrument: str
@@ -55,6 +58,20 @@ class StudyRecord(Struct, frozen=True, tag="study"):
     by: str
     at: int
     note: str = ""
+    of: str = ""
+    title: str = ""
+    people: int = 0
+    people_freedom: int = 0
+
+
+class WithdrawalRecord(Struct, frozen=True, tag="withdrawal"):
+    """From ``at`` on a ``study`` of an instrument is reckoned with no longer, and why."""
+
+    study: str
+    instrument: str
+    by: str
+    at: int
+    reason: str
 
 
 class UpsetRecord(Struct, frozen=True, tag="upset"):
@@ -76,19 +93,28 @@ class UpsetRecord(Struct, frozen=True, tag="upset"):
         return self.happened.at
 
 
-Proof = CheckRecord | StudyRecord | UpsetRecord
+Proof = CheckRecord | StudyRecord | UpsetRecord | WithdrawalRecord
 
 
 def kept(proofs: Sequence[Proof]) -> tuple[Proof, ...]:
     """Of records in their order, the newest ``NEWEST`` and, before them, studies and the last good check of each
-    instrument with the same things fitted, where no newer good one follows."""
+    instrument with the same things fitted, where no newer good one follows. Withdrawals are kept as
+    studies are."""
     if len(proofs) <= NEWEST:
         return tuple(proofs)
     older, newest = proofs[:-NEWEST], proofs[-NEWEST:]
     followed = {_fitted(each) for each in newest if _good(each)}
     last = {_fitted(each): each for each in older if _good(each)}
     before = {id(each) for fitted, each in last.items() if fitted not in followed}
-    return (*(each for each in older if id(each) in before or isinstance(each, StudyRecord)), *newest)
+    studies = StudyRecord | WithdrawalRecord
+    return (*(each for each in older if id(each) in before or isinstance(each, studies)), *newest)
+
+
+def identity_of(proof: Proof) -> str:
+    """What tells one record from every other."""
+    if isinstance(proof, WithdrawalRecord):
+        return f"{proof.study} withdrawn"
+    return proof.made.identity if isinstance(proof, CheckRecord) else proof.identity
 
 
 def _good(proof: Proof) -> bool:
@@ -107,3 +133,10 @@ def checks_of(proofs: Iterable[Proof], instrument: str, until: int | None = None
         for each in proofs
         if isinstance(each, CheckRecord) and each.instrument == instrument and (until is None or each.at <= until)
     )
+
+
+def studies_in_use(proofs: Iterable[Proof], until: int | None = None) -> tuple[StudyRecord, ...]:
+    """The studies that were made and not withdrawn up to and including the moment ``until``, oldest first."""
+    held = [each for each in proofs if until is None or each.at <= until]
+    gone = {each.study for each in held if isinstance(each, WithdrawalRecord)}
+    return tuple(each for each in held if isinstance(each, StudyRecord) and each.identity not in gone)

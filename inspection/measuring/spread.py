@@ -26,12 +26,14 @@ class Seen(StrEnum):
 class Spread(Struct, frozen=True):
     """A standard deviation s of single readings as its exact ``square`` (counts²), from ``seen``.
 
-    ``freedom`` is ν = n − 1, added up over pooled groups; None for a figure that the shop takes as known.
+    ``freedom`` is ν = n − 1, added up over pooled groups; None for a figure that the shop takes as known. ``of`` names
+    the studies that it is from, where they have a name.
     """
 
     square: Fraction
     freedom: int | None = None
     seen: Seen = Seen.DEFAULT
+    of: str = ""
 
 
 def taken_as_known(deviation: int, seen: Seen = Seen.DEFAULT) -> Spread:
@@ -52,8 +54,9 @@ def pooled(groups: Iterable[Sequence[int]], seen: Seen = Seen.BLOCK) -> Spread |
     readings that never differ: then the step was too coarse to show a scatter, which is no proof that there is none.
     Source: JCGM 100:2008, 4.2.4 and H.3.6; ISO 5725-2.
 
-    >>> pooled([[10, 12, 11], [21, 20]])
-    Spread(square=Fraction(5, 6), freedom=3, seen=<Seen.BLOCK: 'block'>)
+    >>> found = pooled([[10, 12, 11], [21, 20]])
+    >>> found.square, found.freedom
+    (Fraction(5, 6), 3)
     """
     squares, freedom = Fraction(0), 0
     for group in groups:

@@ -122,21 +122,26 @@ def slip_of(study: StudyUnderWay) -> Reason | None:
     if not here:
         return None
     *before, last = here
-    place = Requirement("", Form.REFERENCE, last.kind, unit=study.configuration.unit)
-    found = slips.question(
-        last.count,
-        Characteristic("", "", FeatureKind.LENGTH, place),
-        study.instrument,
-        siblings=tuple(each.count for each in before),
-        unit=last.unit,
-        decimals=last.decimals,
-    )
+    found = slip_beside(last, tuple(each.count for each in before), study.instrument, study.configuration.unit)
     if found is None:
         return None
     told: dict[str, Part] = {"tag": study.instrument.tag}
     if found.code == "slip.graduation":
         return Reason("study.graduation", {**told, "step": found.parts["step"]})
     return Reason("study.slip", {"what": found.code.removeprefix("slip.").removesuffix("_beside")})
+
+
+def slip_beside(read: Quantity, beside: tuple[int, ...], instrument: Instrument, unit: str) -> Reason | None:
+    """What a reading looks like beside others (counts) of the same place, if it has the mark of a slip."""
+    place = Requirement("", Form.REFERENCE, read.kind, unit=unit)
+    return slips.question(
+        read.count,
+        Characteristic("", "", FeatureKind.LENGTH, place),
+        instrument,
+        siblings=beside,
+        unit=read.unit,
+        decimals=read.decimals,
+    )
 
 
 #: Under so many degrees of freedom Student's t makes the uncertainty visibly larger than it need be: k is over 2.3.

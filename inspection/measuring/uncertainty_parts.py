@@ -84,8 +84,22 @@ def _scatter_or_step(name: str, what: Reason, spread: Spread, resolution: int, n
         line = bounded(name, what, step, Fraction(resolution, 2))
         return Line(name, what, step, line.distribution, Fraction(12), line.square)
     parts: dict[str, Part] = {"s": about(spread.square, unit), "m": n, "seen": spread.seen.value}
-    estimate = Reason("doubt.estimate.mean" if n > 1 else "doubt.estimate.deviation", parts)
+    code = "doubt.estimate.mean" if n > 1 else "doubt.estimate.deviation"
+    estimate = Reason(f"{code}.named", {**parts, "title": spread.of}) if spread.of else Reason(code, parts)
     return deviating(name, what, estimate, spread.square, n, freedom=spread.freedom)
+
+
+def people(spread: Spread, tag: str, unit: str) -> Line:
+    """Whoever reads: ``spread`` is what differs between the means of several people who read the same parts. More
+    readings by one of them make it no smaller.
+
+    >>> people(Spread(Fraction(9), 2), "M-1", "mm").variance
+    Fraction(9, 1)
+    """
+    told: dict[str, Part] = {"s": about(spread.square, unit), "m": 1, "seen": spread.seen.value, "title": spread.of}
+    estimate = Reason("doubt.estimate.deviation.named", told)
+    what = Reason("doubt.line.people", {"tag": tag})
+    return deviating("people", what, estimate, spread.square, 1, freedom=spread.freedom)
 
 
 def transfer(spread: Spread, repeats: int, tag: str, unit: str) -> Line:

@@ -57,8 +57,9 @@ class Source(Struct, frozen=True):
     and E only stands for its drift where there is none ``before`` to compare with; beyond the certificate's points E
     stands as without one. ``resolution`` 0 means that it has no scale: its ``spread`` is then what carrying the size
     over scatters. ``zero`` is the spread of its zero, None where no zero is set, and ``settings`` how many zero
-    readings were averaged. What carries a size without being read, a stack of blocks, is ``fixed``: the lines of its
-    size. ``jaws`` are inside jaws whose chord is corrected.
+    readings were averaged. ``fixed`` are lines whatever the row and however often it is read: those of the size of a
+    stack of blocks, which is never read, and what differs between people. ``jaws`` are inside jaws whose
+    chord is corrected.
     """
 
     tag: str

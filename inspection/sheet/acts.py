@@ -24,6 +24,7 @@ from inspection.sheet.head import Head
 from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.people import Person
 from inspection.sheet.review import Returned, StatementKind
+from inspection.studies.conducted import Specimen, StudyKind
 
 
 class Act(Struct, frozen=True, kw_only=True, tag=True):
@@ -109,6 +110,73 @@ class RecordStudy(Act, frozen=True, kw_only=True):
     configuration: Configuration
     groups: tuple[tuple[int, ...], ...]
     note: str = ""
+
+
+class TakeStudyIntoUse(Act, frozen=True, kw_only=True):
+    """Take what a gauge study showed as how the instrument reads on parts: its repeatability, and with ``people`` also
+    what differs between them. ``study`` is the gauge study."""
+
+    study: str
+    people: bool = False
+
+
+class WithdrawStudy(Act, frozen=True, kw_only=True):
+    """Reckon no longer with a study of an instrument, recorded by itself or taken into use, with the reason. ``study``
+    is the record's identity."""
+
+    study: str
+    reason: str
+
+
+# --- a gauge study --------------------------------------------------------------------------------------------
+
+
+class StartGaugeStudy(Act, frozen=True, kw_only=True):
+    """Plan a gauge study: an instrument as fitted, who reads (identities), what, how often. ``band`` T (counts) is what
+    it is held against, 0 for none; ``part``, ``characteristic`` and ``number`` say of what row, if of one."""
+
+    kind: StudyKind
+    title: str
+    instrument: str
+    configuration: Configuration
+    people: tuple[str, ...]
+    specimens: tuple[Specimen, ...]
+    trials: int
+    band: int = 0
+    part: str = ""
+    characteristic: str = ""
+    number: str = ""
+
+
+class OnStudy(Act, frozen=True, kw_only=True):
+    """The base of acts on one gauge study."""
+
+    study: str
+
+
+class TakeStudyReading(OnStudy, frozen=True, kw_only=True):
+    """Keep a reading of a run as typed: a ``quantity``, or what entered (``observed``) of a go/no-go gauge. With
+    ``replaces`` it corrects that reading (``reason`` says why); with ``answers`` it is the new reading that a question
+    asked for."""
+
+    run: int
+    quantity: Quantity | None = None
+    observed: str = ""
+    replaces: str = ""
+    reason: str = ""
+    answers: str = ""
+
+
+class KeepStudyReading(OnStudy, frozen=True, kw_only=True):
+    """Answer the question about a reading of a study: it stands as written."""
+
+    reading: str
+
+
+class GiveUpStudy(OnStudy, frozen=True, kw_only=True):
+    """Give up a study that is not complete, with the reason; what was read stays on record."""
+
+    reason: str
 
 
 # --- a part's plan --------------------------------------------------------------------------------------------
@@ -399,6 +467,12 @@ AnyAct = (
     | RemoveForCause
     | ReportUpset
     | RecordStudy
+    | TakeStudyIntoUse
+    | WithdrawStudy
+    | StartGaugeStudy
+    | TakeStudyReading
+    | KeepStudyReading
+    | GiveUpStudy
     | IssuePlan
     | MakeSheet
     | AmendSheet

@@ -13,7 +13,7 @@ from inspection.instruments.record import Instrument
 from inspection.measuring.checks import Asked, amount, checklist
 from inspection.measuring.checks_outcome import Finding, limit_at
 from inspection.measuring.known import Evidence
-from inspection.measuring.proofs import CheckRecord, Proof, StudyRecord, UpsetRecord, checks_of
+from inspection.measuring.proofs import CheckRecord, Proof, StudyRecord, UpsetRecord, WithdrawalRecord, checks_of
 from inspection.measuring.spread import Seen, Spread, pooled
 from inspection.measuring.uncertainty_stated import about
 from inspection.reasons import Part, Reason, Refused
@@ -192,6 +192,9 @@ def _told(shop: Shop, proof: Proof) -> Remembered:
     if isinstance(proof, UpsetRecord):
         what = Reason("behaviour.what.upset", {"what": proof.happened.what.value})
         return Remembered(proof.at, proof.by, what, None, _note(proof.note))
+    if isinstance(proof, WithdrawalRecord):
+        what = Reason("behaviour.what.withdrawn")
+        return Remembered(proof.at, proof.by, what, None, (Reason("behaviour.note", {"note": proof.reason}),))
     return _study(shop, proof)
 
 
@@ -213,7 +216,10 @@ def _reasons(findings: Iterable[Finding]) -> tuple[Reason, ...]:
 
 def _study(shop: Shop, study: StudyRecord) -> Remembered:
     n = sum(map(len, study.groups))
-    what = Reason("behaviour.what.study", {"n": n, "places": len(study.groups)})
+    counts: dict[str, Part] = {"n": n, "places": len(study.groups)}
+    what = Reason("behaviour.what.study", counts)
+    if study.of:
+        what = Reason("behaviour.what.gauge_study", {**counts, "title": study.title})
     spread = pooled(study.groups, Seen.STUDY)
     instrument = shop.issues.get((study.instrument, study.issue))
     said = (Reason("behaviour.s", _spread(spread, instrument)),) if spread and instrument else ()

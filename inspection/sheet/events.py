@@ -11,7 +11,7 @@ from inspection.instruments.record import Instrument
 from inspection.instruments.rules import Rules
 from inspection.layout.layout import Layout
 from inspection.measuring.guard import DecisionRule
-from inspection.measuring.proofs import CheckRecord, StudyRecord, UpsetRecord
+from inspection.measuring.proofs import CheckRecord, StudyRecord, UpsetRecord, WithdrawalRecord
 from inspection.measuring.reading import Reading
 from inspection.measuring.temperature_log import TemperatureLog
 from inspection.measuring.verdict import Judgement, Question
@@ -20,6 +20,7 @@ from inspection.sheet.head import Head, Piece
 from inspection.sheet.nonconformance import Before, Disposition, Nonconformance
 from inspection.sheet.people import Person
 from inspection.sheet.review import Mark, PointAnswer, ReadAgain, Returned, StatementKind
+from inspection.studies.conducted import StudyPlan, StudyReading
 
 
 class Event(Struct, frozen=True, kw_only=True, tag=True):
@@ -72,6 +73,36 @@ class StudyRecorded(Event, frozen=True, kw_only=True):
     """Parts were read again and again with an instrument."""
 
     study: StudyRecord
+
+
+class StudyWithdrawn(Event, frozen=True, kw_only=True):
+    """A study of an instrument is reckoned with no longer."""
+
+    withdrawal: WithdrawalRecord
+
+
+class GaugeStudyStarted(Event, frozen=True, kw_only=True):
+    """A gauge study was planned."""
+
+    study: StudyPlan
+
+
+class StudyReadingTaken(Event, frozen=True, kw_only=True):
+    """A reading of a gauge study is kept."""
+
+    reading: StudyReading
+
+
+class StudyReadingKept(Event, frozen=True, kw_only=True):
+    """The question about a reading of a gauge study was answered: it stands as written."""
+
+    reading: str
+
+
+class GaugeStudyGivenUp(Event, frozen=True, kw_only=True):
+    """A gauge study was given up."""
+
+    reason: str
 
 
 class PlanIssued(Event, frozen=True, kw_only=True):
@@ -349,6 +380,11 @@ AnyEvent = (
     | CheckRecorded
     | UpsetReported
     | StudyRecorded
+    | StudyWithdrawn
+    | GaugeStudyStarted
+    | StudyReadingTaken
+    | StudyReadingKept
+    | GaugeStudyGivenUp
     | PlanIssued
     | SheetMade
     | ReadingsCarried

@@ -18,6 +18,7 @@ from inspection.sheet import events as ev
 from inspection.sheet.events import Entry, Event
 from inspection.sheet.review import Return
 from inspection.sheet.state import Cell, Note, Rows, Seal, Sent, Sheet, Shop, Statement, Withdrawal
+from inspection.studies.conducted import Conducted, Ended
 
 Step = tuple[Event, Entry]
 
@@ -42,6 +43,8 @@ def fold_shop(shop: Shop, steps: Iterable[Step]) -> Shop:
                 layouts[layout.identity] = layout
             case ev.CheckRecorded(check=proof) | ev.UpsetReported(upset=proof) | ev.StudyRecorded(study=proof):
                 proofs.append(proof)
+            case ev.StudyWithdrawn(withdrawal=withdrawal):
+                proofs.append(withdrawal)
     return Shop(name, people, crib, issues, rules, _proofs(shop.proofs, proofs), layouts)
 
 
@@ -71,6 +74,24 @@ def fold_sheet(sheet: Sheet | None, steps: Iterable[Step], plans: Mapping[str, P
     if draft is None:
         raise ValueError("a sheet begins with SheetMade")
     return draft.frozen()
+
+
+def fold_study(study: Conducted | None, steps: Iterable[Step]) -> Conducted:
+    """A gauge study after these events. Raises ValueError if it does not begin with GaugeStudyStarted."""
+    for event, entry in steps:
+        if isinstance(event, ev.GaugeStudyStarted):
+            study = Conducted(event.study)
+        elif study is None:
+            break
+        elif isinstance(event, ev.StudyReadingTaken):
+            study = study.with_reading(event.reading)
+        elif isinstance(event, ev.StudyReadingKept):
+            study = study.with_answer(event.reading)
+        elif isinstance(event, ev.GaugeStudyGivenUp):
+            study = replace(study, ended=Ended(entry.person, entry.at, event.reason))
+    if study is None:
+        raise ValueError("a gauge study begins with GaugeStudyStarted")
+    return study
 
 
 def _begin(event: ev.SheetMade, entry: Entry, plan: Plan) -> Sheet:

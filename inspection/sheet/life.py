@@ -8,6 +8,7 @@ from inspection.drawing.plan import Plan
 from inspection.reasons import Reason, Refused
 from inspection.sheet import (
     acts,
+    gauge_life,
     linked_life,
     marking_life,
     nonconformance_life,
@@ -29,6 +30,7 @@ from inspection.sheet.review import StatementKind
 from inspection.sheet.sheet_life import Sign
 from inspection.sheet.state import Sheet, Shop
 from inspection.sheet.steps import require
+from inspection.studies.conducted import Conducted
 
 
 def decide(
@@ -41,13 +43,15 @@ def decide(
     elsewhere: Elsewhere | None = None,
     other: Sheet | None = None,
     earlier: Callable[[str], History] | None = None,
+    study: Conducted | None = None,
 ) -> tuple[Event, ...]:
     """The events that follow from ``act``, done by ``entry.person`` at ``entry.at``.
 
     ``sheet`` is the one the act names, None for acts on the shop or a plan; ``plans`` finds plan issues of the part
     concerned by identity; ``sign`` signs canonical bytes with the person's key where the act needs it; ``elsewhere``
     tells uses of an instrument on other sheets; ``other`` is the sheet that the act's one completes or amends;
-    ``earlier`` tells what a sheet's characteristics came to on the sheets before it. Raises Refused with the reasons,
+    ``earlier`` tells what a sheet's characteristics came to on the sheets before it; ``study`` is the gauge study that
+    the act names. Raises Refused with the reasons,
     and then nothing may be written.
     """
     if isinstance(act, acts.OpenShop):
@@ -62,7 +66,24 @@ def decide(
             listed = points_of(shop, sheet, plans, entry.day, earlier) if act.kind is StatementKind.APPROVED else ()
             return review_life.make_statement(shop, sheet, act, entry, sign, other, listed)
         return _on_sheet(shop, sheet, plans, act, entry, sign, elsewhere)
+    if isinstance(act, acts.OnStudy):
+        return _on_study(shop, study, act, entry)
+    if isinstance(act, acts.TakeStudyIntoUse):
+        return gauge_life.take_into_use(shop, study, act, entry)
     return _on_shop(shop, plans, act, entry, other)
+
+
+def _on_study(shop: Shop, study: Conducted | None, act: acts.OnStudy, entry: Entry) -> tuple[Event, ...]:
+    if study is None:
+        raise Refused(Reason("gauge.refused.unknown"))
+    match act:
+        case acts.TakeStudyReading():
+            return gauge_life.take(shop, study, act, entry)
+        case acts.KeepStudyReading():
+            return gauge_life.keep(study, act, entry)
+        case acts.GiveUpStudy():
+            return gauge_life.give_up(shop, study, act)
+    raise AssertionError(f"no decision for {type(act).__name__}")
 
 
 def points_of(
@@ -133,6 +154,10 @@ def _of_instruments(shop: Shop, act: acts.Act, entry: Entry) -> tuple[Event, ...
             return proof_life.report_upset(shop, act, entry)
         case acts.RecordStudy():
             return proof_life.record_study(shop, act, entry)
+        case acts.WithdrawStudy():
+            return gauge_life.withdraw(shop, act, entry)
+        case acts.StartGaugeStudy():
+            return gauge_life.start(shop, act, entry)
     raise AssertionError(f"no decision for {type(act).__name__}")
 
 

@@ -19,9 +19,9 @@ from inspection.measuring.checks import Asked, Configuration, checklist, configu
 from inspection.measuring.checks_life import CheckRules, Happened, Used, measuring_issue, standing
 from inspection.measuring.checks_outcome import Repeated
 from inspection.measuring.known import Evidence, Known
-from inspection.measuring.proofs import CheckRecord, Proof, StudyRecord, UpsetRecord, checks_of
+from inspection.measuring.proofs import CheckRecord, Proof, StudyRecord, UpsetRecord, checks_of, studies_in_use
 from inspection.measuring.reading import Reading
-from inspection.measuring.spread import Seen, Spread, pooled, spread_of, taken_as_known
+from inspection.measuring.spread import Seen, Spread, pooled, pooled_spreads, spread_of, taken_as_known
 from inspection.measuring.temperature_log import log_at
 from inspection.reasons import Reason
 from inspection.sheet.state import Sheet, Shop
@@ -204,9 +204,7 @@ def known_now(shop: Shop, at: int | None = None, sheet: Sheet | None = None) -> 
 def evidence_of(shop: Shop, instrument: Instrument, fitted: str, until: int | None = None) -> Evidence | None:
     """What checks and studies up to a moment say of an instrument with the same things fitted; None where nothing."""
     good = [each for each in checks_of(shop.proofs, instrument.identity, until) if _is_good(each, fitted)][-POOLED:]
-    studies = [
-        each for each in shop.proofs if isinstance(each, StudyRecord) and _is_of(each, instrument, fitted, until)
-    ]
+    studies = [each for each in studies_in_use(shop.proofs, until) if _is_of(each, instrument, fitted)]
     if not good and not studies:
         return None
     found = [read_in(instrument, each) for each in good]
@@ -215,7 +213,8 @@ def evidence_of(shop: Shop, instrument: Instrument, fitted: str, until: int | No
     return Evidence(
         block=block,
         zeros=_scatter([each for each, _ in found if each is not None], instrument.resolution, Seen.ZERO),
-        study=pooled((group for each in studies for group in each.groups), Seen.STUDY),
+        study=_named(pooled((group for each in studies for group in each.groups), Seen.STUDY), studies),
+        people=_between_people(studies),
         checked=_checked(shop, instrument, good[-1], found[-1][1], block) if good else None,
         zero_total=sum(last_zero.readings) - last_zero.n * last_zero.size if last_zero else 0,
         zero_of=last_zero.n if last_zero else 0,
@@ -236,9 +235,21 @@ def _is_good(check: CheckRecord, fitted: str) -> bool:
     return check.made.passed and check.made.configuration.fitted == fitted
 
 
-def _is_of(study: StudyRecord, instrument: Instrument, fitted: str, until: int | None) -> bool:
-    mine = study.instrument == instrument.identity and study.configuration.fitted == fitted
-    return mine and (until is None or study.at <= until)
+def _is_of(study: StudyRecord, instrument: Instrument, fitted: str) -> bool:
+    return study.instrument == instrument.identity and study.configuration.fitted == fitted
+
+
+def _named(spread: Spread | None, studies: Iterable[StudyRecord]) -> Spread | None:
+    """A spread with the titles of the gauge studies that it is from."""
+    titles = ", ".join(dict.fromkeys(each.title for each in studies if each.title))
+    return replace(spread, of=titles) if spread is not None and titles else spread
+
+
+def _between_people(studies: Iterable[StudyRecord]) -> Spread | None:
+    """What differs between people, pooled over the gauge studies in which a lead took it; None where none did."""
+    taken = [each for each in studies if each.people]
+    held = (Spread(Fraction(each.people**2), each.people_freedom, Seen.STUDY) for each in taken)
+    return _named(pooled_spreads(held), taken)
 
 
 def read_in(instrument: Instrument, check: CheckRecord) -> tuple[Repeated | None, Repeated | None]:

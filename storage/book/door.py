@@ -28,6 +28,7 @@ from inspection.sheet.events import Entry, Event
 from inspection.sheet.life import decide, follow_ups, other_named
 from inspection.sheet.sheet_life import Sign
 from inspection.sheet.state import Sheet, Shop
+from inspection.studies.conducted import Conducted
 from storage.book import held as holding
 from storage.book import journal
 from storage.book.attached import attached_rows
@@ -224,9 +225,10 @@ class Book:
             previous=held.digest,
         )
         held, other = self._other(sitting, held, act, sheet)
+        held, study = _study_named(sitting, self.path, held, act)
         elsewhere = partial(uses_by_others, sitting.connection)
         earlier = partial(earlier_of_sheet, sitting.connection)
-        events = decide(held.shop, sheet, plans, act, entry, sign, elsewhere, other, earlier)
+        events = decide(held.shop, sheet, plans, act, entry, sign, elsewhere, other, earlier, study)
         waiting = [row["digest"] for row in sitting.attached_rows]
         sitting.attached_rows += attached_rows(sitting.connection, act, sitting.files, held.sequence + 1, waiting)
         notices = second_hands(sitting.connection, held.shop, sheet, act, entry) if sheet is not None else ()
@@ -278,6 +280,13 @@ class Book:
         """The sheet of this identity as it stands. Raises Refused if there is none."""
         return self._with(holding.with_sheet, identity).sheets[identity]
 
+    def study(self, identity: str) -> Conducted:
+        """The gauge study of this identity as it stands. Raises Refused if there is none."""
+        studies = self._with(holding.with_study, identity).studies
+        if identity not in studies:
+            raise Refused(Reason("gauge.refused.unknown"))
+        return studies[identity]
+
     def plans_of(self, part: str) -> Mapping[str, Plan]:
         """Every plan issue of a part, by identity; none for an unknown part."""
         return self._with(holding.with_part, part).parts[part]
@@ -315,22 +324,37 @@ class Book:
         return held
 
 
+def _study_named(sitting: _Sitting, path: Path, held: Held, act: Act) -> tuple[Held, Conducted | None]:
+    """The held state with the gauge study that an act is about, and that study."""
+    if not isinstance(act, acts.OnStudy | acts.TakeStudyIntoUse):
+        return held, None
+    if act.study not in held.studies:
+        _write(sitting)  # as for sheets
+    held = holding.with_study(sitting.connection, path, held, act.study)
+    return held, held.studies.get(act.study)
+
+
 def _part_in_hand(held: Held, plan: str) -> str:
     return next((part for part, plans in held.parts.items() if plan in plans), "")
 
 
-_PROVING = (acts.RecordCheck, acts.ReportUpset, acts.RecordStudy)
+_PROVING = (acts.RecordCheck, acts.ReportUpset, acts.RecordStudy, acts.TakeStudyIntoUse, acts.WithdrawStudy)
 
 
 def _stream_of(act: Act, events: Iterable[Event]) -> str:
-    """What an entry belongs to: the sheet it is on or makes, the part it plans, the checks, or the shop."""
+    """What an entry belongs to: the sheet or gauge study it is on or makes, the part it plans, the checks, or the
+    shop."""
     if isinstance(act, acts.OnSheet):
         return act.sheet
+    if isinstance(act, acts.OnStudy):
+        return act.study
     for event in events:
         if isinstance(event, ev.SheetMade):
             return event.sheet
         if isinstance(event, ev.PlanIssued):
             return event.plan.part_identity
+        if isinstance(event, ev.GaugeStudyStarted):
+            return event.study.identity
     return CHECKS if isinstance(act, _PROVING) else SHOP
 
 

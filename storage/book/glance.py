@@ -31,7 +31,7 @@ SHOP = "shop"
 CHECKS = "checks"
 
 #: The entries of that stream that ``inspection.measuring.proofs.kept`` may keep: the newest, the last good check of
-#: each instrument as fitted, and every study.
+#: each instrument as fitted, and every study and its withdrawal.
 PROOFS = f"""
     SELECT sequence, digest, form, content FROM journal WHERE sequence IN (
         SELECT sequence FROM (
@@ -39,6 +39,7 @@ PROOFS = f"""
         )
         UNION SELECT max(sequence) FROM check_made WHERE passed = 1 GROUP BY instrument, fitted
         UNION SELECT sequence FROM study
+        UNION SELECT sequence FROM study_withdrawal
     ) ORDER BY sequence
 """
 

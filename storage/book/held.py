@@ -16,8 +16,9 @@ from sqlalchemy import Connection, select
 from inspection.drawing.plan import Plan
 from inspection.sheet import events as ev
 from inspection.sheet.events import Event
-from inspection.sheet.evolve import Step, fold_sheet, fold_shop
+from inspection.sheet.evolve import Step, fold_sheet, fold_shop, fold_study
 from inspection.sheet.state import Sheet, Shop
+from inspection.studies.conducted import Conducted
 from storage.book import journal, tables
 from storage.book.collecting import no_collecting
 from storage.book.glance import CHECKS, SHOP, Glance
@@ -26,6 +27,8 @@ from storage.book.tally import Tally, counted, tally_after
 
 #: Sheets kept in memory; the one longest not used goes first.
 SHEETS_KEPT = 8
+#: So many gauge studies likewise.
+STUDIES_KEPT = 4
 
 Plans = Mapping[str, Plan]
 
@@ -39,6 +42,7 @@ class Held(Struct, frozen=True):
     parts: Mapping[str, Plans] = {}
     sheets: Mapping[str, Sheet] = {}
     tallies: Mapping[str, Tally] = {}
+    studies: Mapping[str, Conducted] = {}
 
 
 def first_held(connection: Connection, path: Path) -> Held:
@@ -77,6 +81,9 @@ def moved_on(held: Held, kept: Kept) -> Held:
     if issued := plans_in(record.events):
         plans = held.parts.get(stream)
         return held if plans is None else replace(held, parts={**held.parts, stream: {**plans, **issued}})
+    started = any(isinstance(event, ev.GaugeStudyStarted) for event in record.events)
+    if started or stream in held.studies:
+        return _with_study(held, stream, fold_study(held.studies.get(stream), steps))
     before = held.sheets.get(stream)
     made = next((event for event in record.events if isinstance(event, ev.SheetMade)), None)
     part = before.plan.part_identity if before else made.part_identity if made else ""
@@ -113,6 +120,22 @@ def with_sheet(connection: Connection, path: Path, held: Held, sheet: str) -> He
     with no_collecting():
         folded = fold_sheet(None, _steps(journal.entries_of(connection, path, sheet)), held.parts[part])
     return _with_sheet(held, folded, counted(folded))
+
+
+def with_study(connection: Connection, path: Path, held: Held, study: str) -> Held:
+    """With this gauge study; an unknown one stays unknown."""
+    if study in held.studies:
+        return _with_study(held, study, held.studies[study])
+    query = select(tables.gauge_study.c.study).where(tables.gauge_study.c.study == study)
+    if connection.execute(query).scalar() is None:
+        return held
+    return _with_study(held, study, fold_study(None, _steps(journal.entries_of(connection, path, study))))
+
+
+def _with_study(held: Held, name: str, study: Conducted) -> Held:
+    """With this gauge study as the one last used."""
+    others = [each for each in held.studies if each != name][-(STUDIES_KEPT - 1) :]
+    return replace(held, studies={**{each: held.studies[each] for each in others}, name: study})
 
 
 def part_of_plan(connection: Connection, plan: str) -> str:

@@ -20,6 +20,7 @@ class Change(StrEnum):
     PEOPLE = "people"
     CRIB = "crib"
     CHECK = "check"
+    STUDY = "study"
     RULES = "rules"
     LAYOUT = "layout"
     PLAN = "plan"
@@ -47,6 +48,11 @@ _CHANGES: dict[type[Event], Change] = {
     ev.CheckRecorded: Change.CHECK,
     ev.UpsetReported: Change.CHECK,
     ev.StudyRecorded: Change.CHECK,
+    ev.StudyWithdrawn: Change.CHECK,
+    ev.GaugeStudyStarted: Change.STUDY,
+    ev.StudyReadingTaken: Change.STUDY,
+    ev.StudyReadingKept: Change.STUDY,
+    ev.GaugeStudyGivenUp: Change.STUDY,
     ev.PlanIssued: Change.PLAN,
     ev.SheetMade: Change.SHEET,
     ev.PlanAdopted: Change.SHEET,
@@ -87,9 +93,9 @@ _CHANGES: dict[type[Event], Change] = {
 class Outcome(Struct, frozen=True):
     """An act that is on disk: the journal entry's identity and place, what followed, and the state after it.
 
-    ``stream`` is "shop", or the identity of the part or sheet. ``notices`` say what the person should know though
-    nothing was refused (another hand was at the same feature meanwhile). ``followed`` are the entries that this one
-    brought with it on sheets: readings that a failed check re-opened, a route weighed anew.
+    ``stream`` is "shop", or the identity of the part, sheet or gauge study. ``notices`` say what the person should
+    know though nothing was refused (another hand was at the same feature meanwhile). ``followed`` are the entries that
+    this one brought with it on sheets: readings that a failed check re-opened, a route weighed anew.
     """
 
     entry: str

@@ -311,6 +311,51 @@ def _studied(event: ev.StudyRecorded, where: Where) -> list[Row]:
     return [("study", columns)]
 
 
+def _study_withdrawn(event: ev.StudyWithdrawn, where: Where) -> list[Row]:
+    gone = event.withdrawal
+    columns = {"study": gone.study, "instrument": gone.instrument, "reason": gone.reason, **_by(where)}
+    return [("study_withdrawal", columns)]
+
+
+def _gauge_study(event: ev.GaugeStudyStarted, where: Where) -> list[Row]:
+    plan = event.study
+    columns = {
+        "study": plan.identity,
+        "kind": plan.kind.value,
+        "title": plan.title,
+        "instrument": plan.instrument,
+        "issue": plan.issue,
+        "part": plan.part,
+        "characteristic": plan.characteristic,
+        "runs": len(plan.runs),
+        **_by(where),
+    }
+    return [("gauge_study", columns)]
+
+
+def _study_reading(event: ev.StudyReadingTaken, where: Where) -> list[Row]:
+    reading = event.reading
+    columns = {
+        "study": where.stream,
+        "reading": reading.identity,
+        "run": reading.run,
+        "amount": reading.quantity.count if reading.quantity is not None else None,
+        "written": reading.written,
+        "replaces": reading.replaces or reading.answers,
+        "reason": reading.reason,
+        **_by(where),
+    }
+    return [("study_reading", columns)]
+
+
+def _study_kept(event: ev.StudyReadingKept, where: Where) -> list[Row]:
+    return [("study_answer", {"study": where.stream, "reading": event.reading, "answer": "kept", **_by(where)})]
+
+
+def _given_up(event: ev.GaugeStudyGivenUp, where: Where) -> list[Row]:
+    return [("study_end", {"study": where.stream, "how": "given up", "reason": event.reason, **_by(where)})]
+
+
 def _reopened_readings(event: ev.ReadingsReopened, where: Where) -> list[Row]:
     made = event.check.made.identity
     told = {"sheet": where.stream, "made": made, **_by(where)}
@@ -572,6 +617,11 @@ _ROWS: dict[type[Event], Callable[[Any, Where], list[Row]]] = {
     ev.CheckRecorded: _checked,
     ev.UpsetReported: _upset,
     ev.StudyRecorded: _studied,
+    ev.StudyWithdrawn: _study_withdrawn,
+    ev.GaugeStudyStarted: _gauge_study,
+    ev.StudyReadingTaken: _study_reading,
+    ev.StudyReadingKept: _study_kept,
+    ev.GaugeStudyGivenUp: _given_up,
     ev.PlanIssued: _plan,
     ev.SheetMade: _sheet,
     ev.RouteChosen: _route,

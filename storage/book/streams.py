@@ -17,8 +17,9 @@ from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.canonical.form_4 import Record
 from inspection.sheet.canonical.forms import read_content, said_by
-from inspection.sheet.evolve import Step, fold_sheet, fold_shop
+from inspection.sheet.evolve import Step, fold_sheet, fold_shop, fold_study
 from inspection.sheet.state import Sheet, Shop
+from inspection.studies.conducted import Conducted
 from storage.book.attached import attached_of
 from storage.book.chain import read_row, rows_in_order
 from storage.book.engines import Engines
@@ -33,11 +34,12 @@ _Key = tuple[str, int, int]
 
 
 class Replay(Struct):
-    """One stream gone through from its first entry: the rows it should have, the sheet it came to, the files it
-    names by digest, and what was found on the way."""
+    """One stream gone through from its first entry: the rows it should have, the sheet or gauge study it came to, the
+    files it names by digest, and what was found on the way."""
 
     rows: list[Row] = []
     sheet: Sheet | None = None
+    study: Conducted | None = None
     files: dict[str, Attached] = {}
     statements: list[Reason] = []
     faults: list[Reason] = []
@@ -82,6 +84,8 @@ class Stories:
             if before is not None or made is not None:
                 replay.sheet = fold_sheet(before, _steps(record), plans)
                 tally = tally_after(tally, before, replay.sheet, record.events)
+            if replay.study is not None or any(isinstance(each, ev.GaugeStudyStarted) for each in record.events):
+                replay.study = fold_study(replay.study, _steps(record))
             part = replay.sheet.plan.part_identity if replay.sheet else ""
             replay.rows += rows_of(record.events, Where(sequence, record.entry, stream, part), tally, stood)
             replay.files |= {one.digest: one for one in attached_of(record.act)}

@@ -25,10 +25,11 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.canonical import digest
-from inspection.sheet.evolve import Step, fold_sheet, fold_shop
+from inspection.sheet.evolve import Step, fold_sheet, fold_shop, fold_study
 from inspection.sheet.life import decide, follow_ups, other_named
 from inspection.sheet.people import Duty, Person
 from inspection.sheet.state import Sheet, Shop
+from inspection.studies.conducted import Conducted
 
 NOON = 1_772_452_800_000_000  # 2026-03-02 12:00 UTC
 DAY = "2026-03-02"
@@ -63,6 +64,7 @@ class Life:
         self.shop = Shop()
         self.plans: dict[str, Plan] = {}
         self.sheets: dict[str, Sheet] = {}
+        self.studies: dict[str, Conducted] = {}
         self.steps: dict[str, list[Step]] = {}
         self.entries = 0
         self.person = self.sheet_id = ""
@@ -86,10 +88,14 @@ class Life:
         entry = self.entry(person, based_on)
         of_sheet = self.sheets.get(act.sheet) if isinstance(act, acts.OnSheet) else None
         other = self.sheets.get(other_named(act, of_sheet))
-        events = decide(self.shop, of_sheet, self.plans, act, entry, sign, other=other)
+        study = self.studies.get(getattr(act, "study", ""))
+        events = decide(self.shop, of_sheet, self.plans, act, entry, sign, other=other, study=study)
         self.entries += 1
         steps = [(event, entry) for event in events]
         self.shop = fold_shop(self.shop, steps)
+        if isinstance(act, acts.StartGaugeStudy | acts.OnStudy):
+            study = fold_study(study, steps)
+            self.studies[study.plan.identity] = study
         self.plans |= {event.plan.identity: event.plan for event in events if isinstance(event, ev.PlanIssued)}
         made = [event.sheet for event in events if isinstance(event, ev.SheetMade)]
         if of_sheet or made:

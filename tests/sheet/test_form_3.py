@@ -29,6 +29,17 @@ LATER: set[Any] = {
     acts.AnswerMark,
     ev.SheetMarked,
     ev.MarkAnswered,
+    acts.TakeStudyIntoUse,
+    acts.WithdrawStudy,
+    acts.StartGaugeStudy,
+    acts.TakeStudyReading,
+    acts.KeepStudyReading,
+    acts.GiveUpStudy,
+    ev.StudyWithdrawn,
+    ev.GaugeStudyStarted,
+    ev.StudyReadingTaken,
+    ev.StudyReadingKept,
+    ev.GaugeStudyGivenUp,
 }
 
 

@@ -28,6 +28,12 @@ RecordCheck          il    -
 RemoveForCause       ilk   -
 ReportUpset          ilok  -
 RecordStudy          il    -
+TakeStudyIntoUse     l     -
+WithdrawStudy        l     -
+StartGaugeStudy      il    -
+TakeStudyReading     il    -
+KeepStudyReading     il    -
+GiveUpStudy          il    -
 IssuePlan            ilo   -
 MakeSheet            ilo   -
 AmendSheet           l     -

@@ -9,12 +9,12 @@ from sqlalchemy import Connection, Select, Table, select, union
 from inspection.measuring.proofs import Proof
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.forms import ENTRY_READERS
-from storage.book.tables import check_made, journal, study, upset
+from storage.book.tables import check_made, journal, study, study_withdrawal, upset
 
 
 def proofs_of(connection: Connection, instrument: str, *, limit: int = 40) -> tuple[Proof, ...]:
     """The newest records of an instrument, oldest first; one statement, however many the shop keeps."""
-    sequences = union(*(_newest(table, instrument, limit) for table in (check_made, upset, study)))
+    sequences = union(*(_newest(table, instrument, limit) for table in (check_made, upset, study, study_withdrawal)))
     query = (
         select(journal.c.form, journal.c.content)
         .where(journal.c.sequence.in_(sequences))
@@ -37,3 +37,5 @@ def _proofs(event: ev.Event) -> Iterator[Proof]:
     match event:
         case ev.CheckRecorded(check=proof) | ev.UpsetReported(upset=proof) | ev.StudyRecorded(study=proof):
             yield proof
+        case ev.StudyWithdrawn(withdrawal=withdrawal):
+            yield withdrawal

@@ -34,6 +34,7 @@ from inspection.sheet.measured import measurement
 from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.people import Duty, Person
 from inspection.sheet.review import Returned, StatementKind
+from inspection.studies.conducted import Specimen, StudyKind
 
 HERE = Path(__file__).parent
 ENTRIES, CONTENT = HERE / "entries.jsonl", HERE / "content.json"
@@ -166,12 +167,45 @@ def prove(life: Any) -> None:
     caliper = life.shop.by_tag("C-05")
     groups = ((12_700_000_000, 12_712_700_000), (12_700_000_000, 12_700_000_000))
     life.do(acts.RecordStudy(instrument=caliper.identity, configuration=configured(caliper), groups=groups))
+    gauge_studies(life, caliper)
     life.take("7.2", ".8049", piece=1, method=life.method("M-01"), reason="the caliper is away")
     row, piece = life.cell("7.2", 1)
     life.do(acts.DeclareRepeats(sheet=sheet, characteristic=row, piece=piece, repeats=4))
     life.check("M-01", bad="wipe")
     life.do(acts.ReportUpset(instrument=life.shop.by_tag("M-02").identity, what=Upset.DROPPED, note="off the bench"))
     life.do(acts.RemoveForCause(instrument=life.shop.by_tag("R-02").identity, reason="bent"))
+
+
+def gauge_studies(life: Any, caliper: Any) -> None:
+    """A study by two people, with a question kept and a reading corrected, taken into use and withdrawn; and one given
+    up."""
+    who = (life.person, life.enter("Bo Tran", Duty.LEAD))
+    start = acts.StartGaugeStudy(
+        kind=StudyKind.CROSSED,
+        title="slot ⌀",
+        instrument=caliper.identity,
+        configuration=configured(caliper),
+        people=who,
+        specimens=(Specimen("1"), Specimen("2")),
+        trials=2,
+        band=254_000_000,
+        number="7",
+    )
+    plan = life.do(start)[0].study
+    for run, each in enumerate(plan.runs):
+        written = f".{500 + 20 * each.specimen + each.trial}" if run else ".50007"
+        act = acts.TakeStudyReading(study=plan.identity, run=run, quantity=read(written, unit="in"))
+        taken = life.do(act, person=who[each.person])[0].reading
+        if taken.question is not None:
+            life.do(acts.KeepStudyReading(study=plan.identity, reading=taken.identity), person=who[each.person])
+    anew = acts.TakeStudyReading(
+        study=plan.identity, run=run, quantity=read(".522", unit="in"), replaces=taken.identity, reason="a chip"
+    )
+    life.do(anew, person=who[1])
+    record = life.do(acts.TakeStudyIntoUse(study=plan.identity, people=True), person=who[1])[0].study
+    life.do(acts.WithdrawStudy(study=record.identity, reason="the parts were burred"), person=who[1])
+    second = life.do(start)[0].study
+    life.do(acts.GiveUpStudy(study=second.identity, reason="the parts are sold"))
 
 
 def review(life: Any) -> None:

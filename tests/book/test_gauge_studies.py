@@ -1,0 +1,268 @@
+"""Gauge studies through the door: read blind in turns, interrupted, questioned, corrected; the published study gives
+the published figures; taken into use it changes a budget, withdrawn it changes it back; and verify covers it."""
+
+from __future__ import annotations
+
+import csv
+import sqlite3
+from contextlib import closing
+from math import sqrt
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from inspection.instruments.record import InstrumentKind
+from inspection.instruments.starter import starter_crib
+from inspection.measuring.checks import configured
+from inspection.measuring.known import Evidence
+from inspection.quantity.units import PICOMETRES_PER_MILLIMETRE, Kind, Quantity
+from inspection.reasons import Refused
+from inspection.sheet import acts
+from inspection.sheet.gauge_life import in_use
+from inspection.sheet.people import Duty, Person
+from inspection.sheet.proving import evidence_of
+from inspection.studies.conducted import Conducted, Specimen, StudyKind
+from inspection.studies.gauge_results import by_attributes, crossed_of, on_standards
+from inspection.studies.gauge_study import by_ranges, by_variances
+from storage.book.door import Book
+from storage.book.queries.gauge_studies import gauge_studies
+from storage.book.queries.proofs_of import proofs_of
+from storage.book.verify import verify_book
+
+INCH = 25_400_000_000
+HALF, TENTH = INCH // 2, INCH // 10_000
+MM = PICOMETRES_PER_MILLIMETRE
+REFERENCE = Path(__file__).parents[1] / "reference"
+
+
+def people(bench: Any) -> list[str]:
+    """Ann, who may everything, and two inspectors."""
+    for name in ("Bo Tran", "Cy Dunn"):
+        bench.do(acts.EnterPerson(person=Person("", name, (Duty.INSPECTOR,))))
+    return sorted(bench.book.shop().people, key=lambda each: bench.book.shop().people[each].name)
+
+
+def micrometer(bench: Any) -> Any:
+    hand = [one for one in starter_crib(due="2027-01-01") if one.kind is InstrumentKind.OUTSIDE_MICROMETER]
+    bench.do(acts.IssueInstruments(instruments=tuple(hand[:1])))
+    return next(iter(bench.book.shop().crib.values()))
+
+
+def started(bench: Any, instrument: Any, who: list[str], parts: int, trials: int, **more: Any) -> str:
+    act = acts.StartGaugeStudy(
+        kind=more.pop("kind", StudyKind.CROSSED),
+        title=more.pop("title", "hub bore, May"),
+        instrument=instrument.identity,
+        configuration=configured(instrument),
+        people=tuple(who),
+        specimens=more.pop("specimens", tuple(Specimen(str(n)) for n in range(1, parts + 1))),
+        trials=trials,
+        **more,
+    )
+    return str(bench.do(act).stream)
+
+
+def mm(count: int) -> Quantity:
+    return Quantity(count, Kind.LENGTH, "mm", f"{count / MM:.4f}", 4)
+
+
+def inch(count: int) -> Quantity:
+    return Quantity(count, Kind.LENGTH, "in", f"{count / INCH:.4f}", 4)
+
+
+def read_on(bench: Any, study: str, person: str, value: Any, most: int = 10_000) -> Conducted:
+    """Let one person read what comes next; a question is answered by keeping what was read."""
+    held = bench.book.study(study)
+    while most and (run := held.next_run(person)) is not None:
+        given = value(held.plan.runs[run])
+        told = (
+            {"observed": given}
+            if isinstance(given, str)
+            else {"quantity": inch(given) if given % TENTH == 0 else mm(given)}
+        )
+        bench.book.do(acts.TakeStudyReading(study=study, run=run, **told), person=person)
+        held = bench.book.study(study)
+        if (asked := held.waiting(person)) is not None:
+            bench.book.do(acts.KeepStudyReading(study=study, reading=asked.identity), person=person)
+            held = bench.book.study(study)
+        most -= 1
+    return held
+
+
+@pytest.fixture
+def published() -> dict[tuple[int, int, int], int]:
+    """Ten parts, three people, three trials, about 10 mm: person, part, trial to counts."""
+    found = {}
+    with (REFERENCE / "studies_data.csv").open(encoding="utf-8", newline="") as data:
+        for row in csv.DictReader(data):
+            if row["dataset"] == "gauge study 10x3x3":
+                _, person, _, trial = row["column"].split()
+                place = "ABC".index(person), int(row["row"]) - 1, int(trial) - 1
+                found[place] = 10 * MM + round(float(row["value"]) * 100) * MM // 100
+    return found
+
+
+def stated() -> dict[str, float]:
+    with (REFERENCE / "studies_stats.csv").open(encoding="utf-8", newline="") as data:
+        rows = [row for row in csv.DictReader(data) if row["item"] == "10x3x3"]
+    return {row["quantity"]: float(row["value"]) for row in rows if row["quantity"] in ("EV", "AV", "GRR", "PV", "TV")}
+
+
+def test_the_published_study_read_in_turns_gives_the_published_figures(bench, published, tmp_path):
+    """Ten parts, three people, three trials (tests/reference/studies_data.csv), in the order drawn, the book closed in
+    the midst of it; results by averages and ranges as published. Then a lead takes it into use, and withdraws it."""
+    who, instrument = people(bench), micrometer(bench)
+    study = started(bench, instrument, who, 10, 3, band=8 * MM)
+    value = lambda run: published[run.person, run.specimen, run.trial]  # noqa: E731
+    read_on(bench, study, who[0], value, 7)
+    read_on(bench, study, who[1], value, 30)
+    bench.book.close()  # as after a kill: what was acknowledged is there
+    bench.book = Book.open(bench.path, clock=bench.time.clock, identities=bench.time.identity, station=bench.station)
+    assert len(bench.book.study(study).standing) == 37
+    read_on(bench, study, who[2], value)
+    held = read_on(bench, study, who[0], value)
+    assert held.is_complete
+    found, table = by_ranges(crossed_of(held)), by_variances(crossed_of(held))
+    ours = {
+        "EV": found.repeatability,
+        "AV": found.reproducibility,
+        "GRR": found.gauge,
+        "PV": found.parts,
+        "TV": found.total,
+    }
+    for name, told in stated().items():
+        assert sqrt(ours[name]) / MM == pytest.approx(told, rel=3e-4), name
+
+    def evidence() -> Evidence | None:
+        return evidence_of(bench.book.shop(), instrument, "")
+
+    assert evidence() is None
+    taken = acts.TakeStudyIntoUse(study=study, people=True)
+    with pytest.raises(Refused) as refused:
+        bench.book.do(taken, person=who[1])
+    assert refused.value.reasons[0].code == "life.duty"
+    bench.do(taken)
+    now = evidence()
+    assert now is not None and now.study is not None and now.people is not None
+    assert table.variances is not None
+    assert now.study.square == table.variances.repeats.mean and now.study.freedom == 60, "within people and parts"
+    assert float(now.people.square) == pytest.approx(table.reproducibility, rel=1e-7)
+    assert (now.study.of, now.people.of) == ("hub bore, May",) * 2
+    with pytest.raises(Refused) as refused:
+        bench.do(taken)
+    assert [each.code for each in refused.value.reasons] == ["gauge.refused.use.already"]
+    record = in_use(bench.book.shop(), study)
+    assert record is not None
+    bench.do(acts.WithdrawStudy(study=record.identity, reason="the parts were burred"))
+    assert evidence() is None and in_use(bench.book.shop(), study) is None
+    assert evidence_of(bench.book.shop(), instrument, "", record.at) is not None, "readings of then keep what they had"
+    assert len(bench.book.ask(proofs_of, instrument.identity)) == 2
+    shop = bench.book.shop()
+    bench.book.close()
+    with Book.open(bench.path) as again:
+        assert again.shop() == shop and again.study(study) == held
+    assert verify_book(bench.path).whole
+    forged = tmp_path / "forged.tenthwright"
+    forged.write_bytes(bench.path.read_bytes())
+    with closing(sqlite3.connect(forged)) as connection, connection:
+        connection.execute("DROP TRIGGER study_reading_never_updated")
+        connection.execute("UPDATE study_reading SET amount = amount + 1 WHERE run = 4")
+    assert "reading of a gauge study" in " ".join(map(_said, verify_book(forged).faults))
+
+
+def _said(reason: Any) -> str:
+    from inspection.words.say import say
+
+    return say(reason)
+
+
+def test_who_reads_sees_nothing_and_keeps_to_the_order(bench):
+    """Another's run, a run out of order, a second reading of one, a correction without a reason: each is refused; a
+    slip is asked about once and names no number; what was replaced stays legible."""
+    who, instrument = people(bench), micrometer(bench)
+    study = started(bench, instrument, who[:2], 3, 2)
+    held = bench.book.study(study)
+    first, second = held.runs_of(who[0])[:2]
+
+    def refused(act: Any, person: str = who[0]) -> str:
+        with pytest.raises(Refused) as caught:
+            bench.book.do(act, person=person)
+        return str(caught.value.reasons[0].code).rpartition("refused.")[2]
+
+    def take(run: int, count: int = HALF, **more: Any) -> Any:
+        return acts.TakeStudyReading(study=study, run=run, quantity=inch(count), **more)
+
+    assert refused(take(first), who[1]) == "not_yours"
+    assert refused(take(second)) == "out_of_order"
+    assert refused(acts.TakeStudyReading(study=study, run=first, observed="EN")) == "no_reading"
+    assert refused(take(first, replaces="x", reason="y")) == "not_standing"
+    kept = bench.book.do(take(first), person=who[0]).events[0].reading
+    assert refused(take(first)) == "read_already"
+    assert refused(take(first, replaces=kept.identity)) == "no_reason"
+    better = (
+        bench.book.do(take(first, replaces=kept.identity, reason="a chip under it"), person=who[0]).events[0].reading
+    )
+    assert bench.book.study(study).readings.keys() == {kept.identity, better.identity}
+    specimen = held.plan.runs[first].specimen
+    read_on(bench, study, who[1], lambda run: HALF if run.specimen == specimen else HALF + HALF // 5)
+    again = next(n for n in held.runs_of(who[0])[1:] if held.plan.runs[n].specimen == specimen)
+    read_on(bench, study, who[0], lambda run: HALF + HALF // 5, held.runs_of(who[0]).index(again) - 1)
+    turn = bench.book.do(take(again, HALF + HALF // 20), person=who[0]).events[0].reading
+    assert turn.question is not None and "turn" in _said(turn.question)
+    assert not any(sign.isdigit() for sign in _said(turn.question)), "the question tells no number"
+    later = held.runs_of(who[0])
+    if later.index(again) + 1 < len(later):
+        assert refused(take(later[later.index(again) + 1])) == "question_waits"
+    bench.book.do(take(again, answers=turn.identity), person=who[0])
+    held = read_on(bench, study, who[0], lambda run: HALF + HALF // 5)
+    assert held.is_complete and len(held.readings) == 12 + 2
+    assert refused(acts.GiveUpStudy(study=study, reason="late")) == "is_complete"
+    assert refused(take(0).__class__(study="nothing", run=0)) == "unknown"
+
+
+def test_a_study_given_up_takes_no_more(bench):
+    who, instrument = people(bench), micrometer(bench)
+    study = started(bench, instrument, who, 2, 2)
+    bench.do(acts.GiveUpStudy(study=study, reason="the parts are sold"))
+    with pytest.raises(Refused):
+        bench.do(acts.TakeStudyReading(study=study, run=0, quantity=mm(MM)))
+    (listed,) = bench.book.ask(gauge_studies)
+    assert (listed.study, listed.runs, listed.read, listed.given_up) == (study, 12, 0, True)
+    with pytest.raises(Refused) as caught:
+        started(bench, instrument, [who[0], who[0]], 1, 1, title=" ", specimens=(Specimen("a"), Specimen("a")))
+    assert {each.code.rpartition(".")[2] for each in caught.value.reasons} == {
+        "trials",
+        "title",
+        "person_twice",
+        "label_twice",
+    }
+
+
+def test_standards_and_attributes_come_to_what_was_read(bench):
+    """Bias at each standard and its line; agreement by go/no-go. By hand: an error that grows by 10 µm over 20 mm."""
+    who, instrument = people(bench), micrometer(bench)
+    sizes = (5, 10, 25)
+    specimens = tuple(Specimen(f"B{n}", n * MM, MM // 1_000_000) for n in sizes)
+    study = started(bench, instrument, who[:1], 3, 2, kind=StudyKind.STANDARDS, specimens=specimens)
+    held = read_on(bench, study, who[0], lambda run: sizes[run.specimen] * MM * 10005 // 10000)
+    found = on_standards(held)
+    assert {name: float(each.bias) / MM for name, each in found.biases.items()} == pytest.approx(
+        {"B5": 0.0025, "B10": 0.005, "B25": 0.0125}
+    )
+    assert found.linearity is not None and float(found.linearity.over) / MM == pytest.approx(0.01)
+    with pytest.raises(Refused) as caught:
+        bench.do(acts.TakeStudyIntoUse(study=study))
+    assert caught.value.reasons[0].code == "gauge.refused.use.kind"
+    pins = next(one for one in starter_crib(due="2027-01-01") if one.kind is InstrumentKind.THREAD_PLUG)
+    bench.do(acts.IssueInstruments(instruments=(pins,)))
+    plug = next(one for one in bench.book.shop().crib.values() if one.kind is InstrumentKind.THREAD_PLUG)
+    known = tuple(Specimen(f"P{n}", good=n % 2 == 0) for n in range(4))
+    study = started(bench, plug, who[:2], 4, 2, kind=StudyKind.ATTRIBUTE, specimens=known)
+    read_on(bench, study, who[0], lambda run: "EN" if run.specimen % 2 == 0 else "EE")
+    held = read_on(bench, study, who[1], lambda run: "EN" if run.specimen % 2 == 0 or run.trial else "N")
+    told = by_attributes(held)
+    assert (told.themselves[who[0]].hits, told.themselves[who[1]].hits, told.together.hits) == (4, 2, 2)
+    assert told.known[who[0]].kappa.kappa == 1
+    missed = told.known[who[1]].missed
+    assert missed is not None and (missed.hits, missed.n) == (2, 4)
