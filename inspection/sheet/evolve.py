@@ -108,6 +108,7 @@ def _begin(event: ev.SheetMade, entry: Entry, plan: Plan) -> Sheet:
         only=frozenset(event.only),
         completes=event.completes,
         amends=event.amends,
+        amend_reason=event.reason,
     )
 
 
@@ -194,6 +195,7 @@ def _carried(draft: _Draft, event: ev.ReadingsCarried, entry: Entry) -> None:
         draft.own("judgements")[each.characteristic, each.piece] = each.judgement
     draft.own("checks").update((check.made.identity, check) for check in event.checks)
     draft.values["temperatures"] = event.temperatures
+    draft.values["amends_seal"] = event.seal
     draft.values["under_seal"] = frozenset(reading.identity for reading in event.readings)
 
 

@@ -14,7 +14,9 @@ from inspection.measuring.slots import needed
 from inspection.measuring.verdict import Judgement, Question, Verdict
 from inspection.quantity.speaker import as_fine
 from inspection.sheet import figures
+from inspection.sheet.complete_rows import no_piece_left
 from inspection.sheet.head import Piece
+from inspection.sheet.nonconformance_told import named_on, put_aside
 from inspection.sheet.report import Line, Result, Value
 from inspection.sheet.report_doubt import (
     acceptance_of,
@@ -42,7 +44,9 @@ def line_of(teller: Teller, row: Characteristic) -> Line:
     low, high = figures.limits(requirement) if requirement.judged else ("", "")
     judged = tuple(_results(teller, row))
     results = tuple(result for result, _ in judged)
+    elsewhere = _elsewhere(teller, row) if not results else ""
     worst = min((Verdict(result.state) for result in results), key=WORST_FIRST.index, default=Verdict.OPEN)
+    worst = Verdict.NOT_JUDGED if elsewhere else worst
     return Line(
         number=row.number,
         requirement=requirement.written,
@@ -64,7 +68,7 @@ def line_of(teller: Teller, row: Characteristic) -> Line:
         values=tuple(_values(teller, row)),
         results=results,
         state=str(worst),
-        verdict=_line_verdict(teller, row, worst, results),
+        verdict=elsewhere or _line_verdict(teller, row, worst, results),
         notes=tuple(_notes(teller, row)),
         corrections=tuple(corrections_of(teller, requirement, judged)),
     )
@@ -75,6 +79,15 @@ def _assigned(teller: Teller, row: Characteristic) -> tuple[str, ...]:
     if assignment is None or assignment.assessment is None:
         return ()
     return (teller.method(assignment.assessment.method),)
+
+
+def _elsewhere(teller: Teller, row: Characteristic) -> str:
+    """Why nothing is asked of a row here: it is shown on the baseline of a partial first article, or no piece is left;
+    empty where it is asked for."""
+    sheet = teller.sheet
+    if sheet.only and row.identity not in sheet.only:
+        return teller.word("report.on_baseline")
+    return teller.word("report.no_piece_left") if no_piece_left(sheet) else ""
 
 
 def _line_verdict(teller: Teller, row: Characteristic, worst: Verdict, results: Sequence[Result]) -> str:
@@ -119,6 +132,7 @@ def _value(teller: Teller, row: Characteristic, piece: Piece, reading: Reading) 
         temperature=temperature_of(teller, reading),
         reopened="" if why else reopened(teller, reading),
         suspect=suspect(teller, reading),
+        aside="" if why else put_aside(teller, reading),
     )
     if reading.count is None:
         return value
@@ -179,19 +193,21 @@ def _withdrawn(teller: Teller, reading: Reading, why: Withdrawal) -> str:
 
 
 def _results(teller: Teller, row: Characteristic) -> Iterator[tuple[Result, Judgement]]:
-    """One result, with its verdict, for each piece that the row's sampling asks for, or that was read all the same."""
-    pieces = teller.sheet.pieces
+    """One result, with its verdict, for each piece that the sheet asks the row of, or that was read all the same."""
+    sheet, pieces = teller.sheet, teller.sheet.pieces
+    about = not sheet.only or row.identity in sheet.only
     for index, piece in enumerate(pieces):
-        counting = teller.sheet.counting(row.identity, piece.identity)
-        if counting or needed(row, index, len(pieces)):
+        counting = sheet.counting(row.identity, piece.identity)
+        if counting or (about and piece.identity not in sheet.left and needed(row, index, len(pieces))):
             judgement = teller.sheet.judgement(row.identity, piece.identity)
             at = teller.sheet.row_at(row.identity, piece.identity)
-            yield _result(teller, at, piece, counting, judgement), judgement
+            yield result_of(teller, at, piece, counting, judgement), judgement
 
 
-def _result(
+def result_of(
     teller: Teller, row: Characteristic, piece: Piece, counting: Sequence[Reading], judgement: Judgement
 ) -> Result:
+    """What a judgement says of a row on a piece, from the readings that it rests on."""
     verdict = _verdict_word(teller, row, judgement.verdict)
     if judgement.out_by:
         verdict = f"{verdict}, {figures.out_text(judgement.out_by, row.requirement, teller.language)}"
@@ -206,6 +222,7 @@ def _result(
         reasons=reasons_of(teller, judgement),
         number=numbers[0] if len(numbers) == 1 else "",
         numbers=numbers if judgement.budget is not None else (),
+        nonconformance=named_on(teller, row.identity, piece.identity),
     )
     budget = teller.budgets.get((row.identity, piece.identity), "")
     read = _as_read(row, values, judgement)

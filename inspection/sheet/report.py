@@ -18,7 +18,8 @@ class Value(Struct, frozen=True):
     another unit. A withdrawn reading stays: who, when and why are in ``withdrawn``, a sentence; so does one that a
     failed check re-opened, with ``reopened`` to say so. ``suspect`` says that a check failed after signing: it counts
     as sealed. ``check`` is the check before use that it rests on, or that there was none; empty where none is asked.
-    ``temperature`` are those of part and instrument that it inherits.
+    ``temperature`` are those of part and instrument that it inherits. ``aside`` says that the piece was worked on
+    since, so that it counts no longer, and under which nonconformance.
     """
 
     serial: str
@@ -39,11 +40,12 @@ class Value(Struct, frozen=True):
     temperature: str = ""
     reopened: str = ""
     suspect: str = ""
+    aside: str = ""
 
     @property
     def counts(self) -> bool:
-        """Whether it stands: neither withdrawn nor re-opened."""
-        return not self.withdrawn and not self.reopened
+        """Whether it stands: neither withdrawn, nor re-opened, nor put aside."""
+        return not self.withdrawn and not self.reopened and not self.aside
 
 
 class Result(Struct, frozen=True):
@@ -56,6 +58,7 @@ class Result(Struct, frozen=True):
     ``read``, the same before known errors were taken off; ``expanded``, U to two digits; ``guard``, the guard band g,
     with the acceptance limits. ``probability`` is that of conformity in per cent, where the customer is shown it.
     ``corrections`` say what was done about known errors, ``budget`` is the name of the uncertainty budget.
+    ``nonconformance`` names those that the row has on the piece, each with its disposition.
     """
 
     serial: str
@@ -73,6 +76,7 @@ class Result(Struct, frozen=True):
     probability: str = ""
     corrections: tuple[str, ...] = ()
     budget: str = ""
+    nonconformance: str = ""
 
 
 class Line(Struct, frozen=True):
@@ -204,11 +208,64 @@ class Signed(Struct, frozen=True):
     certificate: str  # fingerprint
 
 
+class NonconformingRow(Struct, frozen=True):
+    """One row of a nonconformance, by its balloon ``number``: what it was ``found`` to be, and what it came to when it
+    was measured ``again`` after the piece was worked on (empty where it is not to be). ``affected`` marks one that was
+    measured again only because of the work."""
+
+    number: str
+    found: str
+    again: str = ""
+    affected: bool = False
+
+
+class NonconformanceLine(Struct, frozen=True):
+    """One nonconformance of one piece: by whom and when it was raised, what was decided in whose words (``disposition``
+    says that it waits, ``decided`` is empty then), and the customer's ``leave``: document, day and scope."""
+
+    number: str
+    serial: str
+    what: str
+    raised: str
+    rows: tuple[NonconformingRow, ...]
+    disposition: str
+    words: str = ""
+    decided: str = ""
+    leave: str = ""
+
+
+class ReturnLine(Struct, frozen=True):
+    """A round that was returned to the bench; ``rows`` are balloon number, piece and words, with "" for the whole sheet
+    and for all pieces."""
+
+    round: str
+    returned: str  # by whom and when
+    rows: tuple[tuple[str, str, str], ...]
+
+
+class Stated(Struct, frozen=True):
+    """One statement made of the sheet: ``statement`` with its round, in whose ``words``; ``reasons`` are what keeps a
+    first article from being complete, ``own`` that it was made of the lead's own sheet. ``seal`` is the digest of the
+    seal that it speaks of, ``baseline`` that of the sheet it is complete together with."""
+
+    statement: str
+    person: str
+    when: str
+    words: str
+    reasons: tuple[str, ...]
+    own: str
+    seal: str
+    baseline: str
+    digest: str
+    certificate: str
+
+
 class Report(Struct, frozen=True):
     """The whole sheet. ``head`` is label and value pairs in print order; ``labels`` the headings of columns and
     sections by code, in the language of the sheet; ``totals`` sentences such as "33 conforming, 1 not conforming".
     ``evidence`` stands in the order of its kinds; what was struck off the sheet is not in it. ``temperatures`` is the
-    log in its order, ``budgets`` every distinct uncertainty budget that a result rests on, in the order of the rows."""
+    log in its order, ``budgets`` every distinct uncertainty budget that a result rests on, in the order of the rows;
+    ``statements`` are those of all rounds, in the order made."""
 
     title: str
     head: tuple[tuple[str, str], ...]
@@ -225,3 +282,6 @@ class Report(Struct, frozen=True):
     evidence: tuple[EvidenceLine, ...] = ()
     temperatures: tuple[TemperatureLine, ...] = ()
     budgets: tuple[Budget, ...] = ()
+    nonconformances: tuple[NonconformanceLine, ...] = ()
+    returns: tuple[ReturnLine, ...] = ()
+    statements: tuple[Stated, ...] = ()

@@ -9,6 +9,7 @@ from datetime import UTC, tzinfo
 from inspection.drawing.numbers import natural_key
 from inspection.measuring.guard import rule_reason
 from inspection.measuring.reading import Reading
+from inspection.measuring.verdict import Verdict
 from inspection.sheet.causes import cause_text
 from inspection.sheet.certificates import fingerprint
 from inspection.sheet.lines import WORST_FIRST, line_of
@@ -17,6 +18,15 @@ from inspection.sheet.report import Line, Report, Signed, SubItemLine
 from inspection.sheet.report_budgets import Shared, budget_lines, per_cent, shared_budgets
 from inspection.sheet.report_evidence import evidence_lines
 from inspection.sheet.report_proofs import temperature_lines
+from inspection.sheet.report_review import (
+    amended,
+    linked,
+    nonconformance_lines,
+    pieces_left,
+    return_lines,
+    stated_lines,
+    stated_now,
+)
 from inspection.sheet.state import Cell, Seal, Sheet, Shop
 from inspection.sheet.teller import Teller
 from inspection.words.catalogue import catalogue
@@ -58,6 +68,9 @@ def report(sheet: Sheet, shop: Shop, *, language: str = "en", zone: tzinfo = UTC
         evidence=evidence_lines(sheet, language),
         temperatures=tuple(temperature_lines(teller, order)),
         budgets=tuple(budget_lines(sheet, shared, order, language)),
+        nonconformances=tuple(nonconformance_lines(teller)),
+        returns=tuple(return_lines(teller)),
+        statements=tuple(stated_lines(teller)),
     )
 
 
@@ -100,6 +113,9 @@ def _head_texts(teller: Teller, budgets: Sequence[Shared]) -> Iterator[tuple[str
     yield "detail", head.detail
     yield "extent", head.extent
     yield "baseline", head.baseline
+    yield "completes", linked(teller)
+    yield "amends", amended(teller)
+    yield "stated", ", ".join(stated_now(teller))
     yield "cause", cause_text(head.cause, teller.language)
     yield "temperature", head.temperature
     yield "rule", teller.say(rule_reason(sheet.rules.decision))
@@ -123,12 +139,15 @@ def _uncertainty(teller: Teller, budgets: Sequence[Shared]) -> str:
 
 def _totals(teller: Teller, lines: Sequence[Line]) -> Iterator[str]:
     """How many rows came to what, then what a lead asks after: readings withdrawn, indications, questions."""
+    elsewhere = Counter(line.verdict for line in lines if not line.results and line.state == Verdict.NOT_JUDGED)
     states = Counter(line.state for line in lines)
+    states[Verdict.NOT_JUDGED] -= elsewhere.total()
     told = [
         teller.word("report.count", n=states[verdict], verdict=teller.word(f"verdict.{verdict.name.lower()}"))
         for verdict in WORST_FIRST[::-1]
         if states[verdict]
     ]
+    told += [teller.word("report.count", n=n, verdict=verdict) for verdict, n in elsewhere.items()]
     yield teller.word("report.rows", n=len(lines), told=", ".join(told))
     sheet = teller.sheet
     if sheet.withdrawn:
@@ -136,6 +155,7 @@ def _totals(teller: Teller, lines: Sequence[Line]) -> Iterator[str]:
     indications = sum(reading.indication and name not in sheet.withdrawn for name, reading in sheet.readings.items())
     if indications:
         yield teller.word("report.indication_count", n=indications)
+    yield from pieces_left(teller)
     yield from _proof_totals(sheet, teller)
     yield from _question_totals(teller)
 

@@ -147,8 +147,9 @@ class Sheet(Struct, frozen=True):
     sealed: it counts until a new round begins. ``repeats`` is how many readings the mean of a cell is to have where
     that was set after a doubt. ``reworked`` counts how often a piece was worked on, ``before`` is what a cell had come
     to each time, ``left`` the pieces that were scrapped or returned. ``only`` are the characteristics of a partial
-    first article that ``completes`` another sheet (empty: all); ``amends`` is the sheet in whose place this one stands.
-    ``marks`` are those of reverse traces, answered or not.
+    first article that ``completes`` another sheet (empty: all); ``amends`` is the sheet in whose place this one stands,
+    ``amend_reason`` why, and ``amends_seal`` the digest of that sheet's last seal. ``marks`` are those of reverse
+    traces, answered or not.
     """
 
     identity: str
@@ -178,6 +179,8 @@ class Sheet(Struct, frozen=True):
     only: frozenset[str] = frozenset()
     completes: str = ""
     amends: str = ""
+    amend_reason: str = ""
+    amends_seal: str = ""
     nonconformances: Mapping[str, Nonconformance] = {}
     reworked: Mapping[str, int] = {}
     before: Mapping[Cell, tuple[Before, ...]] = {}

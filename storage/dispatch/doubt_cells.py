@@ -18,6 +18,7 @@ _OF_RESULT: dict[str, Callable[[Result], str]] = {
     "probability": lambda result: result.probability,
     "read_as": lambda result: " … ".join(result.read),
     "budget": lambda result: result.budget,
+    "nonconformance": lambda result: result.nonconformance,
 }
 #: Of a reading, likewise.
 _OF_READING: dict[str, Callable[[Value], str]] = {
@@ -25,6 +26,7 @@ _OF_READING: dict[str, Callable[[Value], str]] = {
     "temperature": lambda value: value.temperature,
     "reopened": lambda value: value.reopened,
     "suspect": lambda value: value.suspect,
+    "aside": lambda value: value.aside,
 }
 _LOG = (
     "taken", "thermometer", "calibration", "part_temperature", "instrument_temperature", "known_within", "soak", "rows",
@@ -47,7 +49,10 @@ def of_result(result: Result | None, codes: Sequence[str], decimals: int) -> lis
     if result is None:
         return [Entry("")] * len(codes)
     texts = ((code, _OF_RESULT[code](result)) for code in codes)
-    return [Entry(text) if code == "budget" else number_entry(text, _least(code, decimals)) for code, text in texts]
+    return [
+        Entry(text) if code in ("budget", "nonconformance") else number_entry(text, _least(code, decimals))
+        for code, text in texts
+    ]
 
 
 def _least(code: str, decimals: int) -> int:

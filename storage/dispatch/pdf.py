@@ -18,6 +18,7 @@ from storage.dispatch.drawing import Brush, define_hatch, draw_band
 from storage.dispatch.labels import label, phrase
 from storage.dispatch.pages import Page, Pages
 from storage.dispatch.record import record
+from storage.dispatch.review_tables import review
 from storage.dispatch.rows import row_of
 from storage.dispatch.sections import closing, opening, table_heads
 from storage.dispatch.setting import Run, measure, shortened
@@ -65,6 +66,7 @@ def pdf_bytes(report: Report, *, paper: str = "A4", progress: Progress | None = 
     pages.take(_told(report, columns, progress, total))
     pages.take(temperatures(report, columns.width))
     pages.take(record(report, columns.width))
+    pages.take(review(report, columns.width))
     pages.take(closing(report, columns.width))
     if report.budgets:
         pages.turn()

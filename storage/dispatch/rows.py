@@ -136,8 +136,10 @@ def _rests(value: Value) -> Rests:
 
 def instrument_letters(line: Line) -> dict[Rests, str]:
     """A letter for each instrument, calibration state and check of a row's readings, none where there is only one.
-    What a re-opened reading was taken with stands beside it."""
-    used = dict.fromkeys(_rests(value) for value in line.values if value.instrument and not value.reopened)
+    What a reading that was re-opened or put aside was taken with stands beside it."""
+    used = dict.fromkeys(
+        _rests(value) for value in line.values if value.instrument and not (value.reopened or value.aside)
+    )
     if len(used) < 2:
         return dict.fromkeys(used, "")
     return {each: chr(ord("a") + place % 26) * (1 + place // 26) for place, each in enumerate(used)}
@@ -306,7 +308,8 @@ def _verdict(line: Line, width: float) -> list[TextLine]:
     """What the row came to: one verdict where all pieces agree, else each with its serials; then why."""
     groups: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
     for result in line.results or (Result("", "", line.state, line.verdict),):
-        groups.setdefault((result.state, result.verdict, result.reasons), []).append(result.serial)
+        told = (*result.reasons, *filter(None, (result.nonconformance,)))
+        groups.setdefault((result.state, result.verdict, told), []).append(result.serial)
     found: list[TextLine] = []
     for (state, verdict, reasons), serials in groups.items():
         found += _worded(state, verdict, width)
@@ -341,9 +344,9 @@ def _details(report: Report, line: Line, width: float) -> list[TextLine]:
     for value in line.values:
         if value.withdrawn:
             found += _withdrawn(report, value, width)
-    for code in ("reopened", "suspect"):
+    for code in ("aside", "reopened", "suspect"):
         for (why, *_), values in _together(line, code).items():
-            found += _met_by_check(report, code, values, why, width)
+            found += _met_by(report, code, values, why, width)
     for note in line.notes:
         found += _led(label(report, "note"), note, width)
     return found
@@ -362,7 +365,7 @@ def _withdrawn(report: Report, value: Value, width: float) -> list[TextLine]:
 
 
 def _together(line: Line, code: str) -> dict[tuple[str, ...], list[Value]]:
-    """The readings that the same failed check meets, by the same hand with the same instrument."""
+    """The readings that the same failed check, or work on a piece, meets, by the same hand with the same instrument."""
     found: dict[tuple[str, ...], list[Value]] = {}
     for value in line.values:
         if why := getattr(value, code):
@@ -370,9 +373,9 @@ def _together(line: Line, code: str) -> dict[tuple[str, ...], list[Value]]:
     return found
 
 
-def _met_by_check(report: Report, code: str, values: Sequence[Value], why: str, width: float) -> list[TextLine]:
+def _met_by(report: Report, code: str, values: Sequence[Value], why: str, width: float) -> list[TextLine]:
     """Readings that count no longer, struck and legible, or are in question: each with its place, then with what and by
-    whom it was taken, and the check that failed."""
+    whom it was taken, and the check that failed or the work on the piece."""
     runs = _words(f"{label(report, code)}  ", SMALL)
     for value in values:
         where = ", ".join(filter(None, (value.serial, value.place, value.role)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeVar
 
-from inspection.sheet.report import Report, Signed
+from inspection.sheet.report import Report, Signed, Stated
 from storage.dispatch.blocks import Band, Cell, Row
 from storage.dispatch.columns import Columns
 from storage.dispatch.labels import label
@@ -63,6 +63,10 @@ def closing(report: Report, width: float) -> list[Row]:
         rows.append(_across(set_text(label(report, "unsigned"), MEASURE, TEXT), width))
     for group in _groups(report.signatures, CARDS):
         rows.append(_side_by_side([_card(report, signed, _share(width, CARDS)) for signed in group], width, CARDS))
+    if report.statements:
+        rows.append(section(label(report, "statements"), width))
+    for made in _groups(report.statements, CARDS):
+        rows.append(_side_by_side([_statement(report, each, _share(width, CARDS)) for each in made], width, CARDS))
     if report.cautions:
         rows.append(section(label(report, "cautions"), width))
         rows += [_across(set_text(caution, MEASURE, TEXT), width, pad=1) for caution in report.cautions]
@@ -90,6 +94,20 @@ def _card(report: Report, signed: Signed, width: float) -> list[TextLine]:
     found = set_text(signed.statement, width, STANDING)
     found += set_text(signed.person, width, FIELD) + set_text(signed.when, width, TEXT)
     for code, text in (("digest", signed.digest), ("certificate", signed.certificate)):
+        if text:
+            found += set_text(label(report, code), width, LABEL) + set_text(text, width, LABEL)
+    return found
+
+
+def _statement(report: Report, made: Stated, width: float) -> list[TextLine]:
+    """What was stated in whose words, and the seal that it speaks of."""
+    found = set_text(made.statement, width, STANDING)
+    found += set_text(made.person, width, FIELD) + set_text(made.when, width, TEXT)
+    found += set_text(f"“{made.words}”" if made.words else "", width, FIELD) + set_text(made.own, width, TEXT)
+    for reason in made.reasons:
+        found += set_text(reason, width, TEXT)
+    for code in ("seal", "baseline_seal", "digest", "certificate"):
+        text = made.baseline if code == "baseline_seal" else getattr(made, code)
         if text:
             found += set_text(label(report, code), width, LABEL) + set_text(text, width, LABEL)
     return found

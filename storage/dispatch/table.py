@@ -29,7 +29,7 @@ COLUMNS = (
     "piece", "place", "answers", "reading", "as written", "instrument", "calibration", "read by", "taken",
     "withdrawn", "result", "state", "verdict", "reasons", "notes", "check", "temperatures", "counts no longer",
     "in question", "before correction", "corrections", "U", "budget", "guard band", "accepted from", "accepted to",
-    "probability of conformity",
+    "probability of conformity", "nonconformance", "put aside",
 )  # fmt: skip
 GUARDED = tuple("=+-@＝＋－＠\t\r\n'")
 NUMBER = re.compile(r"-?\d+(\.\d+)?")
@@ -87,7 +87,8 @@ def _rows(report: Report, line: Line) -> Iterator[tuple[str, ...]]:
         doubt = _guarded(*_doubt(result))
         values = [value for value in line.values if value.serial == serial]
         for value in values or [Value(serial, "")]:
-            yield (*asked, *map(guarded, _reading(line, value)), *told, *map(guarded, _rests(value)), *doubt)
+            last = _guarded(result.nonconformance, value.aside)
+            yield (*asked, *map(guarded, _reading(line, value)), *told, *map(guarded, _rests(value)), *doubt, *last)
 
 
 def _guarded(*texts: str) -> tuple[str, ...]:

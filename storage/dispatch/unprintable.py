@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from msgspec import Struct
+
 from inspection.reasons import Part, Reason, Refused
-from inspection.sheet.report import Budget, BudgetLine, EvidenceLine, Line, Report, TemperatureLine
+from inspection.sheet.report import EvidenceLine, Line, Report
 from storage.dispatch.labels import label
 from storage.typeface import missing_glyphs
 
 Place = tuple[str, str, str]
 """A place inside a report: the end of the sentence's code, the row or name it is of, and the code of its heading."""
 
+#: Fields of the report that are told line by line, each under the heading of its name.
+_TABLES = ("temperatures", "budgets", "nonconformances", "returns", "statements", "signatures")
 #: Named in one sentence at most.
 MOST_NAMED = 8
 
@@ -86,24 +90,21 @@ def texts(report: Report) -> Iterator[tuple[Place, str]]:
         yield ("closing", "", "sub_items"), text
     for told in report.evidence:
         yield ("evidence", told.name, ""), _evidence_text(told)
-    for code, lines in (("temperatures", report.temperatures), ("budgets", report.budgets)):
-        for told_of in lines:
+    for code in _TABLES:
+        for told_of in getattr(report, code):
             yield ("closing", "", code), _texts_of(told_of)
     for code, section in (("totals", report.totals), ("cautions", report.cautions)):
         for text in section:
             yield ("closing", "", code), text
-    for signed in report.signatures:
-        text = signed.statement + signed.person + signed.when + signed.digest + signed.certificate
-        yield ("closing", "", "signatures"), text
 
 
-def _texts_of(told: TemperatureLine | Budget | BudgetLine) -> str:
+def _texts_of(told: object) -> str:
     """Every text of a line, of the lines in it too."""
-    found: list[str] = []
-    for field in told.__struct_fields__:
-        held = getattr(told, field)
-        found += [held] if isinstance(held, str) else [_texts_of(one) if field == "lines" else one for one in held]
-    return "".join(found)
+    if isinstance(told, str):
+        return told
+    if isinstance(told, Struct):
+        return "".join(_texts_of(getattr(told, field)) for field in told.__struct_fields__)
+    return "".join(map(_texts_of, told)) if isinstance(told, tuple) else ""
 
 
 def _evidence_text(told: EvidenceLine) -> str:
@@ -131,9 +132,9 @@ def _line_texts(line: Line) -> Iterator[tuple[str, str]]:
         yield "by", value.by + value.taken
         yield "withdrawn", value.withdrawn
         yield "check", value.check + value.temperature
-        yield "reopened", value.reopened + value.suspect
+        yield "reopened", value.reopened + value.suspect + value.aside
     for result in line.results:
         yield "result", result.text + result.serial
-        yield "verdict", result.verdict
+        yield "verdict", result.verdict + result.nonconformance
         yield "reasons", "".join(result.reasons)
         yield "corrections", "".join((*result.corrections, *result.read, result.expanded, result.budget))

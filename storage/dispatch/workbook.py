@@ -1,5 +1,6 @@
 """The sheet as a workbook: results, one row a characteristic; readings, one row each; temperatures, budgets, materials,
-special processes, functional tests and sub-items where there are any; head and signatures.
+special processes, functional tests, sub-items, nonconformances and returned rounds where there are any; head,
+signatures and statements.
 
 Numbers are real numbers whose format keeps the decimals of the report (0.5000 stays 0.5000). Every text is a text,
 whatever it begins with: nothing that was typed becomes a formula.
@@ -23,6 +24,7 @@ from storage.dispatch.doubt_cells import doubt_tables, of_reading, of_result, re
 from storage.dispatch.labels import label
 from storage.dispatch.record_cells import record_tables
 from storage.dispatch.repeatable import repeatable
+from storage.dispatch.review_cells import review_tables, statement_pairs
 from storage.dispatch.style import mark_of
 from storage.dispatch.unprintable import refuse_control_characters
 from storage.files import write_file
@@ -64,7 +66,7 @@ def workbook_bytes(report: Report, *, paper: str = "A4", progress: Progress | No
     told, rests = result_columns(report), reading_columns(report)
     _fill(cells, results, _result_heads(report, told), _result_rows(report, told))
     _fill(cells, readings, _reading_heads(report, rests), _reading_rows(report, rests))
-    for code, heads, rows in (*doubt_tables(report), *record_tables(report)):
+    for code, heads, rows in (*doubt_tables(report), *record_tables(report), *review_tables(report)):
         sheet = book.create_sheet(label(report, code))
         _fill(cells, sheet, heads, rows, ON_ONE_PAGE.get(code, WIDEST))
         if code in ON_ONE_PAGE:
@@ -248,6 +250,10 @@ def _head_rows(report: Report) -> Iterator[tuple[str, str, bool]]:
     for signed in report.signatures:
         for code in ("statement", "person", "when", "digest", "certificate"):
             yield label(report, code), getattr(signed, code), False
+    if report.statements:
+        yield from _section(report, "statements", ())
+        for name, text in statement_pairs(report):
+            yield name, text, False
     yield from _section(report, "cautions", report.cautions)
 
 
