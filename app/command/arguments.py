@@ -8,7 +8,7 @@ from collections.abc import Callable
 from app.command.parsing import Parser
 from inspection.words.say import word
 
-FORMS = ("pdf", "xlsx", "csv", "data", "json", "qif", "first-article", "first-article-xlsx", "customer")
+FORMS = ("signed-pdf", "pdf", "xlsx", "csv", "data", "json", "qif", "first-article", "first-article-xlsx", "customer")
 TEMPLATES = ("features", "readings", "evidence")
 UPSETS = ("dropped", "repaired", "changed")
 DISPOSITIONS = ("rework", "repair", "use-as-is", "return", "scrap")
@@ -100,9 +100,35 @@ def _verdicts(parser: argparse.ArgumentParser) -> None:
 
 def _sign(parser: argparse.ArgumentParser) -> None:
     _option(parser, "--incomplete", default="", metavar="WHY")
+    _making(parser)
     _sheet(parser)
     _acting(parser)
     _passphrase(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _making(parser: argparse.ArgumentParser) -> None:
+    """How the signed PDF is made."""
+    _option(parser, "--paper", choices=("letter", "a4"), default="letter", help_name="pdf_paper")
+    _option(parser, "--stamp-room", action="store_true", help_name="stamp_room")
+
+
+def _sign_pdf(parser: argparse.ArgumentParser) -> None:
+    _making(parser)
+    _sheet(parser)
+    _acting(parser)
+    _passphrase(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _stamp(parser: argparse.ArgumentParser) -> None:
+    way = parser.add_mutually_exclusive_group(required=True)
+    _option(way, "--request", metavar="FILE", help_name="stamp_request")
+    _option(way, "--answer", metavar="FILE", help_name="stamp_answer")
+    _sheet(parser)
+    _acting(parser)
     _book(parser)
     _json(parser)
 
@@ -460,6 +486,7 @@ def _nonconformances(parser: argparse.ArgumentParser) -> None:
 def _approve(parser: argparse.ArgumentParser) -> None:
     _named_sheet(parser)
     _option(parser, "--words", default="", metavar="WORDS", help_name="approve_words")
+    _making(parser)
     _acting(parser)
     _passphrase(parser)
     _book(parser)
@@ -470,6 +497,7 @@ def _state(parser: argparse.ArgumentParser) -> None:
     _named_sheet(parser)
     parser.add_argument("what", choices=FIRST_ARTICLE, metavar="WHAT", help=_help("state_what"))
     _option(parser, "--words", default="", metavar="WORDS", help_name="state_words")
+    _making(parser)
     _acting(parser)
     _passphrase(parser)
     _book(parser)
@@ -479,6 +507,7 @@ def _state(parser: argparse.ArgumentParser) -> None:
 def _release(parser: argparse.ArgumentParser) -> None:
     _named_sheet(parser)
     _option(parser, "--within", default="", metavar="WORDS", help_name="release_within")
+    _making(parser)
     _acting(parser)
     _passphrase(parser)
     _book(parser)
@@ -500,6 +529,8 @@ VERBS: dict[str, Adds] = {
     "evidence": _evidence,
     "missing": _missing,
     "sign": _sign,
+    "sign-pdf": _sign_pdf,
+    "stamp": _stamp,
     "review": _review,
     "answer": _answer,
     "again": _again,

@@ -55,6 +55,8 @@ VERBS = {
     "evidence": "app.command.record_verbs:evidence",
     "missing": "app.command.record_verbs:missing",
     "sign": "app.command.sheet_verbs:sign",
+    "sign-pdf": "app.command.document_verbs:sign_pdf",
+    "stamp": "app.command.document_verbs:stamp",
     "review": "app.command.review_verbs:review",
     "answer": "app.command.review_verbs:answer",
     "again": "app.command.review_verbs:again",

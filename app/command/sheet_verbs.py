@@ -6,6 +6,7 @@ from argparse import Namespace
 from pathlib import Path
 
 from app.command.book_verbs import SHORT
+from app.command.document_verbs import making_asked, pdf_data, pdf_lines
 from app.command.outcome import Answer
 from app.command.previews import readings_answer, unproven_data, unproven_lines
 from app.command.sheets import acting, opened, sheet_asked, verdict_data, verdict_exit, verdict_lines
@@ -71,12 +72,15 @@ def sign(options: Namespace, world: World) -> Answer:
         name = may_sign(hand).name
         secret = passphrase(world, options.passphrase_file, name)
         try:
-            seal = signing(hand, sheet, secret, incomplete=plain_text(options.incomplete)).seals[-1]
+            signed = signing(
+                hand, sheet, secret, incomplete=plain_text(options.incomplete), making=making_asked(options)
+            )
         except Refused as refused:
             raise _and_how_to_go_on(refused) from None
+    seal = signed.sheet.seals[-1]
     done = word("command.sign.done", sheet=sheet[:SHORT], person=name, round=seal.round, digest=seal.digest)
     data = {"done": True, "sheet": sheet, "person": name, "round": seal.round, "digest": seal.digest}
-    return Answer((done,), data)
+    return Answer((done, *pdf_lines(signed)), {**data, **pdf_data(signed)})
 
 
 def _and_how_to_go_on(refused: Refused) -> Refused:

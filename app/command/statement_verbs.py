@@ -6,6 +6,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 
 from app.command.book_verbs import SHORT
+from app.command.document_verbs import making_asked, pdf_data, pdf_lines
 from app.command.outcome import Answer
 from app.command.sheets import acting, opened, sheet_asked
 from app.command.world import World, passphrase, plain_text
@@ -58,12 +59,15 @@ def _stated(options: Namespace, world: World, kind: StatementKind, words: str) -
         for caution in _cautions(hand, name, kind):
             world.err.write(f"{caution}\n")
         secret = passphrase(world, options.passphrase_file, person)
-        sheet = stating(hand, name, kind, secret, words=plain_text(words))
+        signed = stating(hand, name, kind, secret, words=plain_text(words), making=making_asked(options))
+    sheet = signed.sheet
     made = sheet.statements[-1]
     told = {"sheet": name[:SHORT], "statement": word(f"statement.{kind.name.lower()}"), "person": person}
     done = word("command.statement.done", round=made.round, digest=made.digest, **told)
     data = {"done": True, "sheet": name, "kind": kind.value, "person": person, "digest": made.digest}
-    return Answer((done,), {**data, "round": made.round, "stage": sheet.stage.value})
+    return Answer(
+        (done, *pdf_lines(signed)), {**data, "round": made.round, "stage": sheet.stage.value, **pdf_data(signed)}
+    )
 
 
 def _cautions(hand: Hand, name: str, kind: StatementKind) -> Iterator[str]:

@@ -23,6 +23,7 @@ from app.desk.sender import Sender
 from app.desk.sent import SentFace
 from app.desk.strip import FaceStrip
 from app.desk.workbook import WorkbookFace
+from app.jobs.document import document_of
 from app.parts.doing import Doing
 from app.parts.fitted import Fitted
 from app.parts.lacking import Lack
@@ -56,6 +57,7 @@ class DeskRoom(Room):
         self.faces = self._make_faces()
         self.strip = FaceStrip(house.theme, self)
         self.face = "pages"
+        self._printed = False
         self.actions_by_name = self._make_actions()
         self._again = QTimer(self)
         self._again.setSingleShot(True)
@@ -92,6 +94,7 @@ class DeskRoom(Room):
             "tab_before": self._tab_before,
             "tab_after": self._tab_after,
             "paper": self._other_paper,
+            "signed": self._other_pages,
             "anew": self._anew,
             "export": self._export,
             "export_all": self._export_all,
@@ -277,16 +280,32 @@ class DeskRoom(Room):
         elif self.face == "data" and not self.at_hand.sheet.seals:
             self._tell(word("desk.data.unsigned"))
         else:
-            form = FORM_OF[self.face]
+            form = self._form_shown()
             if self._stack.currentWidget() is not self.faces[self.face]:
                 self._tell(word(f"desk.making.{form}"))
             self.previews.want(form)
 
+    def _form_shown(self) -> str:
+        """The form that the face at hand shows a file of; the signed PDF where there is one and the printed sheet was
+        not asked for."""
+        signed = self.at_hand is not None and document_of(self.at_hand.sheet) is not None
+        if self.face == "pages" and signed and not self._printed:
+            return "signed-pdf"
+        return FORM_OF.get(self.face, "")
+
+    def _other_pages(self) -> None:
+        """The signed PDF, or the sheet as it is printed now."""
+        if self.at_hand is not None and document_of(self.at_hand.sheet) is None:
+            self.house.notice(word("desk.pages.unsigned"))
+            return
+        self._printed = not self._printed
+        self._show_content()
+
     def _ready(self, form: str) -> None:
-        if FORM_OF.get(self.face) != form:
+        if self._form_shown() != form:
             return
         made = self.previews.made[form]
-        if form == "pdf":
+        if self.face == "pages":
             self.pages.show_made(made)
         elif form == "xlsx":
             if self.workbook.grids is not self.previews.grids:
@@ -301,7 +320,7 @@ class DeskRoom(Room):
             self._focus_face()
 
     def _not_made(self, form: str, said: str) -> None:
-        if FORM_OF.get(self.face) == form:
+        if self._form_shown() == form:
             self._tell(said)
 
     def _tell(self, said: str) -> None:
@@ -317,7 +336,7 @@ class DeskRoom(Room):
         if self.face == "pages" and self.pages.sizes:
             said.append(word("desk.page", page=self.pages.page + 1, pages=len(self.pages.sizes)))
         if self.face in ("pages", "workbook") and self.at_hand is not None:
-            said.append(self.sending.paper())
+            said.append(word("desk.form.signed-pdf") if self._form_shown() == "signed-pdf" else self.sending.paper())
         self._place.setText("   ".join(said))
 
     # --- making, sending --------------------------------------------------------------------------------------------
@@ -332,7 +351,7 @@ class DeskRoom(Room):
     def _anew(self) -> None:
         """Make the file at hand once more, which was stopped or could not be made."""
         if self.at_hand is not None:
-            self.previews.drop(FORM_OF[self.face])
+            self.previews.drop(self._form_shown())
             self._show_content()
 
     def _export(self) -> None:
@@ -340,7 +359,7 @@ class DeskRoom(Room):
         if self.face == "form":
             self.packing.send_form(self.form)
             return
-        self.sending.send(FORM_OF.get(self.face, "pdf"))
+        self.sending.send(self._form_shown() or "pdf")
 
     def _package(self) -> None:
         """Write everything of the sheet as one package, with the customer's form if a layout is kept."""

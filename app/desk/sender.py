@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 from app.desk import questions, work
 from app.desk.one_at_a_time import OneAtATime
 from app.desk.previews import Previews
-from app.jobs.sending import PAPERS, proposed_name
+from app.jobs.sending import PAPERS, paper_of, proposed_name
 from app.parts.doing import Doing
 from app.window.house import House
 from inspection.words.say import word
@@ -32,8 +32,9 @@ class Sender(OneAtATime):
 
     def paper(self) -> str:
         """The paper that this customer gets, as the exporters name it."""
-        papers = self._house.papers
-        return PAPERS.get(papers.get(self._customer(), papers.get("", "")), PAPERS["letter"])
+        if self._at_hand is None:
+            return PAPERS[self._house.papers.get("", "letter")]
+        return paper_of(self._at_hand.sheet, self._house.papers)
 
     def other_paper(self) -> None:
         """The other paper, for this customer from now on."""

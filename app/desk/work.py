@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from app.desk.finding import Found, found_of
 from app.desk.sent_lines import SentLine, sent_line
+from app.jobs.document import document_of
 from app.jobs.sending import FORMS, Made, make, send_all
 from app.parts.lacking import Lack, lacks_of
 
@@ -88,7 +89,7 @@ class Making(NamedTuple):
 
     def run(self, book: Book, progress: Progress) -> Made:
         """Raises Refused for what the form cannot hold."""
-        return make(book.sheet(self.sheet), book.shop(), self.form, paper=self.paper, progress=progress)
+        return make(book, book.sheet(self.sheet), book.shop(), self.form, paper=self.paper, progress=progress)
 
 
 class Sending(NamedTuple):
@@ -123,5 +124,7 @@ class Checking(NamedTuple):
 
 
 def forms_of(sheet: Sheet) -> tuple[str, ...]:
-    """The forms that a sheet can go out in now: a data file holds seals, so one that never was sealed has none."""
-    return tuple(form for form in FORMS if form != "data" or sheet.seals)
+    """The forms that a sheet can go out in now: a data file holds seals, so one that never was sealed has none, and a
+    signed PDF goes out where one was signed."""
+    lacking = {"data": not sheet.seals, "signed-pdf": document_of(sheet) is None}
+    return tuple(form for form in FORMS if not lacking.get(form))

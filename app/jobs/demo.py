@@ -106,7 +106,7 @@ def run_demo(folder: Path, clock: Clock, identities: Identities, progress: Calla
         name = f"{PRESENT}_record.csv"
         enter_record(hand, taken, read_evidence(_resource(name), name), folder)
         told("signing")
-        signed = sign(hand, taken, passphrase)
+        signed = sign(hand, taken, passphrase).sheet
         made = {"book": book}
         for form in USUAL:
             told(form)

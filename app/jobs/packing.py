@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
+from app.jobs.document import document_of
 from app.jobs.hand import Hand
 from app.jobs.sending import FORMS, PAPERS, USUAL, make, proposed_name
 from inspection.reasons import Reason, Refused
@@ -55,7 +56,7 @@ def pack(
     from storage.dispatch.package import MANIFEST, Manifest, listed, manifest_bytes, with_free_names, zip_bytes
 
     notices: tuple[Reason, ...] = ()
-    members = list(_made(sheet, shop, paper, zone))
+    members = list(_made(book, sheet, shop, paper, zone))
     if layout is not None:
         form, notices = _form(book, sheet, shop, layout, zone)
         members.append(form)
@@ -79,13 +80,14 @@ def pack(
     return Packed(files, content, hashlib.sha256(content).hexdigest(), notices)
 
 
-def _made(sheet: Sheet, shop: Shop, paper: str, zone: tzinfo | None) -> Iterator[Member]:
+def _made(book: Book, sheet: Sheet, shop: Shop, paper: str, zone: tzinfo | None) -> Iterator[Member]:
     from storage.dispatch.package import Member
 
     name = proposed_name(sheet)
+    lacking = {"data": not sheet.seals, "signed-pdf": document_of(sheet) is None}
     for form in HELD:
-        if form != "data" or sheet.seals:
-            made = make(sheet, shop, form, paper=paper, zone=zone)
+        if not lacking.get(form):
+            made = make(book, sheet, shop, form, paper=paper, zone=zone)
             yield Member(name + FORMS[form], form, made.content)
 
 

@@ -21,11 +21,13 @@ from inspection.sheet.steps import require
 if TYPE_CHECKING:
     from inspection.sheet.report import Report
     from inspection.sheet.state import Sheet, Shop
+    from storage.book.door import Book
 
 Progress = Callable[[int, int], None]
 
 #: The forms that a sheet goes out in, and the usual ending of each.
 FORMS = {
+    "signed-pdf": ".signed.pdf",
     "pdf": ".pdf",
     "xlsx": ".xlsx",
     "csv": ".csv",
@@ -36,7 +38,7 @@ FORMS = {
     "first-article-xlsx": ".first-article.xlsx",
 }
 #: Those that go out together where all are asked for; open data is asked for by name.
-USUAL = ("pdf", "xlsx", "csv", "data")
+USUAL = ("signed-pdf", "pdf", "xlsx", "csv", "data")
 PAPERS = {"letter": "Letter", "a4": "A4"}
 #: More serials than this are named by the first and the last.
 MOST_SERIALS = 3
@@ -65,6 +67,7 @@ def _told(sheet: Sheet) -> Sheet:
 
 
 def make(
+    book: Book,
     sheet: Sheet,
     shop: Shop,
     form: str,
@@ -73,11 +76,12 @@ def make(
     zone: tzinfo | None = None,
     progress: Progress | None = None,
 ) -> Made:
-    """The file that a sheet goes out as, in one of ``FORMS``: the same bytes for the same sheet.
+    """The file that a sheet goes out as, in one of ``FORMS``: the same bytes for the same sheet. A signed PDF is the
+    one that ``book`` keeps.
 
     Times are told in ``zone`` (None: this computer's). Raises Refused for what the form cannot hold.
     """
-    content = _content(sheet, shop, form, paper, zone, progress)
+    content = _kept(book, sheet) if form == "signed-pdf" else _content(sheet, shop, form, paper, zone, progress)
     return Made(form, content, hashlib.sha256(content).hexdigest(), paper, sheet, shop)
 
 
@@ -124,7 +128,7 @@ def send_all(
         if before is not None and before.paper == paper and before.still_true(as_it_stands, shop):
             ready[form] = before
         else:
-            ready[form] = make(as_it_stands, shop, form, paper=paper, zone=zone, progress=progress)
+            ready[form] = make(hand.book, as_it_stands, shop, form, paper=paper, zone=zone, progress=progress)
     return {form: _keep(hand, kept[form], ready[form], path) for form, path in places.items()}
 
 
@@ -139,6 +143,15 @@ def _keep(hand: Hand, act: acts.RecordSent, made: Made, path: Path) -> str:
 def _name(path: Path) -> str:
     """The file's name as the journal keeps it, though the disk's encoding may not be the journal's."""
     return path.name.encode("utf-8", "replace").decode()
+
+
+def _kept(book: Book, sheet: Sheet) -> bytes:
+    from app.jobs.document import document_bytes, document_of
+
+    document = document_of(sheet)
+    if document is None:
+        raise Refused(Reason("document.none", {"number": sheet.plan.part.number}))
+    return document_bytes(book, document)
 
 
 def _content(sheet: Sheet, shop: Shop, form: str, paper: str, zone: tzinfo | None, progress: Progress | None) -> bytes:
@@ -180,6 +193,12 @@ def _first_article(sheet: Sheet, shop: Shop, told: Report, form: str, paper: str
 
     made = first_article(sheet, shop, told, zone or LocalZone())
     return first_article_workbook(made) if form.endswith("xlsx") else first_article_pdf(made, paper=paper)
+
+
+def paper_of(sheet: Sheet, papers: Mapping[str, str]) -> str:
+    """The paper that this sheet's customer gets, as the exporters name it; ``papers`` by customer, "" for others."""
+    customer = sheet.head.customer or sheet.plan.part.customer
+    return PAPERS.get(papers.get(customer, papers.get("", "")), PAPERS["letter"])
 
 
 def proposed_name(sheet: Sheet) -> str:

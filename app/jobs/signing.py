@@ -2,42 +2,91 @@
 
 from __future__ import annotations
 
+from msgspec import Struct
+
+from app.jobs.document import USUALLY, Making, Progress, sign_document
 from app.jobs.hand import Hand
+from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
-from inspection.sheet.acts import AnyAct
+from inspection.sheet.document_life import to_be_signed
 from inspection.sheet.people import Person
 from inspection.sheet.review import StatementKind
 from inspection.sheet.state import Sheet
-from storage.seals.keys import Sign, require_in_time, unlock
+from storage.book.failures import BookFailure
+from storage.seals.keys import Unlocked, require_in_time, unlocked
 from storage.seals.tries import one_try, require_no_wait
 
 
-def sign(hand: Hand, sheet: str, passphrase: str, *, incomplete: str = "") -> Sheet:
-    """Sign a sheet as it stands and return it sealed; with rows open ``incomplete`` must say why.
+class Signed(Struct, frozen=True):
+    """A sheet as it stands once it was signed, and what is to be said where its PDF could not be signed as well."""
+
+    sheet: Sheet
+    notices: tuple[Reason, ...] = ()
+
+
+def sign(
+    hand: Hand,
+    sheet: str,
+    passphrase: str,
+    *,
+    incomplete: str = "",
+    making: Making = USUALLY,
+    progress: Progress | None = None,
+) -> Signed:
+    """Sign a sheet as it stands, and its PDF; with rows open ``incomplete`` must say why.
 
     Raises Refused (the passphrase, the wait after wrong ones, a certificate that is over, the rules) or BookFailure;
     the sheet is as it was then.
     """
-    return _signed(hand, acts.SignSheet(sheet=sheet, incomplete=incomplete), passphrase)
+    return _signed(hand, acts.SignSheet(sheet=sheet, incomplete=incomplete), passphrase, making, progress)
 
 
-def state(hand: Hand, sheet: str, kind: StatementKind, passphrase: str, *, words: str = "") -> Sheet:
-    """Make one statement of a signed sheet, sign it, and return the sheet. Raises as ``sign`` does."""
-    return _signed(hand, acts.MakeStatement(sheet=sheet, kind=kind, words=words), passphrase)
+def state(
+    hand: Hand,
+    sheet: str,
+    kind: StatementKind,
+    passphrase: str,
+    *,
+    words: str = "",
+    making: Making = USUALLY,
+    progress: Progress | None = None,
+) -> Signed:
+    """Make one statement of a signed sheet, and sign it and its PDF. Raises as ``sign`` does."""
+    return _signed(hand, acts.MakeStatement(sheet=sheet, kind=kind, words=words), passphrase, making, progress)
 
 
-def _signed(hand: Hand, act: AnyAct, passphrase: str) -> Sheet:
-    outcome = hand.book.do(act, person=hand.person, sign=key_of(hand, passphrase))
+def sign_pdf(
+    hand: Hand, sheet: str, passphrase: str, making: Making = USUALLY, progress: Progress | None = None
+) -> Sheet:
+    """Sign a sheet's PDF alone, for what the person signed in the book before. Raises Refused or BookFailure."""
+    require_unsigned(hand, sheet)
+    return sign_document(hand, sheet, key_of(hand, passphrase), making, progress)
+
+
+def require_unsigned(hand: Hand, sheet: str) -> None:
+    """Raise Refused where the PDF of a sheet lacks nothing that the person whose hand it is signed."""
+    if not to_be_signed(hand.book.sheet(sheet), hand.person):
+        raise Refused(Reason("document.nothing_left", {"person": hand.book.shop().people[hand.person].name}))
+
+
+def _signed(
+    hand: Hand, act: acts.SignSheet | acts.MakeStatement, passphrase: str, making: Making, progress: Progress | None
+) -> Signed:
+    key = key_of(hand, passphrase)
+    outcome = hand.book.do(act, person=hand.person, sign=key.sign)
     assert outcome.sheet is not None
-    return outcome.sheet
+    try:
+        return Signed(sign_document(hand, act.sheet, key, making, progress))
+    except (Refused, BookFailure) as failed:  # what is signed in the book stays signed
+        return Signed(outcome.sheet, (*failed.reasons, Reason("document.not_made")))
 
 
-def key_of(hand: Hand, passphrase: str) -> Sign:
-    """What signs with the key of the person whose hand it is; every wrong passphrase is counted. Raises Refused."""
+def key_of(hand: Hand, passphrase: str) -> Unlocked:
+    """The key of the person whose hand it is, opened; every wrong passphrase is counted. Raises Refused."""
     person, now = hand.book.shop().people[hand.person], hand.foreseen.now().at
     require_in_time(person, now)
     with one_try(hand.book.path, person, now):
-        return unlock(person, passphrase)
+        return unlocked(person, passphrase)
 
 
 def may_sign(hand: Hand) -> Person:

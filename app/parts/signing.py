@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtWidgets import QWidget
@@ -14,7 +14,7 @@ from app.window.keys import ROOMS
 from app.window.people import Wait
 from inspection.sheet.cells import open_cells
 from inspection.sheet.proof_life import closing_checks_missing
-from inspection.words.say import word
+from inspection.words.say import say, word
 
 if TYPE_CHECKING:
     from app.background.worker import Failure, Job, Progress
@@ -66,7 +66,7 @@ def sign(
     asked = ask_signing(room, wanted, person.name, desk_key, Wait(house))
     if asked is None:
         return None
-    work = Signing(wanted, *asked, house.person, house.foreseen)
+    work = Signing(wanted, *asked, house.person, house.foreseen, house.papers)
     return house.worker.long(work.run, done, failed)
 
 
@@ -121,12 +121,16 @@ class Signing(NamedTuple):
     incomplete: str
     person: str
     foreseen: Foreseen
+    papers: Mapping[str, str]
 
-    def run(self, book: Book, _progress: Progress) -> str:
+    def run(self, book: Book, progress: Progress) -> str:
         """Raises Refused or BookFailure; the sheet is as it was then."""
+        from app.jobs.document import Making
         from app.jobs.hand import Hand
+        from app.jobs.sending import paper_of
         from app.jobs.signing import sign as signing
 
-        hand = Hand(book, self.foreseen, self.person)
-        signing(hand, self.to_sign.sheet, self.passphrase, incomplete=self.incomplete)
-        return word("sign.done", part=self.to_sign.part)
+        hand, sheet = Hand(book, self.foreseen, self.person), self.to_sign.sheet
+        making = Making(paper_of(book.sheet(sheet), self.papers))
+        signed = signing(hand, sheet, self.passphrase, incomplete=self.incomplete, making=making, progress=progress)
+        return " ".join((word("sign.done", part=self.to_sign.part), *map(say, signed.notices)))

@@ -456,6 +456,16 @@ class RecordSent(OnSheet, frozen=True, kw_only=True):
     files: tuple[Attached, ...] = ()
 
 
+class KeepDocument(OnSheet, frozen=True, kw_only=True):
+    """Keep the sheet's signed PDF after one more signature: ``signs`` is the digest of the seal or statement that it
+    states, ``files`` the PDF's bytes in parts, each signature's appended to those before. ``stamped`` says that the
+    last part took a time stamp in, and is no further signature."""
+
+    signs: str
+    files: tuple[Attached, ...]
+    stamped: bool = False
+
+
 AnyAct = (
     OpenShop
     | EnterPerson
@@ -505,4 +515,5 @@ AnyAct = (
     | MakeStatement
     | Reopen
     | RecordSent
+    | KeepDocument
 )

@@ -371,6 +371,15 @@ class SheetSent(Event, frozen=True, kw_only=True):
     files: tuple[Attached, ...] = ()
 
 
+class DocumentKept(Event, frozen=True, kw_only=True):
+    """The signed PDF of a round was kept after one more signature, or a time stamp in its last one."""
+
+    round: int
+    signs: str
+    files: tuple[Attached, ...]
+    stamped: bool = False
+
+
 AnyEvent = (
     ShopOpened
     | PersonEntered
@@ -419,6 +428,7 @@ AnyEvent = (
     | StatementSigned
     | SheetReopened
     | SheetSent
+    | DocumentKept
 )
 
 

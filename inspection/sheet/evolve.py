@@ -17,7 +17,7 @@ from inspection.measuring.proofs import Proof, kept
 from inspection.sheet import events as ev
 from inspection.sheet.events import Entry, Event
 from inspection.sheet.review import Return
-from inspection.sheet.state import Cell, Note, Rows, Seal, Sent, Sheet, Shop, Statement, Withdrawal
+from inspection.sheet.state import Cell, Document, Note, Rows, Seal, Sent, Sheet, Shop, Statement, Withdrawal
 from inspection.studies.conducted import Conducted, Ended
 
 Step = tuple[Event, Entry]
@@ -309,6 +309,13 @@ def _sent(draft: _Draft, event: ev.SheetSent, entry: Entry) -> None:
     draft.values["sent"] = (*draft.now("sent"), sent)
 
 
+def _kept(draft: _Draft, event: ev.DocumentKept, entry: Entry) -> None:
+    documents = draft.own("documents")
+    before = documents[event.round].signed if event.round in documents else ()
+    signed = before if event.stamped else (*before, event.signs)
+    documents[event.round] = Document(event.round, signed, event.files, entry.person, entry.at)
+
+
 _FOLDS: dict[type[Event], Callable[[_Draft, Any, Entry], None]] = {
     ev.RouteChosen: _route,
     ev.InstrumentChosen: _instrument,
@@ -341,4 +348,5 @@ _FOLDS: dict[type[Event], Callable[[_Draft, Any, Entry], None]] = {
     ev.SheetSealed: _sealed,
     ev.SheetReopened: _reopened,
     ev.SheetSent: _sent,
+    ev.DocumentKept: _kept,
 }

@@ -8,6 +8,7 @@ from inspection.drawing.plan import Plan
 from inspection.reasons import Reason, Refused
 from inspection.sheet import (
     acts,
+    document_life,
     gauge_life,
     linked_life,
     marking_life,
@@ -239,4 +240,6 @@ def _written(shop: Shop, sheet: Sheet, act: acts.OnSheet, entry: Entry) -> tuple
             return marking_life.answer(sheet, act, entry)
         case acts.RecordSent():
             return sheet_life.record_sent(act)
+        case acts.KeepDocument():
+            return document_life.keep_document(shop, sheet, act, entry)
     raise AssertionError(f"no decision for {type(act).__name__}")

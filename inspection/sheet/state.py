@@ -111,6 +111,17 @@ class Sent(Struct, frozen=True):
     files: tuple[Attached, ...] = ()
 
 
+class Document(Struct, frozen=True):
+    """The signed PDF of a round as it stood after a signature: ``signed`` are the digests of the seals and statements
+    that its signatures state, in their order; ``files`` are its bytes in parts, one behind the other."""
+
+    round: int
+    signed: tuple[str, ...]
+    files: tuple[Attached, ...]
+    by: str
+    at: int
+
+
 class Rows(Struct, frozen=True):
     """The rows of a plan, found by identity, by place in the plan, and by the counted requirement they share."""
 
@@ -149,7 +160,7 @@ class Sheet(Struct, frozen=True):
     to each time, ``left`` the pieces that were scrapped or returned. ``only`` are the characteristics of a partial
     first article that ``completes`` another sheet (empty: all); ``amends`` is the sheet in whose place this one stands,
     ``amend_reason`` why, and ``amends_seal`` the digest of that sheet's last seal. ``marks`` are those of reverse
-    traces, answered or not.
+    traces, answered or not; ``documents`` the signed PDFs by the round that they were signed in.
     """
 
     identity: str
@@ -192,6 +203,7 @@ class Sheet(Struct, frozen=True):
     statements: tuple[Statement, ...] = ()
     seals: tuple[Seal, ...] = ()
     sent: tuple[Sent, ...] = ()
+    documents: Mapping[int, Document] = {}
     round: int = 1
     sealed: bool = False
     last_entry: str = ""

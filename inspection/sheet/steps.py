@@ -82,6 +82,7 @@ STEPS: dict[type[acts.Act], Step] = {
     acts.ReturnSheet: Step(LEADING, _SIGNED),
     acts.MakeStatement: Step(LEADING, _SIGNED | _APPROVED),
     acts.RecordSent: Step(EVERYBODY),
+    acts.KeepDocument: Step(MEASURING, _SIGNED | _APPROVED),
 }
 
 

@@ -73,7 +73,7 @@ def attached_of(act: Act) -> tuple[Attached, ...]:
             return evidence.files
         case acts.IssueLayout(layout=layout):
             return (layout.workbook,)
-        case acts.RecordSent(files=files):
+        case acts.RecordSent(files=files) | acts.KeepDocument(files=files):
             return files
         case acts.IssueInstrument(instrument=instrument):
             return instrument.files

@@ -87,6 +87,7 @@ _CHANGES: dict[type[Event], Change] = {
     ev.StatementSigned: Change.SEAL,
     ev.SheetReopened: Change.SEAL,
     ev.SheetSent: Change.SENT,
+    ev.DocumentKept: Change.SENT,
 }
 
 

@@ -594,6 +594,11 @@ def _sent(event: ev.SheetSent, where: Where) -> list[Row]:
     return [("sent", columns)]
 
 
+def _document(event: ev.DocumentKept, where: Where) -> list[Row]:
+    columns = {"round": event.round, "signs": event.signs, "stamped": int(event.stamped)}
+    return [("document", {"sheet": where.stream, **columns, **_by(where)})]
+
+
 def _standing(tally: Tally, where: Where) -> dict[str, Any]:
     return {
         "sheet": where.stream,
@@ -653,4 +658,5 @@ _ROWS: dict[type[Event], Callable[[Any, Where], list[Row]]] = {
     ev.StatementSigned: _stated,
     ev.SheetReopened: _reopened,
     ev.SheetSent: _sent,
+    ev.DocumentKept: _document,
 }

@@ -571,6 +571,18 @@ statement = _projection(
     Index("statement_by_sheet", "sheet", "sequence"),
 )
 
+#: The signed PDF of a round after each signature: ``signs`` is the digest of the seal or statement that it states.
+document = _projection(
+    "document",
+    _text("sheet"),
+    _number("round"),
+    _text("signs"),
+    _number("stamped"),
+    _text("by"),
+    _number("at"),
+    Index("document_by_sheet", "sheet", "sequence"),
+)
+
 #: How many cells of a sheet are in doubt after an entry on it: a row only where any are, or the last one no longer is.
 in_doubt = _projection("in_doubt", _text("sheet"), _number("cells"), Index("in_doubt_by_sheet", "sheet", "sequence"))
 

@@ -15,6 +15,7 @@ from sqlalchemy import select
 
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet.canonical.canonical import digest
+from inspection.sheet.certificates import fingerprint
 from storage.book import tables
 from storage.book.attached import attached_faults
 from storage.book.chain import Chain, Progress, check_chain
@@ -29,6 +30,8 @@ from storage.dispatch.package import is_package, verify_folder, verify_package
 from storage.files import read_file
 from storage.seals.check import Verified
 from storage.seals.data_file import read_data, verify_data
+from storage.seals.pdf_attachments import read_pdf
+from storage.seals.pdf_checking import check_pdf, is_signed_pdf
 
 
 def verify_book(path: Path, progress: Progress | None = None) -> Verified:
@@ -63,30 +66,36 @@ def verify_sheet(path: Path, sheet: str, progress: Progress | None = None) -> Ve
 
 
 def verify_file(file: Path, book: Path | None = None, progress: Progress | None = None) -> Verified:
-    """Check any file that the program may have made, by its SHA-256 in the journal; a data file also by itself.
+    """Check any file that the program may have made, by its SHA-256 in the journal; a data file and a signed PDF also
+    by themselves, the PDF's signatures by the certificates of the book's people.
 
-    Without ``book`` only a data file or a package, folders too, can be checked. Raises BookFailure if file or book
-    cannot be read, Refused if the file is neither and no book was named.
+    Without ``book`` only a data file, a signed PDF or a package, folders too, can be checked. Raises BookFailure if
+    file or book cannot be read, Refused if the file is none of them and no book was named.
     """
     if file.is_dir():
         return verify_folder(file)
     content = read_file(file)
     if is_package(content):
         return _package(file, content, book, progress)
-    try:
-        alone = verify_data(content)
-    except Refused:
-        if book is None:
-            raise
-        alone = None
     if book is None:
-        assert alone is not None
-        return alone
+        return check_pdf(content) if is_signed_pdf(content) else verify_data(content)
     with _opened(book) as engines:
-        known = _known_file(engines, file, content, alone is not None, progress)
-    if alone is None:
-        return known
+        alone, seals = _by_itself(engines, content)
+        known = _known_file(engines, file, content, seals, progress)
     return Verified((*known.statements, *alone.statements), (*known.faults, *alone.faults))
+
+
+def _by_itself(engines: Engines, content: bytes) -> tuple[Verified, tuple[str, ...] | None]:
+    """What a data file or a signed PDF says for itself, and the digests of the seals in it; nothing of other files."""
+    try:
+        if is_signed_pdf(content):
+            with engines.reading.begin() as connection:
+                certificates = connection.execute(select(tables.person.c.certificate).distinct()).scalars().all()
+            found = check_pdf(content, frozenset(filter(None, map(fingerprint, certificates))))
+            return found, tuple(seal.digest for seal in read_pdf(content).seals) if found.whole else ()
+        return verify_data(content), tuple(seal.digest for seal in read_data(content).seals)
+    except Refused:
+        return Verified(), None
 
 
 def _package(file: Path, content: bytes, book: Path | None, progress: Progress | None) -> Verified:
@@ -99,7 +108,7 @@ def _package(file: Path, content: bytes, book: Path | None, progress: Progress |
             known = bool(files_of_digest(connection, digest(content)))
         if not known:
             return alone
-        found = _known_file(engines, file, content, False, progress)
+        found = _known_file(engines, file, content, None, progress)
     return Verified((*found.statements, *alone.statements), (*found.faults, *alone.faults))
 
 
@@ -147,11 +156,14 @@ def _replayed(engines: Engines, chain: Chain, sheet: str) -> Replay:
 # --- files ----------------------------------------------------------------------------------------------------
 
 
-def _known_file(engines: Engines, file: Path, content: bytes, is_data: bool, progress: Progress | None) -> Verified:
+def _known_file(
+    engines: Engines, file: Path, content: bytes, seals: tuple[str, ...] | None, progress: Progress | None
+) -> Verified:
+    """What the journal says of a file; ``seals`` are the digests of those inside it, None where it can hold none."""
     with engines.reading.begin() as connection:
         records = files_of_digest(connection, digest(content))
     if not records:
-        return _seals_known(engines, file, content) if is_data else _unknown(file)
+        return _unknown(file) if seals is None else _seals_known(engines, file, seals)
     chain = check_chain(engines, progress)
     statements: list[Reason] = []
     faults = list(chain.faults)
@@ -202,12 +214,13 @@ def _too_early(engines: Engines, record: SentFile, replay: Replay) -> list[Reaso
     return [Reason("verify.made_before_signing", {"number": number, "round": signed})] if signed else []
 
 
-def _seals_known(engines: Engines, file: Path, content: bytes) -> Verified:
-    """A data file whose bytes the journal does not name (saved again, say): its seals against the book's."""
-    seals = {seal.digest for seal in read_data(content).seals}
+def _seals_known(engines: Engines, file: Path, inside: tuple[str, ...]) -> Verified:
+    """A data file or signed PDF whose bytes the journal does not name (saved again, say): its seals against the
+    book's."""
+    seals = set(inside)
     with engines.reading.begin() as connection:
         found = set(connection.execute(select(tables.seal.c.digest).where(tables.seal.c.digest.in_(seals))).scalars())
-    if found == seals:
+    if seals and found == seals:
         return Verified((Reason("verify.seals_known", {"name": file.name}),))
     return Verified(faults=(Reason("verify.seals_unknown", {"name": file.name}),))
 

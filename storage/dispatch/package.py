@@ -213,10 +213,10 @@ def _signed_in(content: bytes) -> Verified | None:
     """What a data file or a signed PDF in a package says for itself; None for any other file."""
     from storage.seals.data_file import verify_data
 
-    if content.startswith(b"%PDF") and b"/ByteRange" in content:
-        from storage.seals.pdf_checking import check_pdf
+    if content.startswith(b"%PDF"):
+        from storage.seals.pdf_checking import check_pdf, is_signed_pdf
 
-        return check_pdf(content)
+        return check_pdf(content) if is_signed_pdf(content) else None
     try:
         return verify_data(content)
     except Refused:

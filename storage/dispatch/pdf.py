@@ -22,6 +22,7 @@ from storage.dispatch.review_tables import review
 from storage.dispatch.rows import row_of
 from storage.dispatch.sections import closing, opening, table_heads
 from storage.dispatch.setting import Run, measure, shortened
+from storage.dispatch.signature_page import draw_signature_page
 from storage.dispatch.unprintable import refuse_unprintable
 from storage.files import write_file
 
@@ -29,6 +30,7 @@ PAPERS = {"A4": landscape(A4), "Letter": landscape(LETTER)}
 SIDE = 34.0
 TOP = 40.0  # with the running head inside
 BOTTOM = 38.0
+MARGINS = (SIDE, TOP, BOTTOM)
 RUNNING = Run("", 7.5, colour="quiet")
 #: How many pairs of the head the running head repeats.
 REPEATED = 4
@@ -55,8 +57,11 @@ def write_pdf(report: Report, path: Path, *, paper: str = "A4", progress: Progre
     return write_file(path, pdf_bytes(report, paper=paper, progress=progress))
 
 
-def pdf_bytes(report: Report, *, paper: str = "A4", progress: Progress | None = None) -> bytes:
-    """The printed sheet as bytes; see ``write_pdf``."""
+def pdf_bytes(
+    report: Report, *, paper: str = "A4", progress: Progress | None = None, signature_page: bool = False
+) -> bytes:
+    """The printed sheet as bytes; see ``write_pdf``. ``signature_page`` puts the page behind it that its signatures are
+    to stand on (``signature_page.signature_fields``)."""
     width, height = paper_size(paper)
     refuse_unprintable(report)
     columns = columns_for(width - 2 * SIDE, len(report.serials))
@@ -71,7 +76,7 @@ def pdf_bytes(report: Report, *, paper: str = "A4", progress: Progress | None = 
     if report.budgets:
         pages.turn()
         pages.take(budgets(report, columns.width))
-    return _drawn(report, pages.pages, (width, height), progress, total)
+    return _drawn(report, pages.pages, (width, height), progress, total, signature_page)
 
 
 def _told(report: Report, columns: Columns, progress: Progress | None, total: int) -> Iterator[Row]:
@@ -82,7 +87,12 @@ def _told(report: Report, columns: Columns, progress: Progress | None, total: in
 
 
 def _drawn(
-    report: Report, pages: list[Page], size: tuple[float, float], progress: Progress | None, total: int
+    report: Report,
+    pages: list[Page],
+    size: tuple[float, float],
+    progress: Progress | None,
+    total: int,
+    signature_page: bool,
 ) -> bytes:
     out = BytesIO()
     canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, lang=report.language)
@@ -91,10 +101,16 @@ def _drawn(
     canvas.setCreator("Tenthwright")
     if any(result.guard for line in report.lines for result in line.results):
         define_hatch(canvas)
+    count = len(pages) + signature_page
     for number, page in enumerate(pages, start=1):
         if progress is not None:
             progress(total // 2 + total * number // (2 * len(pages)), total)
-        _draw_page(Brush(canvas, SIDE, size[1] - TOP), report, page, number, len(pages), size)
+        _draw_page(Brush(canvas, SIDE, size[1] - TOP), report, page, number, count, size)
+        canvas.showPage()
+    if signature_page:
+        brush = Brush(canvas, SIDE, size[1] - TOP)
+        _draw_page(brush, report, [], count, count, size)
+        draw_signature_page(brush, report, size[0] - 2 * SIDE, size[1] - TOP - BOTTOM)
         canvas.showPage()
     canvas.save()
     return out.getvalue()

@@ -1,5 +1,5 @@
-"""The data file: every seal of a sheet with its canonical bytes, signature and certificate, in one JSON file that
-verifies without the book."""
+"""The data file: every seal of a sheet, and every statement made of it, with canonical bytes, signature and
+certificate, in one JSON file that verifies without the book."""
 
 from __future__ import annotations
 
@@ -10,27 +10,24 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet.canonical.canonical import digest, dumps
 from inspection.sheet.canonical.forms import read_content
 from inspection.sheet.certificates import fingerprint
-from inspection.sheet.events import Signature
 from inspection.sheet.state import Sheet
 from storage.seals.check import Verified, check_signature, name_on
+from storage.seals.stated import SignedContent, against_stated, carried, said
 
 FORMAT = "tenthwright data file"
 
 
-class SealedContent(Struct, frozen=True):
-    """One seal: the canonical content as text, its SHA-256 in hex, and the signature over its bytes."""
-
-    content: str
-    digest: str
-    signature: Signature
+#: Statements came with the second version; a file without any is written as the first.
+NEWEST = 2
 
 
-class DataFile(Struct, frozen=True, kw_only=True):
-    """A whole data file; ``seals`` in the order they were made."""
+class DataFile(Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """A whole data file; ``seals`` and ``statements`` in the order they were made."""
 
-    format: str = FORMAT
-    version: int = 1
-    seals: tuple[SealedContent, ...]
+    format: str
+    version: int
+    seals: tuple[SignedContent, ...]
+    statements: tuple[SignedContent, ...] = ()
 
 
 _decoder = msgspec.json.Decoder(DataFile)
@@ -40,8 +37,10 @@ def write_data(sheet: Sheet) -> bytes:
     """The data file of a sealed sheet. Raises Refused for one that was never sealed."""
     if not sheet.seals:
         raise Refused(Reason("seal.none", {"number": sheet.plan.part.number}))
-    seals = tuple(SealedContent(seal.content, seal.digest, seal.signature) for seal in sheet.seals)
-    return dumps(DataFile(seals=seals)) + b"\n"
+    seals = tuple(SignedContent(seal.content, seal.digest, seal.signature) for seal in sheet.seals)
+    statements = tuple(map(carried, sheet.statements))
+    version = NEWEST if statements else 1
+    return dumps(DataFile(format=FORMAT, version=version, seals=seals, statements=statements)) + b"\n"
 
 
 def read_data(content: bytes) -> DataFile:
@@ -52,13 +51,14 @@ def read_data(content: bytes) -> DataFile:
         raise Refused(Reason("seal.not_a_data_file")) from None
     if found.format != FORMAT or not found.seals:
         raise Refused(Reason("seal.not_a_data_file"))
-    if found.version != 1:
+    if found.version not in range(1, NEWEST + 1):
         raise Refused(Reason("seal.later_data_file", {"version": found.version}))
     return found
 
 
 def verify_data(content: bytes) -> Verified:
-    """Check a data file by itself: each seal's digest, form, signature and time, and that the seals follow each other.
+    """Check a data file by itself: each seal's digest, form, signature and time, and that the seals follow each other;
+    the same of each statement, and that it speaks of a seal inside.
 
     Without the book a certificate is as good as the trust in its fingerprint, which the statement names. Raises
     Refused if the bytes hold no data file.
@@ -66,16 +66,22 @@ def verify_data(content: bytes) -> Verified:
     statements: list[Reason] = []
     faults: list[Reason] = []
     earlier: list[str] = []
-    for seal in read_data(content).seals:
+    read = read_data(content)
+    for seal in read.seals:
         found = _against(seal, tuple(earlier))
         faults += found
         earlier.append(seal.digest)
         if not found:
             statements.append(_statement(seal))
+    digests = {seal.digest for seal in read.seals}
+    for place, stated in enumerate(read.statements):
+        found = against_stated(stated, digests, tuple(each.digest for each in read.statements[:place]))
+        faults += found
+        statements += () if found else (said(stated),)
     return Verified(tuple(statements), tuple(faults))
 
 
-def _against(seal: SealedContent, earlier: tuple[str, ...]) -> list[Reason]:
+def _against(seal: SignedContent, earlier: tuple[str, ...]) -> list[Reason]:
     content = seal.content.encode("utf-8", "surrogatepass")
     if digest(content) != seal.digest:
         return [Reason("seal.digest_differs", {"digest": seal.digest[:16]})]
@@ -95,7 +101,7 @@ def _against(seal: SealedContent, earlier: tuple[str, ...]) -> list[Reason]:
     return faults
 
 
-def _statement(seal: SealedContent) -> Reason:
+def _statement(seal: SignedContent) -> Reason:
     sealed = read_content(seal.content)
     return Reason(
         "seal.holds",

@@ -77,14 +77,28 @@ def key_of(
     return Key(certificate.public_bytes(Encoding.PEM).decode(), base64.b64encode(container).decode())
 
 
-def unlock(person: Person, passphrase: str) -> Sign:
-    """What signs canonical bytes with this person's key.
+class Unlocked(Struct, frozen=True):
+    """A key that is open: what signs bytes with it, and the certificates above its own (PEM), as they lie in the locked
+    container; none for a key made here."""
 
-    Raises Refused if the person has no key, or the passphrase does not open it.
-    """
+    sign: Sign
+    chain: tuple[str, ...] = ()
+
+
+def unlocked(person: Person, passphrase: str) -> Unlocked:
+    """A person's key opened. Raises Refused if the person has no key, or the passphrase does not open it."""
+    from cryptography.hazmat.primitives.serialization import Encoding
+
     from storage.seals.sign import signer
 
-    return signer(_opened(person, passphrase).private, person.certificate)
+    found = _opened(person, passphrase)
+    chain = tuple(one.public_bytes(Encoding.PEM).decode() for one in found.chain)
+    return Unlocked(signer(found.private, person.certificate), chain)
+
+
+def unlock(person: Person, passphrase: str) -> Sign:
+    """What signs canonical bytes with this person's key. Raises Refused as ``unlocked`` does."""
+    return unlocked(person, passphrase).sign
 
 
 def change_passphrase(person: Person, old: str, new: str) -> Key:
@@ -97,16 +111,6 @@ def change_passphrase(person: Person, old: str, new: str) -> Key:
     if secret_of(new) == secret_of(old):
         raise Refused(Reason("seal.same_passphrase", {"person": person.name}))
     return key_of(person.name, found.private, found.certificate, found.chain, new)
-
-
-def chain_of(person: Person, passphrase: str) -> tuple[str, ...]:
-    """The certificates above the person's own (PEM), as they lie in the locked container; none for a key made here.
-
-    Raises Refused if the person has no key, or the passphrase does not open it.
-    """
-    from cryptography.hazmat.primitives.serialization import Encoding
-
-    return tuple(one.public_bytes(Encoding.PEM).decode() for one in _opened(person, passphrase).chain)
 
 
 def require_in_time(person: Person, at: int) -> None:

@@ -28,11 +28,13 @@ def attachments(data: bytes, certificates: tuple[str, ...] = ()) -> dict[str, by
     """The files to travel with a data file, by name: itself, what each seal signs, and every certificate once;
     ``certificates`` (PEM) of other signers come after those of the seals. Raises Refused if the bytes hold no data
     file."""
-    seals = read_data(data).seals
+    read = read_data(data)
+    seals = read.seals
     found = {DATA: data}
     for number, seal in enumerate(seals, start=1):
         found[f"sealed-{number}.json"] = seal.content.encode("utf-8", "surrogatepass")
-    known = dict.fromkeys((*(seal.signature.certificate for seal in seals), *certificates))
+    signed = (*seals, *read.statements)
+    known = dict.fromkeys((*(each.signature.certificate for each in signed), *certificates))
     for number, certificate in enumerate(known, start=1):
         found[f"certificate-{number}.pem"] = certificate.encode()
     return found

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from inspection.reasons import Reason, Refused
+from inspection.reasons import Part, Reason, Refused
+from inspection.sheet.certificates import fingerprint
 from storage.seals.check import Verified, name_on
 from storage.seals.data_file import read_data, verify_data
 from storage.seals.pdf_attachments import DATA, against_files, files_in
@@ -32,8 +33,9 @@ from storage.seals.pdf_envelope import (
     opened,
     pem_of,
 )
-from storage.seals.pdf_signing import Statement
+from storage.seals.pdf_signing import FIELD_OF, STATED, Statement
 from storage.seals.pdf_stamp import against_stamp, stamp_context, stamped
+from storage.seals.stated import SignedContent, against_stated, kind_of, read_carried, said
 
 if TYPE_CHECKING:
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
@@ -41,7 +43,7 @@ if TYPE_CHECKING:
 
 class Found(Struct, frozen=True):
     """One signature as read from the file: its field, the bytes it covers (from 0 to ``before``, from ``after`` to
-    ``end``), the time it states, and its envelope as DER and in parts."""
+    ``end``), the time it states, its envelope as DER and in parts, and the statement that it carries."""
 
     field: str
     before: int
@@ -50,6 +52,7 @@ class Found(Struct, frozen=True):
     moment: datetime
     der: bytes
     parts: Envelope
+    stated: SignedContent | None = None
 
     @property
     def fingerprint(self) -> str:
@@ -60,6 +63,11 @@ class Found(Struct, frozen=True):
     def person(self) -> str:
         """The name in the signer's certificate."""
         return name_on(pem_of(self.parts.certificates[0])) or _common_name(self.parts.certificates[0])
+
+
+def is_signed_pdf(content: bytes) -> bool:
+    """Whether these bytes are a PDF in which a signature stands as this program writes it, in plain sight."""
+    return content.startswith(b"%PDF") and b"/ByteRange" in content
 
 
 def check_pdf(content: bytes, expected: Set[str] | None = None) -> Verified:
@@ -91,17 +99,19 @@ def _checked(content: bytes, expected: Set[str] | None) -> Verified:
         last = at == len(signatures) - 1
         try:
             found = _found(content, signature)
-        except (ValueError, KeyError, TypeError, StopIteration):
+        except (ValueError, KeyError, TypeError, AttributeError, StopIteration):
             faults.append(Reason("signed_pdf.broken", {"field": signature.field_name}))
             continue
         against = _against(content, found, signature, last=last)
         against += _against_signer(found, files, expected)
+        against += _against_statement(found, files)
         if earlier is not None and found.moment < earlier:
             against.append(Reason("signed_pdf.time_backwards", {"field": found.field}))
         earlier = found.moment
         faults += against
         if not against:
             statements += _statements(found)
+            statements += () if found.stated is None else (said(found.stated),)
     inside = _inside(files)
     # one fault, and no signature's word "unchanged since" stands; the seals inside answer for themselves
     return Verified((*(() if faults else statements), *inside.statements), (*faults, *inside.faults))
@@ -119,7 +129,16 @@ def _found(content: bytes, signature: EmbeddedPdfSignature) -> Found:
     if held[len(der) :].strip(b"\x00") or signature.self_reported_timestamp is None:
         raise ValueError("filling")
     moment = signature.self_reported_timestamp
-    return Found(signature.field_name, before, after, after + length, moment, der, opened(der))
+    stated = _stated(signature)
+    return Found(signature.field_name, before, after, after + length, moment, der, opened(der), stated)
+
+
+def _stated(signature: EmbeddedPdfSignature) -> SignedContent | None:
+    """The statement that a signature carries. Raises ValueError (msgspec's included) or AttributeError for what is
+    none."""
+    if STATED not in signature.sig_object:
+        return None
+    return read_carried(b"".join(piece.original_bytes for piece in signature.sig_object[STATED]))
 
 
 def _against(content: bytes, found: Found, signature: EmbeddedPdfSignature, *, last: bool) -> list[Reason]:
@@ -194,6 +213,27 @@ def _against_signer(found: Found, files: dict[str, bytes], expected: Set[str] | 
     if sealer.strip() == pem_of(found.parts.certificates[0]).strip():
         return []
     return [Reason("signed_pdf.not_the_sealer", {**parts})]
+
+
+def _against_statement(found: Found, files: dict[str, bytes]) -> list[Reason]:
+    """What stands against the statement that a signature carries: it must hold by itself, speak of a seal inside,
+    belong into this field, and be the signer's."""
+    if found.stated is None:
+        return []
+    try:
+        seals = {seal.digest for seal in read_data(files[DATA]).seals} if DATA in files else set()
+    except Refused:
+        return []  # told of the file itself
+    faults = against_stated(found.stated, seals)
+    if faults:
+        return faults
+    kind = kind_of(found.stated)
+    told: dict[str, Part] = {"field": found.field, "statement": f"statement.{kind.name.lower()}"}
+    if not re.fullmatch(rf"{FIELD_OF[kind]}(-\d+)?", found.field):
+        faults.append(Reason("stated.other_field", told))
+    if fingerprint(found.stated.signature.certificate) != found.fingerprint:
+        faults.append(Reason("stated.other_signer", told))
+    return faults
 
 
 def _statements(found: Found) -> list[Reason]:

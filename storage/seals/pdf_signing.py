@@ -16,7 +16,9 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct
 
 from inspection.reasons import Reason, Refused
+from inspection.sheet.canonical.canonical import dumps
 from inspection.sheet.people import Person
+from inspection.sheet.review import StatementKind
 from storage.seals.keys import Sign
 from storage.seals.pdf_appearance import Said, appearance
 from storage.seals.pdf_attachments import attach, attachments
@@ -29,12 +31,18 @@ from storage.seals.pdf_envelope import (
     in_order,
     signed_attributes,
 )
+from storage.seals.stated import SignedContent
 
 if TYPE_CHECKING:
     from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
+    from pyhanko.sign.signers.pdf_byterange import SignatureObject
 
 #: Room for a signature value and what names it, beside the certificates, in bytes of DER.
 ROOM = 700
+#: The key of a signature (ISO 32000-2, 12.8.1 and annex E) under which the statement travels that it states, in
+#: pieces that every reader takes.
+STATED = "/TNTH_Stated"
+PIECE = 16_000
 #: Further room for a time stamp with its authority's certificates.
 STAMP_ROOM = 9_000
 
@@ -44,7 +52,17 @@ class Statement(StrEnum):
 
     INSPECTOR = "inspector"
     LEAD = "lead"
+    FIRST_ARTICLE = "first-article"
     RELEASE = "release"
+
+
+#: The field that each kind of statement is signed in.
+FIELD_OF = {
+    StatementKind.APPROVED: Statement.LEAD,
+    StatementKind.COMPLETE: Statement.FIRST_ARTICLE,
+    StatementKind.NOT_COMPLETE: Statement.FIRST_ARTICLE,
+    StatementKind.RELEASED: Statement.RELEASE,
+}
 
 
 class SignatureField(Struct, frozen=True):
@@ -91,14 +109,16 @@ def sign_pdf(
     sign: Sign,
     at: int,
     *,
+    stated: SignedContent | None = None,
     chain: tuple[str, ...] = (),
     room_for_stamp: bool = False,
 ) -> bytes:
     """The prepared PDF with one more signature in the empty ``field``, appended to its bytes as they are.
 
-    ``sign`` is what ``keys.unlock`` gives for ``person``; ``at`` is the book's now in UTC microseconds; ``chain``
-    (PEM) are the certificates above the person's, in any order, up to one signed by its own key;
-    ``room_for_stamp`` leaves room for a time stamp (``pdf_stamp``).
+    ``sign`` is what ``keys.unlock`` gives for ``person``; ``at`` is the book's now in UTC microseconds; ``stated`` is
+    the statement that the signature states, which travels in it; ``chain`` (PEM) are the certificates above the
+    person's, in any order, up to one signed by its own key; ``room_for_stamp`` leaves room for a time stamp
+    (``pdf_stamp``).
 
     Raises Refused for a field that is missing or signed, a certificate out of its time, and a chain that does not
     lead from the person to a root.
@@ -120,14 +140,31 @@ def sign_pdf(
         reason=said.statement,
         bytes_reserved=2 * room,
     )
+    if stated is not None:
+        _carry(held, stated)
     # the first one certifies: from then on a reader may fill signature fields and nothing else (ISO 32000-2, 12.8.2.2)
     allowed = SigMDPSetup("sha256", certify=True, docmdp_perms=MDPPerm.FILL_FORMS) if first else None
     steps.send(SigObjSetup(held, allowed))
-    _name_revision(writer, pdf + said.statement.encode())
+    _name_revision(writer, pdf + said.statement.encode() + (dumps(stated) if stated is not None else b""))
     digest, out = steps.send(SigIOSetup("sha256"))
     value = sign(signed_attributes(certificates, digest.document_digest))
     steps.send(envelope(Envelope(certificates, b64decode(value.value)), digest.document_digest))
     return bytes(out.getvalue())
+
+
+def empty_fields(pdf: bytes) -> tuple[str, ...]:
+    """The names of the signature fields that nobody signed yet, in their order. Raises Refused for what is no PDF."""
+    from pyhanko.sign.fields import enumerate_sig_fields
+
+    return tuple(name for name, _, _ in enumerate_sig_fields(_writer(pdf), filled_status=False))
+
+
+def _carry(held: SignatureObject, stated: SignedContent) -> None:
+    from pyhanko.pdf_utils.generic import ArrayObject, ByteStringObject, pdf_name
+
+    content = dumps(stated)
+    pieces = [content[at : at + PIECE] for at in range(0, len(content), PIECE)]
+    held[pdf_name(STATED)] = ArrayObject(map(ByteStringObject, pieces))
 
 
 def _certificates(person: Person, chain: tuple[str, ...], moment: datetime) -> tuple[bytes, ...]:

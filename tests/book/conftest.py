@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
+from inspection.attached import Attached
 from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.plan import Part, Plan, TitleBlock
 from inspection.drawing.requirement import Form, Requirement
@@ -157,6 +158,15 @@ class Bench:
         act = acts.EnterEvidence(sheet=self.sheet_id, evidence=evidence)
         return self.do(act, files={one.digest: content for one, content in given.items()})
 
+    def keep_documents(self) -> None:
+        """Keep the signed PDF of the round with a signature for all that was signed of it; here it is no real one."""
+        files: tuple[Attached, ...] = ()
+        for signs in (self.sheet.seals[-1].digest, *(stated.digest for stated in self.sheet.statements)):
+            content = f"%PDF part {len(files)} of {signs}".encode()
+            files = (*files, attached(f"hb-7.{len(files)}.pdf", content))
+            act = acts.KeepDocument(sheet=self.sheet_id, signs=signs, files=files)
+            self.do(act, files={files[-1].digest: content})
+
     def sign(self, incomplete: str = "") -> Any:
         person = self.book.shop().people[self.person]
         return self.do(acts.SignSheet(sheet=self.sheet_id, incomplete=incomplete), sign=unlock(person, PASSPHRASE))
@@ -291,6 +301,7 @@ def review(bench: Bench) -> None:
     said = acts.MakeStatement(sheet=bench.sheet_id, kind=StatementKind.NOT_COMPLETE, words="the notes are missing")
     bench.do(said, sign=unlock(person, PASSPHRASE))
     bench.do(marked)
+    bench.keep_documents()
     bench.do(acts.AmendSheet(amended=bench.sheet_id, reason="the notes are missing"))
     bench.sheet_id = kept
 

@@ -72,10 +72,10 @@ def test_doubt_and_review(tmp_path):
 
 
 def test_gauge_studies(tmp_path):
-    """What changed: the tables of gauge studies are there, empty. What remained: every row of a kept book."""
+    """What changed: the new tables are there, empty. What remained: every row of a kept book."""
     kept = Path(__file__).parents[1] / "books" / "schema_3.tenthwright"
     path = Path(shutil.copy(kept, tmp_path / "kept.tenthwright"))
-    new = {"gauge_study", "study_reading", "study_answer", "study_end", "sheet_mark", "study_withdrawal"}
+    new = {"gauge_study", "study_reading", "study_answer", "study_end", "sheet_mark", "study_withdrawal", "document"}
     with closing(sqlite3.connect(path)) as connection:
         names = [name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
         before = {name: connection.execute(f'SELECT * FROM "{name}"').fetchall() for name in names}

@@ -146,8 +146,10 @@ def test_entries_cut_off_at_the_end_leave_rows_behind(story):
 
 def test_one_byte_of_an_attached_file_is_named(story):
     with behind(story.path) as connection:
-        (content,) = connection.execute("SELECT content FROM attached_file").fetchone()
-        connection.execute("UPDATE attached_file SET content = ?", (content.replace(b"0.5", b"0.4"),))
+        kept = connection.execute("SELECT digest, content FROM attached_file").fetchall()
+        name, content = next(row for row in kept if b"0.5" in row[1])
+        forged = content.replace(b"0.5", b"0.4")
+        connection.execute("UPDATE attached_file SET content = ? WHERE digest = ?", (forged, name))
     for found in (verify_book(story.path), verify_sheet(story.path, story.sheet_id)):
         assert codes(found) == {"verify.attached_changed"}
         assert found.faults[0].parts["name"] == "mill certificate.pdf"

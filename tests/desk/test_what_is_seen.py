@@ -89,7 +89,7 @@ def test_closer_and_whole_draw_the_page_anew_at_that_size(desk):
 @pytest.mark.parametrize("face", ["pages", "workbook", "table", "data"])
 def test_what_was_seen_is_what_is_written_and_what_the_journal_keeps(desk, answers, face):
     desk.press(Qt.Key(Qt.Key.Key_0 + int(KEYS[face].key[-1])), ALT)
-    form = FORM_OF[face]
+    form = "signed-pdf" if face == "pages" else FORM_OF[face]  # the sheet was signed
     desk.until(lambda: form in desk.room.previews.made)
     desk.settle()
     seen = desk.room.previews.made[form]
@@ -117,6 +117,9 @@ def test_what_changed_since_it_was_seen_is_made_anew(open_desk, shop, answers):
 
 def test_paper_is_changed_by_key_and_kept_for_the_customer(desk):
     desk.see_pages()
+    assert desk.room.pages.made.form == "signed-pdf"  # on the paper it was signed on
+    desk.press(Qt.Key.Key_U, CTRL)
+    desk.until(lambda: desk.room.pages.made.form == "pdf" and bool(desk.room.pages.sizes))
     assert desk.room.pages.sizes[0] == (792, 612)
     desk.press(Qt.Key.Key_P, CTRL)
     desk.until(lambda: bool(desk.room.pages.sizes) and desk.room.pages.sizes[0] != (792, 612))
@@ -168,10 +171,10 @@ def test_a_sheet_never_signed_has_no_data_file_and_says_so(open_desk, shop):
 def test_every_form_is_written_into_one_folder_at_once(desk, answers):
     export(desk, answers, "all", "part 9", key=Qt.Key.Key_E, modifier=CTRL | SHIFT)
     assert answers[1][0].fields[0].value == "all"
-    written = {file.suffix: file for file in desk.shop.folder.glob("part 9.*")}
-    assert sorted(written) == [".csv", ".json", ".pdf", ".xlsx"]
-    kept = {line.name: line.digest for line in desk.shop.sent()[:4]}
-    assert kept == {file.name: hashlib.sha256(file.read_bytes()).hexdigest() for file in written.values()}
+    written = sorted(desk.shop.folder.glob("part 9.*"))
+    assert [file.name[6:] for file in written] == [".csv", ".json", ".pdf", ".signed.pdf", ".xlsx"]
+    kept = {line.name: line.digest for line in desk.shop.sent()[:5]}
+    assert kept == {file.name: hashlib.sha256(file.read_bytes()).hexdigest() for file in written}
 
 
 def test_a_sheet_never_signed_goes_out_in_three_forms(open_desk, shop, answers):
@@ -195,7 +198,7 @@ def test_a_file_that_is_there_is_replaced_only_when_told(desk, answers):
     desk.press(Qt.Key.Key_E, CTRL)
     desk.settle()
     assert file.read_text() == "mine"
-    assert len(desk.shop.sent()) == 4
+    assert len(desk.shop.sent()) == 5
     answers[0].append({"form": "csv", "folder": str(desk.shop.folder), "name": "there.csv"})
     answers[0].append({})
     desk.press(Qt.Key.Key_E, CTRL)
@@ -217,9 +220,10 @@ def test_what_was_sent_is_listed_with_its_digest_by_key(desk, answers):
     export(desk, answers, "csv")
     desk.face(6)
     lines = desk.room.sent.model.lines
-    assert [line.form for line in lines] == ["table (csv)", "data file", "table (csv)", "workbook", "printed sheet"]
+    demo = ["data file", "table (csv)", "workbook", "printed sheet", "signed PDF"]
+    assert [line.form for line in lines] == ["table (csv)", *demo]
     assert {line.person for line in lines} == {"Mira Oduya"}
-    assert [line.since for line in lines] == [""] * 5
+    assert [line.since for line in lines] == [""] * 6
     digest = desk.shop.sent()[0].digest
     assert desk.room.sent.whole.isHidden()
     desk.press(Qt.Key.Key_D, CTRL)
@@ -300,7 +304,7 @@ def test_esc_stops_the_making_and_leaves_nothing(open_desk, monkeypatch):
     monkeypatch.undo()
     desk.press(Qt.Key.Key_R, CTRL)
     desk.until(lambda: desk.room.table.made is not None and desk.room._stack.currentWidget() is desk.room.table)
-    assert len(desk.shop.sent()) == 4
+    assert len(desk.shop.sent()) == 5
 
 
 def test_esc_stops_a_sending_before_anything_is_written(desk, answers, monkeypatch):
@@ -324,7 +328,7 @@ def test_esc_stops_a_sending_before_anything_is_written(desk, answers, monkeypat
     desk.press(Qt.Key.Key_Escape)
     desk.settle()
     assert list(desk.shop.folder.glob("never*")) == []
-    assert len(desk.shop.sent()) == 4
+    assert len(desk.shop.sent()) == 5
 
 
 def test_what_is_missing_is_listed_and_leads_to_its_row(open_desk, shop):

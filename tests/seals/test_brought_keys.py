@@ -16,7 +16,7 @@ from inspection.words.say import say
 from storage.seals.brought_keys import BroughtKey, bring_key
 from storage.seals.check import check_signature
 from storage.seals.container import ROUNDS
-from storage.seals.keys import chain_of, change_passphrase, unlock
+from storage.seals.keys import change_passphrase, unlock, unlocked
 from tests.seals.pdf_bench import NOON, PASSPHRASE, certificate, chain_of_three, container, pem
 
 MIRA = "Mira Oduya"
@@ -47,14 +47,14 @@ def test_a_self_signed_key_signs_under_the_persons_own_passphrase():
     assert check_signature(b"content", unlock(person, PASSPHRASE)(b"content"), NOON) == ()
     with pytest.raises(Refused):
         unlock(person, "file")
-    assert chain_of(person, PASSPHRASE) == ()
+    assert unlocked(person, PASSPHRASE).chain == ()
 
 
 def test_the_chain_stays_with_the_key_in_its_order():
     key, made, above = chain_of_three()
     brought = bring_key(MIRA, container(key, made, reversed(above)), "file", PASSPHRASE, NOON)
     assert brought.chain == tuple(pem(one) for one in above)
-    assert chain_of(person_of(brought), PASSPHRASE) == brought.chain
+    assert unlocked(person_of(brought), PASSPHRASE).chain == brought.chain
     assert unlock(person_of(brought), PASSPHRASE)(b"x").certificate == pem(made)
 
 
@@ -63,9 +63,9 @@ def test_a_new_passphrase_keeps_key_and_chain():
     person = person_of(bring_key(MIRA, container(key, made, above), "file", PASSPHRASE, NOON))
     changed = person_of(BroughtKey(change_passphrase(person, PASSPHRASE, "five grey geese")))
     assert changed.certificate == person.certificate
-    assert chain_of(changed, "five grey geese") == tuple(pem(one) for one in above)
+    assert unlocked(changed, "five grey geese").chain == tuple(pem(one) for one in above)
     with pytest.raises(Refused):
-        chain_of(changed, PASSPHRASE)
+        unlocked(changed, PASSPHRASE)
 
 
 @pytest.mark.skipif(OPENSSL is None, reason="no openssl here to check by")

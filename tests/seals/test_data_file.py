@@ -14,7 +14,8 @@ from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest, dumps
 from inspection.sheet.certificates import fingerprint
 from inspection.words.say import say
-from storage.seals.data_file import DataFile, SealedContent, read_data, verify_data, write_data
+from storage.seals.data_file import FORMAT, NEWEST, DataFile, read_data, verify_data, write_data
+from storage.seals.stated import SignedContent
 
 
 def codes(content: bytes) -> list[str]:
@@ -52,7 +53,7 @@ def test_anything_else_is_no_data_file(content):
 
 
 def test_a_later_form_is_told(sealed):
-    later = replace(read_data(write_data(sealed)), version=2)
+    later = replace(read_data(write_data(sealed)), version=NEWEST + 1)
     with pytest.raises(Refused) as refused:
         read_data(dumps(later))
     assert refused.value.reasons[0].code == "seal.later_data_file"
@@ -74,8 +75,8 @@ def test_altered_content_is_found_even_with_a_fresh_digest(sealed):
 
 def test_content_that_is_no_sheet_is_found(sealed, sign):
     content = b'{"form":1}'
-    seal = SealedContent(content.decode(), digest(content), sign(content))
-    assert codes(dumps(DataFile(seals=(seal,)))) == ["seal.unreadable_content"]
+    seal = SignedContent(content.decode(), digest(content), sign(content))
+    assert codes(dumps(DataFile(format=FORMAT, version=1, seals=(seal,)))) == ["seal.unreadable_content"]
 
 
 def test_a_certificate_altered_where_only_its_own_signature_lies_is_found(sealed):

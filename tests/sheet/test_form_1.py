@@ -29,6 +29,8 @@ LATER = {
     acts.AnswerMark,
     ev.SheetMarked,
     ev.MarkAnswered,
+    acts.KeepDocument,
+    ev.DocumentKept,
     acts.IssueLayout,
     ev.LayoutIssued,
     acts.WriteHead,

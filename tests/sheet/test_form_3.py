@@ -40,6 +40,8 @@ LATER: set[Any] = {
     ev.StudyReadingTaken,
     ev.StudyReadingKept,
     ev.GaugeStudyGivenUp,
+    acts.KeepDocument,
+    ev.DocumentKept,
 }
 
 

@@ -66,6 +66,7 @@ ReadRowAgain         l     s
 ReturnSheet          l     s
 MakeStatement        l     sa
 RecordSent           ilok  osa
+KeepDocument         il    sa
 """
 DUTIES = {"i": Duty.INSPECTOR, "l": Duty.LEAD, "o": Duty.OFFICE, "k": Duty.KEEPER}
 STAGES = {"o": Stage.OPEN, "s": Stage.SIGNED, "a": Stage.APPROVED}

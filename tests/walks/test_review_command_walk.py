@@ -117,6 +117,7 @@ def test_the_walk(walk: Walk) -> None:
     approved_by_who_may(walk)
     stated_and_released(walk)
     told_and_whole(walk)
+    sent_with_four_signatures(walk)
 
 
 def measured_and_signed(walk: Walk) -> None:
@@ -230,3 +231,18 @@ def told_and_whole(walk: Walk) -> None:
     walk.does("verify", by="")
     review = walk.say("review", SHEET, by=LEA)[1]
     assert "Returned from round 1 by Lea Lund" in review and "1 (A2): read it at both ends" in review
+
+
+def sent_with_four_signatures(walk: Walk) -> None:
+    """The PDF that everybody signed with the key they signed the sheet with, whole by itself and for poppler."""
+    file = walk.folder / "as signed.pdf"
+    walk.does("export", "signed-pdf", str(file), "--sheet", SHEET, by=LEA)
+    found = walk.told("verify", str(file))
+    fields = ("inspector", "lead", "first-article", "release")
+    said = " ".join(each["text"] for each in found["statements"])
+    assert found["verified"] and all(f"in the field {field}, and unchanged since" in said for field in fields)
+    assert "sheet approved" in said and "lot 4711, 200 pieces, this set-up" in said
+    file.write_bytes(file.read_bytes() + b"\n")
+    code, said = walk.say("verify", str(file))
+    assert code == Exit.NOT_CONFORMING and "after what Lea Lund signed last" in said
+    assert "lacking in its PDF" in walk.refused("sign-pdf", "--sheet", SHEET, by=LEA)

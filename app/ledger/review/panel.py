@@ -38,9 +38,10 @@ from inspection.words.say import say, word
 
 if TYPE_CHECKING:
     from app.jobs.reviewing import Reviewed
+    from app.jobs.signing import Signed
     from inspection.sheet.nonconformance import Nonconformance
     from inspection.sheet.points_table import Point
-    from inspection.sheet.state import Cell, Sheet
+    from inspection.sheet.state import Cell
 
 #: The width of what stands beside the list, in per cent of the panel.
 BESIDE = 40
@@ -427,9 +428,10 @@ class ReviewPanel(QWidget):
             obstacles.wanted.connect(self._go)
             stay_with(obstacles)
 
-    def _stated(self, kind: StatementKind, sheet: Sheet) -> None:
+    def _stated(self, kind: StatementKind, signed: Signed) -> None:
         name = word(f"statement.{kind.name.lower()}")
-        self.house.notice(word("review.state.done", part=sheet.plan.part.number, statement=name))
+        done = word("review.state.done", part=signed.sheet.plan.part.number, statement=name)
+        self.house.notice(" ".join((done, *map(say, signed.notices))))
         self._look()
 
     def _go_on_with(self, kind: type[PartialDialog] | type[AmendDialog]) -> None:

@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from storage.book.queries.nonconformances import ListedNonconformance, nonconformances
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from app.background.worker import Progress
     from app.jobs.hand import Foreseen
     from app.jobs.reviewing import Reviewed
+    from app.jobs.signing import Signed
     from inspection.reasons import Reason
     from inspection.sheet.acts import MakeStatement
     from inspection.sheet.review import StatementKind
@@ -66,20 +69,24 @@ class AskInTheWay(NamedTuple):
 
 
 class Stating(NamedTuple):
-    """Make and sign one statement with the person's passphrase."""
+    """Make and sign one statement with the person's passphrase, in the book and in the sheet's PDF."""
 
     act: MakeStatement
     passphrase: str
     person: str
     foreseen: Foreseen
+    papers: Mapping[str, str]
 
-    def run(self, book: Book, _progress: Progress) -> Sheet:
+    def run(self, book: Book, progress: Progress) -> Signed:
         """Raises Refused or BookFailure; the sheet is as it was then."""
+        from app.jobs.document import Making
         from app.jobs.hand import Hand
+        from app.jobs.sending import paper_of
         from app.jobs.signing import state
 
-        hand = Hand(book, self.foreseen, self.person)
-        return state(hand, self.act.sheet, self.act.kind, self.passphrase, words=self.act.words)
+        hand, act = Hand(book, self.foreseen, self.person), self.act
+        making = Making(paper_of(book.sheet(act.sheet), self.papers))
+        return state(hand, act.sheet, act.kind, self.passphrase, words=act.words, making=making, progress=progress)
 
 
 class AcrossPage(NamedTuple):

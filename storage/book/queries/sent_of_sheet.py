@@ -32,7 +32,10 @@ def sent_of_sheet(connection: Connection, sheet: str, *, limit: int = 200, skip:
         "reopened": _newest(connection, select(reopening.c.sequence).where(reopening.c.sheet == sheet)),
         "signed": _newest(connection, select(seal.c.sequence).where(seal.c.sheet == sheet)),
         "changed": _newest(
-            connection, select(journal.c.sequence).where(journal.c.stream == sheet, journal.c.act != "RecordSent")
+            connection,
+            select(journal.c.sequence).where(
+                journal.c.stream == sheet, journal.c.act.not_in(("RecordSent", "KeepDocument"))
+            ),
         ),
     }
     return [SentOfSheet(**row, since=_since(row["sequence"], newest)) for row in rows]

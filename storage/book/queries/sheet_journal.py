@@ -98,6 +98,10 @@ def _said(shop: Shop, sheet: Sheet, event: ev.Event, names: dict[str, str]) -> t
             return (Reason("journal.reopened", {"round": event.round, "reason": event.reason}),)
         case ev.SheetSent():
             return (Reason("journal.sent", {"name": event.name, "digest": event.digest[:16]}),)
+        case ev.DocumentKept():
+            return (
+                Reason("journal.document_stamped" if event.stamped else "journal.document", {"round": event.round}),
+            )
     return _said_of_reading(shop, sheet, event)
 
 

@@ -259,7 +259,18 @@ def review(life: Any) -> None:
             life.do(acts.AnswerPoint(sheet=life.sheet_id, point=point.key, words="read again"), person=lead)
     approved = acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.APPROVED)
     life.do(approved, person=lead, sign=life.signer(lead))
+    keep_documents(life, lead)
     follow(life, lead)
+
+
+def keep_documents(life: Any, lead: str) -> None:
+    """The signed PDF with the inspector's signature, with the lead's, and with a time stamp in that."""
+    signed = ((life.sheet.seals[-1].digest, life.person, False), (life.sheet.statements[-1].digest, lead, False))
+    files: tuple[Attached, ...] = ()
+    for place, (signs, who, stamped) in enumerate((*signed, (signed[-1][0], lead, True))):
+        files = (*(files[:-1] if stamped else files), Attached("hb-7.pdf", f"{place:064x}", 90_000 + place))
+        kept = acts.KeepDocument(sheet=life.sheet_id, signs=signs, files=files, stamped=stamped)
+        life.do(kept, person=who)
 
 
 def follow(life: Any, lead: str) -> None:

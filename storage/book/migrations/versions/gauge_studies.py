@@ -118,9 +118,34 @@ _STATEMENTS = (
     """,
     "CREATE INDEX mark_by_sheet ON sheet_mark (sheet, sequence)",
     "CREATE INDEX mark_by_instrument ON sheet_mark (instrument, sequence)",
+    """
+    CREATE TABLE document (
+        sequence INTEGER NOT NULL,
+        place INTEGER NOT NULL,
+        sheet TEXT NOT NULL,
+        round INTEGER NOT NULL,
+        signs TEXT NOT NULL,
+        stamped INTEGER NOT NULL,
+        "by" TEXT NOT NULL,
+        at INTEGER NOT NULL,
+        PRIMARY KEY (sequence, place),
+        FOREIGN KEY(sequence) REFERENCES journal (sequence)
+    )
+     WITHOUT ROWID,
+     STRICT
+    """,
+    "CREATE INDEX document_by_sheet ON document (sheet, sequence)",
 )
 
-_APPEND_ONLY = ("gauge_study", "study_reading", "study_answer", "study_end", "study_withdrawal", "sheet_mark")
+_APPEND_ONLY = (
+    "gauge_study",
+    "study_reading",
+    "study_answer",
+    "study_end",
+    "study_withdrawal",
+    "sheet_mark",
+    "document",
+)
 
 
 def upgrade() -> None:

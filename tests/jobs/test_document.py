@@ -1,0 +1,213 @@
+"""The signed PDF: every key that signs the sheet signs it too, each signature behind the others, kept in the book."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import zipfile
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from app.jobs import document, signing
+from app.jobs.hand import Hand
+from app.jobs.packing import pack
+from app.jobs.people import entering, new_key
+from app.jobs.sending import send
+from inspection.drawing.plan import Part
+from inspection.reasons import Refused
+from inspection.sheet import acts
+from inspection.sheet.people import Duty
+from inspection.sheet.review import Returned, StatementKind
+from inspection.words.say import say
+from storage.book.verify import verify_book, verify_file
+from storage.seals.keys import make_key
+from storage.seals.pdf_attachments import read_pdf
+from storage.seals.pdf_checking import check_pdf
+from tests.book.conftest import NOON, PASSPHRASE, Bench, Clockwork, plan
+
+PDFSIG = shutil.which("pdfsig")
+ANN, LEA = "Ann Ames", "Lea Lund"
+
+
+class Signers:
+    """A book with a measured sheet, a hand of its inspector's and one of a lead who had no part in it."""
+
+    def __init__(self, path: Path) -> None:
+        self.bench = Bench(path, make_key(ANN, PASSPHRASE, NOON), clockwork=Clockwork("documents"))
+        self.path = path
+        self.inspector = self._hand(self.bench.person)
+        self.bench.do(entering(LEA, (Duty.LEAD,), new_key(self.inspector, LEA, PASSPHRASE)))
+        people = self.bench.book.shop().people.values()
+        self.lead = self._hand(next(each.identity for each in people if each.name == LEA))
+        self.bench.make_sheet(rows=2, serials=("1",))
+        for place in (0, 1):
+            self.bench.take(place)
+
+    def _hand(self, person: str) -> Hand:
+        foreseen = _Foreseen(self.bench)
+        return Hand(self.bench.book, foreseen, person)  # type: ignore[arg-type]
+
+    @property
+    def sheet(self) -> str:
+        return self.bench.sheet_id
+
+    def sign(self) -> signing.Signed:
+        return signing.sign(self.inspector, self.sheet, PASSPHRASE)
+
+    def state(self, kind: StatementKind, words: str = "") -> signing.Signed:
+        return signing.state(self.lead, self.sheet, kind, PASSPHRASE, words=words)
+
+    def pdf(self) -> bytes:
+        held = document.document_of(self.bench.sheet)
+        assert held is not None
+        return document.document_bytes(self.bench.book, held)
+
+
+class _Foreseen:
+    """The clock of the bench, as a hand asks for it."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+
+    def now(self) -> Any:
+        return self._bench.time.clock()
+
+
+@pytest.fixture
+def signers(tmp_path: Path) -> Any:
+    made = Signers(tmp_path / "signers.tenthwright")
+    yield made
+    made.bench.book.close()
+
+
+def said(pdf: bytes) -> str:
+    found = check_pdf(pdf)
+    assert not found.faults, [say(each) for each in found.faults]
+    return " ".join(map(say, found.statements))
+
+
+def test_each_who_signs_the_sheet_signs_its_pdf_behind_the_others(signers: Signers, tmp_path: Path) -> None:
+    assert signers.sign().notices == ()
+    first = signers.pdf()
+    assert "Signed by Ann Ames on 2026-03-02 in the field inspector" in said(first)
+    assert not signers.state(StatementKind.APPROVED, "seen on the part").notices
+    signers.state(StatementKind.COMPLETE)
+    signers.state(StatementKind.RELEASED, "lot 4, this set-up")
+    pdf = signers.pdf()
+    assert pdf.startswith(first)
+    told = said(pdf)
+    for field in ("inspector", "lead", "first-article", "release"):
+        assert f"in the field {field}," in told
+    assert "sheet approved (“seen on the part”), by Lea Lund" in told
+    assert "run released (“lot 4, this set-up”)" in told
+    assert [seal.digest for seal in read_pdf(pdf).seals] == [seal.digest for seal in signers.bench.sheet.seals]
+    assert verify_book(signers.path).whole
+    if PDFSIG is not None:
+        (tmp_path / "out.pdf").write_bytes(pdf)
+        told = subprocess.run([PDFSIG, "out.pdf"], cwd=tmp_path, capture_output=True, text=True, check=False).stdout
+        assert told.count("Signature is Valid") == 4
+        assert told.count("Total document signed") == 1  # the last one covers the whole file
+
+
+def test_a_statement_made_again_takes_the_next_field_and_the_third_is_told(signers: Signers) -> None:
+    signers.sign()
+    signers.state(StatementKind.APPROVED)
+    for lot in ("lot 4", "lot 5"):
+        assert not signers.state(StatementKind.RELEASED, lot).notices
+    whole = signers.pdf()
+    made = signers.state(StatementKind.RELEASED, "lot 6")
+    assert [each.code for each in made.notices] == ["document.no_field_left", "document.not_made"]
+    assert len(made.sheet.statements) == 4 and signers.pdf() == whole
+
+
+def test_what_the_pdf_could_not_take_is_signed_later_by_whom_it_is(
+    signers: Signers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A part whose name has letters without a glyph is signed in the book, and the person is told."""
+    unprintable = plan(1, "HB-8")
+    odd = Part("HB-8", "B", "block \U00013080")
+    bench = signers.bench
+    issued = bench.do(
+        acts.IssuePlan(plan=type(unprintable)("", "", 0, odd, unprintable.title_block, unprintable.characteristics))
+    )
+    bench.sheet_id = bench.do(acts.MakeSheet(plan=issued.events[0].plan.identity, serials=("1",))).stream
+    bench.take(0)
+    made = signers.sign()
+    assert made.sheet.sealed and made.notices[-1].code == "document.not_made"
+    assert document.document_of(bench.sheet) is None
+    monkeypatch.setattr("storage.dispatch.pdf.refuse_unprintable", lambda _report: None)
+    with pytest.raises(Refused) as refused:
+        signing.sign_pdf(signers.lead, signers.sheet, PASSPHRASE)
+    assert refused.value.reasons[0].code == "document.nothing_left"
+    after = signing.sign_pdf(signers.inspector, signers.sheet, PASSPHRASE)
+    assert after.documents[1].signed == (after.seals[-1].digest,)
+
+
+def test_a_new_round_has_a_pdf_of_its_own(signers: Signers) -> None:
+    signers.sign()
+    first = signers.pdf()
+    back = acts.ReturnSheet(sheet=signers.sheet, rows=(Returned("", "", "once more"),))
+    signers.bench.book.do(back, person=signers.lead.person)
+    assert signers.pdf() == first  # what was signed stays what goes out
+    signers.sign()
+    second = signers.pdf()
+    assert len(read_pdf(second).seals) == 2 and not second.startswith(first)
+    assert set(signers.bench.sheet.documents) == {1, 2}
+
+
+def test_it_goes_out_as_it_was_signed_and_is_known_again(signers: Signers, tmp_path: Path) -> None:
+    signers.sign()
+    signers.state(StatementKind.APPROVED)
+    file = tmp_path / "sent.signed.pdf"
+    send(signers.inspector, signers.sheet, "signed-pdf", file)
+    assert file.read_bytes() == signers.pdf()
+    known = verify_file(file, signers.path)
+    assert known.whole and known.statements[0].code == "verify.file_known"
+    assert verify_file(file).whole
+    packed = pack(signers.bench.book, signers.bench.sheet, signers.bench.book.shop())
+    assert file.read_bytes() in packed.files.values()
+    other = Signers(tmp_path / "other.tenthwright")
+    other.sign()
+    file.write_bytes(other.pdf())
+    foreign = verify_file(file, signers.path)
+    assert {each.code for each in foreign.faults} >= {"signed_pdf.other_signer"}
+    other.bench.book.close()
+    with zipfile.ZipFile(BytesIO(packed.content)) as held:
+        assert sum(name.endswith(".signed.pdf") for name in held.namelist()) == 1
+
+
+@pytest.mark.parametrize("change", ["another's", "twice", "not appended", "unsigned"])
+def test_the_book_keeps_no_pdf_that_is_not_one_signature_more(signers: Signers, change: str) -> None:
+    """Whoever sends the act by other ways than the job: the door's own rules hold."""
+    bench = signers.bench
+    bench.sign()  # in the book alone
+    from storage.book.attached import attached
+
+    content = {change: f"%PDF {change}".encode() for change in ("a", "b")}
+    part = {name: attached(f"{name}.pdf", held) for name, held in content.items()}
+    given = {part[name].digest: held for name, held in content.items()}
+    seal, person = bench.sheet.seals[-1].digest, bench.person
+    keep = acts.KeepDocument(sheet=bench.sheet_id, signs=seal, files=(part["a"],))
+    if change == "another's":
+        person, code = signers.lead.person, "document.anothers"
+    elif change == "twice":
+        bench.book.do(keep, person=person, files=given)
+        keep, code = (
+            acts.KeepDocument(sheet=keep.sheet, signs=seal, files=(part["a"], part["b"])),
+            "document.signed_already",
+        )
+    elif change == "not appended":
+        keep, code = (
+            acts.KeepDocument(sheet=keep.sheet, signs=seal, files=(part["a"], part["b"])),
+            "document.not_appended",
+        )
+    else:
+        keep, code = acts.KeepDocument(sheet=keep.sheet, signs="0" * 64, files=(part["a"],)), "document.nothing_signed"
+    before = bench.sheet
+    with pytest.raises(Refused) as refused:
+        bench.book.do(keep, person=person, files=given)
+    assert [each.code for each in refused.value.reasons] == [code]
+    assert bench.sheet == before
