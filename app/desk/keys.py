@@ -22,6 +22,7 @@ KEYS = {
     "tab_after": Key("Ctrl+PgDown", "desk.action.tab_after"),
     "paper": Key("Ctrl+P", "desk.action.paper"),
     "signed": Key("Ctrl+U", "desk.action.signed"),
+    "sign": Key("Ctrl+G", "desk.action.sign"),
     "anew": Key("Ctrl+R", "desk.action.anew"),
     "export": Key("Ctrl+E", "desk.action.export"),
     "export_all": Key("Ctrl+Shift+E", "desk.action.export_all"),

@@ -24,6 +24,7 @@ from app.desk.sent import SentFace
 from app.desk.strip import FaceStrip
 from app.desk.workbook import WorkbookFace
 from app.jobs.document import document_of
+from app.parts import signing
 from app.parts.doing import Doing
 from app.parts.fitted import Fitted
 from app.parts.lacking import Lack
@@ -95,6 +96,7 @@ class DeskRoom(Room):
             "tab_after": self._tab_after,
             "paper": self._other_paper,
             "signed": self._other_pages,
+            "sign": self._sign_pdf,
             "anew": self._anew,
             "export": self._export,
             "export_all": self._export_all,
@@ -300,6 +302,23 @@ class DeskRoom(Room):
             return
         self._printed = not self._printed
         self._show_content()
+
+    def _sign_pdf(self) -> None:
+        """Sign the PDF for what the person signed in the book alone."""
+        if self.at_hand is None:
+            return
+        job = signing.sign_pdf(self, self.house, self.at_hand.sheet, self._pdf_signed, self._pdf_not_signed)
+        if job is not None:
+            self.doing.begin(word("sign.working"), job)
+
+    def _pdf_signed(self, said: str) -> None:
+        self.doing.over()
+        self.house.notice(said)
+        self._look_soon()
+
+    def _pdf_not_signed(self, failure: Failure) -> None:
+        self.doing.over()
+        self.house.fail(failure)
 
     def _ready(self, form: str) -> None:
         if self._form_shown() != form:

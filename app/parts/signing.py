@@ -13,6 +13,7 @@ from app.window.asking import Field, Question, Sort, ask
 from app.window.keys import ROOMS
 from app.window.people import Wait
 from inspection.sheet.cells import open_cells
+from inspection.sheet.document_life import to_be_signed
 from inspection.sheet.proof_life import closing_checks_missing
 from inspection.words.say import say, word
 
@@ -67,6 +68,30 @@ def sign(
     if asked is None:
         return None
     work = Signing(wanted, *asked, house.person, house.foreseen, house.papers)
+    return house.worker.long(work.run, done, failed)
+
+
+def sign_pdf(
+    room: QWidget, house: House, sheet: Sheet, done: Callable[[str], None], failed: Callable[[Failure], None]
+) -> Job | None:
+    """Ask the person at the bench for the passphrase, and sign the sheet's PDF for what they signed in the book before;
+    ``done`` is told what is to be said. None if there is nothing of theirs to sign, or the person went back."""
+    person = house.shop.people.get(house.person) if house.shop is not None else None
+    if person is None or house.worker is None or house.foreseen is None:
+        return None
+    if not to_be_signed(sheet, house.person):
+        house.notice(word("document.nothing_left", person=person.name))
+        return None
+    if _cannot(house, person):
+        return None
+    wait, field = Wait(house), Field("passphrase", word("sign.passphrase", person=person.name), Sort.SECRET)
+    title = word("sign.pdf.title", part=sheet.plan.part.number)
+    text = f"{word('sign.pdf.text', person=person.name)} {wait.ahead()}".strip()
+    yes, no = word("sign.yes"), words.word("button.no")
+    answer = ask(room, Question(title, text, (field,), yes, no, (), lambda _: wait.fault("passphrase")))
+    if answer is None:
+        return None
+    work = SigningPdf(sheet, answer["passphrase"], house.person, house.foreseen, house.papers)
     return house.worker.long(work.run, done, failed)
 
 
@@ -134,3 +159,25 @@ class Signing(NamedTuple):
         making = Making(paper_of(book.sheet(sheet), self.papers))
         signed = signing(hand, sheet, self.passphrase, incomplete=self.incomplete, making=making, progress=progress)
         return " ".join((word("sign.done", part=self.to_sign.part), *map(say, signed.notices)))
+
+
+class SigningPdf(NamedTuple):
+    """Sign a sheet's PDF alone with the person's passphrase."""
+
+    sheet: Sheet
+    passphrase: str
+    person: str
+    foreseen: Foreseen
+    papers: Mapping[str, str]
+
+    def run(self, book: Book, progress: Progress) -> str:
+        """Raises Refused or BookFailure."""
+        from app.jobs.document import Making
+        from app.jobs.hand import Hand
+        from app.jobs.sending import paper_of
+        from app.jobs.signing import sign_pdf as signing
+
+        hand = Hand(book, self.foreseen, self.person)
+        making = Making(paper_of(self.sheet, self.papers))
+        signing(hand, self.sheet.identity, self.passphrase, making, progress)
+        return word("sign.pdf.done", part=self.sheet.plan.part.number)

@@ -384,3 +384,25 @@ def test_what_the_head_lacks_leads_to_its_field(open_desk, shop):
     assert "order" not in [lack.field for lack in desk.room.column.lacking.items.items]
     desk.see_pages()
     desk.until(lambda: desk.room.pages.made.sheet.head.order == "PO 4711")
+
+
+def test_a_pdf_that_lacks_its_signature_is_signed_by_key(open_desk, shop, answers):
+    """Signed in the book alone, as before there were signed PDFs."""
+    from inspection.sheet import acts
+    from storage.seals.keys import unlock
+
+    with shop.book() as book:
+        person = book.shop().people[book.sheet(shop.unsigned).made_by]
+        act = acts.SignSheet(sheet=shop.unsigned, incomplete="rows wait")
+        book.do(act, person=person.identity, sign=unlock(person, shop.passphrase))
+    desk = open_desk(shop.unsigned)
+    desk.see_pages()
+    assert desk.room.pages.made.form == "pdf"
+    desk.press(Qt.Key.Key_U, CTRL)
+    assert "Ctrl+G" in desk.frame.notice()
+    answers[0].append({"passphrase": shop.passphrase})
+    desk.press(Qt.Key.Key_G, CTRL)
+    desk.until(lambda: desk.room.pages.made is not None and desk.room.pages.made.form == "signed-pdf")
+    desk.settle()
+    desk.press(Qt.Key.Key_G, CTRL)
+    desk.until(lambda: "lacking in its PDF" in desk.frame.notice())
