@@ -48,6 +48,7 @@ def _opened(content: bytes) -> Iterator[PdfDocument]:
     from pypdfium2 import PdfDocument
 
     document = PdfDocument(content)
+    document.init_forms()  # signatures stand in fields, which are not drawn without
     try:
         yield document
     finally:

@@ -406,3 +406,19 @@ def test_a_pdf_that_lacks_its_signature_is_signed_by_key(open_desk, shop, answer
     desk.settle()
     desk.press(Qt.Key.Key_G, CTRL)
     desk.until(lambda: "lacking in its PDF" in desk.frame.notice())
+
+
+def test_a_signature_is_seen_where_it_stands(desk):
+    """The field of whoever signed is not as empty as the one beside it."""
+    desk.see_pages()
+    desk.settle()
+    desk.press(Qt.Key.Key_End, CTRL)
+    desk.until(lambda: desk.room.pages.shown(desk.room.pages.page) is not None)
+    seen = desk.room.pages.shown(desk.room.pages.page)
+    across, down = seen.width(), seen.height()
+
+    def ink(left: float, right: float) -> int:
+        dots = ((x, y) for x in range(int(left * across), int(right * across)) for y in range(down // 5, down // 4))
+        return sum(seen.pixelColor(x, y).lightness() < 128 for x, y in dots)
+
+    assert ink(0.06, 0.46) > 10 and ink(0.54, 0.94) == 0
