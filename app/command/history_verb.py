@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from msgspec import to_builtins
@@ -13,12 +14,11 @@ from app.command.sheets import opened, row_limits
 from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.hand import Hand
-from app.jobs.looking_back import part_series, row_series
-from app.jobs.results_told import told as told_results
+from app.jobs.looking_back import RowTold, part_series, row_series, row_told
 from inspection.reasons import Reason, Refused
 from inspection.sheet.figures import between
 from inspection.studies.history import Series, worst_first
-from inspection.studies.history_told import INDICES, StatedSeries, findings, stated
+from inspection.studies.history_told import INDICES, StatedGroup, StatedSeries, findings, stated
 from inspection.words.say import say, word
 
 #: What is listed of each result; who read it and with what stand together.
@@ -40,7 +40,9 @@ def _of_part(hand: Hand, part: str) -> Answer:
     names = ("number", "requirement", "n", "out", "mean", "s", *INDICES)
     lines = table([word(f"history.head.{name}") for name in names], [_row(*each) for each in told])
     notes = [word("history.indices")] if any(numbers.indices for _, numbers in told) else []
-    data = [_data(hand, *each) for each in told]
+    shop = hand.book.shop()
+    people = {one.identity: one.name for one in shop.people.values()}
+    data = [_data(*each, findings(each[0], people, shop.crib)) for each in told]
     return Answer((*lines, "", *notes, word("history.more")), {"done": True, "part": part, "rows": data})
 
 
@@ -71,25 +73,24 @@ def _of_row(hand: Hand, part: str, wanted: str) -> Answer:
     if row is None:
         raise Refused(Reason("command.number_unknown", {"number": wanted[:60]}))
     series = row_series(hand.book, part, row.identity)
-    numbers = stated(series)
+    numbers, told = stated(series), row_told(series, hand.book.plans_of(part), hand.book.shop())
     title = word("history.title", number=row.number, written=row.requirement.written, limits=row_limits(row))
-    results = _results(hand, part, series)
+    results = _results(series, told)
     heads = [word(f"history.head.{name}") for name in COLUMNS]
     listed = table(heads, [_listed(each) for each in results]) if results else []
     figures = _figures(series, numbers)
-    said = [say(each) for each in _findings(hand, series)]
-    lines = (title, "", *listed, *([""] if listed else []), *figures, *([""] if figures else []), *said)
-    return Answer(lines, {"done": True, "part": part, **_data(hand, series, numbers), "listed": results})
+    groups = [line for what, each in told.groups.items() if each for line in ("", *_group(what, each))]
+    lines = (title, "", *listed, *([""] if listed else []), *figures, *groups, *([""] if figures else []))
+    data = {**_data(series, numbers, told.findings), "groups": to_builtins(told.groups), "listed": results}
+    return Answer((*lines, *map(say, told.findings)), {"done": True, "part": part, **data})
 
 
-def _findings(hand: Hand, series: Series) -> tuple[Reason, ...]:
-    shop = hand.book.shop()
-    people = {one.identity: one.name for one in shop.people.values()}
-    return findings(series, people, {name: one.tag for name, one in shop.crib.items()})
+def _group(what: str, groups: Sequence[StatedGroup]) -> list[str]:
+    heads = [word(f"history.groups.{what}"), *(word(f"history.head.{name}") for name in ("n", "mean", "s"))]
+    return table(heads, [[each.name, str(each.n), each.mean, each.deviation] for each in groups])
 
 
-def _results(hand: Hand, part: str, series: Series) -> list[dict[str, Any]]:
-    lines = told_results(series, hand.book.plans_of(part), hand.book.shop())
+def _results(series: Series, told: RowTold) -> list[dict[str, Any]]:
     return [
         {
             **line,
@@ -97,7 +98,7 @@ def _results(hand: Hand, part: str, series: Series) -> list[dict[str, Any]]:
             "unit": (then or series.row).requirement.unit,
             "verdict": result.verdict.value,
         }
-        for line, result, then in zip(lines, series.results, series.then, strict=True)
+        for line, result, then in zip(told.lines, series.results, series.then, strict=True)
     ]
 
 
@@ -119,11 +120,11 @@ def _figures(series: Series, numbers: StatedSeries) -> list[str]:
     return table(heads, told) if series.values else []
 
 
-def _data(hand: Hand, series: Series, numbers: StatedSeries) -> dict[str, Any]:
+def _data(series: Series, numbers: StatedSeries, said: Iterable[Reason]) -> dict[str, Any]:
     return {
         "number": series.row.number,
         "requirement": series.row.requirement.written,
         "limits": row_limits(series.row),
         **to_builtins(numbers),
-        "findings": [{"code": each.code, "text": say(each)} for each in _findings(hand, series)],
+        "findings": [{"code": each.code, "text": say(each)} for each in said],
     }

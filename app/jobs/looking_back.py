@@ -8,12 +8,15 @@ from datetime import datetime
 from msgspec import Struct
 
 from app.jobs.local_time import LocalZone, moment
+from app.jobs.results_told import told
 from inspection.drawing.plan import Plan
 from inspection.instruments.reckoning import NEAR
 from inspection.instruments.record import Instrument
 from inspection.reasons import Reason
+from inspection.sheet.state import Shop
 from inspection.sheet.traced import Traced, known_good, traced
 from inspection.studies.history import Series, series_of
+from inspection.studies.history_told import StatedGroup, discrimination_of, findings, stated_groups
 from storage.book.door import Book
 from storage.book.queries.read_with import MOST_READINGS, last_good_check, read_with
 from storage.book.queries.results import results_of_characteristic, results_of_part
@@ -36,6 +39,33 @@ def row_series(book: Book, part: str, characteristic: str) -> Series:
     newest = max(plans.values(), key=lambda plan: plan.issue)
     row = next(each for each in newest.characteristics if each.identity == characteristic)
     return series_of(row, book.ask(results_of_characteristic, part, characteristic), plans)
+
+
+class RowTold(Struct, frozen=True):
+    """What a row in time says: findings, every result as a line by column, the groups by person and by instrument;
+    ``step`` is the coarsest step (counts) that a value was read in, 0 where none is known, and ``normal`` whether
+    nothing speaks against a normal distribution of the values."""
+
+    findings: tuple[Reason, ...]
+    lines: tuple[Mapping[str, str], ...]
+    groups: Mapping[str, tuple[StatedGroup, ...]]
+    step: int
+    normal: bool
+
+
+def row_told(series: Series, plans: Mapping[str, Plan], shop: Shop) -> RowTold:
+    """What is to be said of a row, for window and command line alike."""
+    people = {one.identity: one.name for one in shop.people.values()}
+    tags = {name: one.tag for name, one in shop.crib.items()}
+    groups = {
+        "people": stated_groups(series, series.by_person(), people),
+        "instruments": stated_groups(series, series.by_instrument(), tags),
+    }
+    said = findings(series, people, shop.crib)
+    seen = discrimination_of(series, shop.crib)
+    step = seen.step // series.scale if seen is not None else 0
+    normal = "history.found.expected" in {each.code for each in said}
+    return RowTold(said, tuple(told(series, plans, shop)), groups, step, normal)
 
 
 # --- reverse trace ------------------------------------------------------------------------------------------------

@@ -5,14 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from inspection.drawing.plan import Plan
-from inspection.sheet.figures import between, limits, number
+from inspection.sheet.figures import between, limits, number, uncertainty
 from inspection.sheet.state import Shop
 from inspection.studies.history import Series
 from inspection.studies.history_told import finest
 from inspection.words.say import word
 
 #: The columns of the table, each with its word ``history.head.…``.
-COLUMNS = ("day", "serial", "revision", "limits", "result", "came_to", "by", "instrument")
+COLUMNS = ("day", "serial", "revision", "limits", "result", "came_to", "by", "instrument", "u")
+
+
+def heads() -> tuple[str, ...]:
+    """The heads of the columns."""
+    return tuple(word(f"history.head.{'reader' if name == 'by' else name}") for name in COLUMNS)
 
 
 def told(series: Series, plans: Mapping[str, Plan], shop: Shop) -> list[dict[str, str]]:
@@ -32,6 +37,7 @@ def told(series: Series, plans: Mapping[str, Plan], shop: Shop) -> list[dict[str
             word(f"verdict.{result.verdict.name.lower()}"),
             person.name if person is not None else result.by,
             held.tag if held is not None else "",
+            f"{uncertainty(result.expanded, asked.unit)} {asked.unit}" if result.expanded else "",
         )
         found.append(dict(zip(COLUMNS, texts, strict=True)))
     return found

@@ -79,9 +79,17 @@ ACROSS_KEYS = {
     "decide": Key("Alt+E", "review.action.decide"),
     "find": Key("Ctrl+F", "ledger.action.find"),
 }
-#: The rows of a part in time.
+#: The rows of a part in time; the first stand as buttons.
+ROWS_BUTTONS = ("time", "spread", "copy", "write", "picture")
 ROWS_KEYS = {
+    "time": Key("Alt+1", "ledger.rows.face.time"),
+    "spread": Key("Alt+2", "ledger.rows.face.spread"),
     "copy": Key("Ctrl+C", "listing.action.copy"),
+    "write": Key("Ctrl+E", "listing.action.write"),
+    "picture": Key("Ctrl+Shift+E", "ledger.rows.action.picture"),
+    "before": Key("Left", "ledger.rows.action.before"),
+    "after": Key("Right", "ledger.rows.action.after"),
+    "sheet": Key("Ctrl+Return", "ledger.rows.action.sheet", ("Ctrl+Enter",)),
     "on": Key("Alt+PgDown", "ledger.action.on"),
     "up": Key("Alt+PgUp", "ledger.action.up"),
 }

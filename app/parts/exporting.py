@@ -33,6 +33,26 @@ class _Write(NamedTuple):
         return word("listing.done", file=self.path.name, n=len(self.listing.rows))
 
 
+class _Keep(NamedTuple):
+    """Write bytes that were made already, beside the window's thread."""
+
+    content: bytes
+    path: Path
+
+    def run(self, _book: Book) -> str:
+        """What to tell of it. Raises BookFailure."""
+        from storage.files import write_file
+
+        write_file(self.path, self.content)
+        return word("picture.done", file=self.path.name)
+
+
+def keep_bytes(house: House, content: bytes, path: Path) -> None:
+    """Write bytes to a file, and say so."""
+    if house.worker is not None:
+        house.worker.read(_Keep(content, path).run, house.notice, house.fail)
+
+
 def copy_listing(house: House, listing: Listing) -> None:
     """Put a listing on the clipboard, to be pasted into a spreadsheet."""
     from storage.dispatch.listing import as_text

@@ -7,8 +7,8 @@ from enum import Enum
 from itertools import pairwise
 from typing import NamedTuple
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QBrush, QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.parts.marks import Mark, color_of, paint_mark
@@ -54,11 +54,23 @@ class Point(NamedTuple):
 
 
 class Level(NamedTuple):
-    """A line across at ``y`` (counts), with its name; the number is written behind it."""
+    """A line across at ``y`` (counts), with its name; the number is written behind it. It goes from the place ``begin``
+    to ``end`` (None: all the way); one that is over before the end has no label."""
 
     y: int
     label: str
     stroke: Stroke = Stroke.LIMIT
+    begin: int | None = None
+    end: int | None = None
+
+
+class Hatch(NamedTuple):
+    """A stretch between two counts from one place to another, told from the ground by its hatching: a guard band."""
+
+    begin: int
+    end: int
+    low: int
+    high: int
 
 
 class Upright(NamedTuple):
@@ -88,6 +100,7 @@ class Plot(NamedTuple):
     across: str = ""
     legend: tuple[tuple[Mark, str], ...] = ()
     uprights: tuple[Upright, ...] = ()
+    hatches: tuple[Hatch, ...] = ()
 
     @property
     def span(self) -> Span | None:
@@ -114,17 +127,33 @@ def told(plot: Plot) -> str:
         name = named.get(point.mark, "")
         said.append(word("plot.marked", place=place, value=value, mark=name) if name else f"{place}: {value}")
     said += [upright.label for upright in plot.uprights]
-    said += [f"{level.label}: {spoken(level.y, plot.kind, plot.unit)}" for level in plot.levels]
+    said += [f"{level.label}: {spoken(level.y, plot.kind, plot.unit)}" for level in plot.levels if level.label]
     return "; ".join(said) or word("plot.nothing")
 
 
+class Sides(NamedTuple):
+    """The room at the left and right of a plot's field, in pixels; plots with the same stand in line."""
+
+    left: float = 0.0
+    right: float = 0.0
+
+
+NO_SIDES = Sides()
+
+
 class PlotView(QWidget):
-    """Paints one plot over all of its room; its accessible name is its title with every number in words."""
+    """Paints one plot over all of its room; its accessible name is its title with every number in words. ``pointed``
+    carries the place across that the mouse is at; where ``place`` is is shown."""
+
+    pointed = Signal(int)
 
     def __init__(self, title: str, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._title, self._theme, self._plot = title, theme, Plot()
+        self.place: int | None = None
+        self.sides = Sides()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setMouseTracking(True)
         self.show_plot(self._plot)
 
     def show_plot(self, plot: Plot) -> None:
@@ -132,6 +161,21 @@ class PlotView(QWidget):
         self._plot = plot
         self.setAccessibleName(f"{self._title}: {told(plot)}")
         self.update()
+
+    def point_at(self, place: int | None) -> None:
+        """Show where this place is, None: nowhere."""
+        if place != self.place:
+            self.place = place
+            self.update()
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """The place nearest to the mouse."""
+        span = self._plot.span
+        if span is not None and self._plot.points:
+            sheet = _laid_out(QRectF(self.rect()), self._plot, span, self._theme, self.sides)
+            at = event.position().x()
+            self.pointed.emit(min((point.x for point in self._plot.points), key=lambda x: abs(sheet.x(x) - at)))
+        super().mouseMoveEvent(event)
 
     def shown(self) -> Plot:
         """What is shown now."""
@@ -151,7 +195,7 @@ class PlotView(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
-        paint_plot(painter, QRectF(self.rect()), self._plot, self._theme)
+        paint_plot(painter, QRectF(self.rect()), self._plot, self._theme, self.place, self.sides)
         painter.end()
 
 
@@ -175,20 +219,53 @@ class _Sheet(NamedTuple):
         share = (place - first) / (last - first) if last > first else 0.5
         return self.field.left() + (0.03 + 0.94 * share) * self.field.width()
 
+    def across(self, begin: int | None, end: int | None) -> tuple[float, float]:
+        """From half a step before one place to half a step behind another; all the way where there is none."""
+        first, last = self.reach
+        half = 0.47 * self.field.width() / max(1, last - first)
+        left = self.field.left() if begin is None else max(self.field.left(), self.x(begin) - half)
+        return left, self.field.right() if end is None else min(self.field.right(), self.x(end) + half)
 
-def paint_plot(painter: QPainter, rect: QRectF, plot: Plot, theme: Theme) -> None:
+
+def sides_of(plot: Plot, theme: Theme) -> Sides:
+    """What the words at both sides of a plot need."""
+    span = plot.span
+    if span is None:
+        return Sides()
+    metrics, grid = QFontMetricsF(theme.font(SMALL)), grid_of(span, plot.unit)
+    numbers = [plain(value, plot.unit, grid.decimals) for value in grid.values]
+    left = max(map(metrics.horizontalAdvance, [*numbers, plot.unit])) + theme.px(10)
+    named = [level for level in plot.levels if level.label]
+    labels = [level_text(level, plot, grid.decimals) for level in named] + [plot.across] * bool(plot.across)
+    return Sides(left, max(map(metrics.horizontalAdvance, labels), default=0.0) + theme.px(18 if labels else 6))
+
+
+def in_line(plots: Sequence[Plot], theme: Theme) -> Sides:
+    """The sides that let several plots stand in line."""
+    found = [sides_of(plot, theme) for plot in plots]
+    return Sides(max(one.left for one in found), max(one.right for one in found))
+
+
+def paint_plot(
+    painter: QPainter, rect: QRectF, plot: Plot, theme: Theme, cursor: int | None = None, sides: Sides = NO_SIDES
+) -> None:
     """Paint a plot into ``rect``: round values at its left, levels with their labels at its right, points joined in
-    their order, what the marks mean below. Nothing is painted of a plot with nothing in it."""
+    their order, what the marks mean below, a line where the ``cursor`` is. Nothing is painted of a plot with nothing in
+    it."""
     span = plot.span
     if span is None:
         return
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setFont(theme.font(SMALL))
-    sheet = _laid_out(rect, plot, span, theme)
+    sheet = _laid_out(rect, plot, span, theme, sides)
     _paint_field(painter, sheet, plot, theme)
     _paint_levels(painter, sheet, plot, theme)
     _paint_uprights(painter, sheet, plot, theme)
+    if cursor is not None:
+        x = _crisp(sheet.x(cursor))
+        painter.setPen(QPen(theme.color("accent"), theme.px(2)))
+        painter.drawLine(QPointF(x, sheet.field.top()), QPointF(x, sheet.field.bottom()))
     _paint_points(painter, sheet, plot, theme)
     _paint_below(painter, sheet, plot, theme)
     painter.restore()
@@ -199,24 +276,30 @@ def level_text(level: Level, plot: Plot, decimals: int) -> str:
     return f"{level.label}  {number_near(level.y, plot.unit, decimals)}"
 
 
-def _laid_out(rect: QRectF, plot: Plot, span: Span, theme: Theme) -> _Sheet:
+def _laid_out(rect: QRectF, plot: Plot, span: Span, theme: Theme, sides: Sides) -> _Sheet:
     """The field keeps what the words around it leave."""
-    metrics, grid = QFontMetricsF(theme.font(SMALL)), grid_of(span, plot.unit)
-    numbers = [plain(value, plot.unit, grid.decimals) for value in grid.values]
-    left = max(map(metrics.horizontalAdvance, [*numbers, plot.unit])) + theme.px(10)
-    labels = [level_text(level, plot, grid.decimals) for level in plot.levels] + [plot.across] * bool(plot.across)
-    right = max(map(metrics.horizontalAdvance, labels), default=0.0) + theme.px(18 if labels else 6)
-    line = metrics.height()
+    line, own = QFontMetricsF(theme.font(SMALL)).height(), sides_of(plot, theme)
+    left, right = max(own.left, sides.left), max(own.right, sides.right)
     field = rect.adjusted(left, line + theme.px(4), -right, -(line + theme.px(6)) * (2 if plot.legend else 1))
-    return _Sheet(field, rect, span, grid, plot.reach)
+    return _Sheet(field, rect, span, grid_of(span, plot.unit), plot.reach)
 
 
 def _paint_field(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> None:
     """The ground between two limits, and round values with a hairline each; the unit stands above them."""
     field, line = sheet.field, QFontMetricsF(theme.font(SMALL)).height()
-    limits = sorted(sheet.y(level.y) for level in plot.levels if level.stroke is Stroke.LIMIT)
-    if len(limits) == 2:
-        painter.fillRect(QRectF(field.left(), limits[0], field.width(), limits[1] - limits[0]), theme.color("band"))
+    for begin, end in dict.fromkeys((level.begin, level.end) for level in plot.levels):
+        limits = sorted(
+            sheet.y(level.y)
+            for level in plot.levels
+            if level.stroke is Stroke.LIMIT and (level.begin, level.end) == (begin, end)
+        )
+        if len(limits) == 2:
+            left, right = sheet.across(begin, end)
+            painter.fillRect(QRectF(left, limits[0], right - left, limits[1] - limits[0]), theme.color("band"))
+    for hatch in plot.hatches:
+        left, right = sheet.across(hatch.begin, hatch.end)
+        box = QRectF(QPointF(left, sheet.y(hatch.high)), QPointF(right, sheet.y(hatch.low)))
+        painter.fillRect(box, QBrush(theme.color("doubt"), Qt.BrushStyle.BDiagPattern))
     wide = field.left() - sheet.rect.left() - theme.px(6)
     for value in sheet.grid.values:
         y = _crisp(sheet.y(value))
@@ -231,14 +314,18 @@ def _paint_field(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> 
 
 def _paint_levels(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> None:
     field, line = sheet.field, QFontMetricsF(theme.font(SMALL)).height()
-    levels = sorted(plot.levels, key=lambda level: -level.y)
-    places = apart([sheet.y(level.y) for level in levels], line, field.top(), field.bottom())
+    levels = sorted(plot.levels, key=lambda level: (not level.label, -level.y))
+    named = [sheet.y(level.y) for level in levels if level.label]
+    places = [*apart(named, line, field.top(), field.bottom()), *(0.0 for _ in levels[len(named) :])]
     label = field.right() + theme.px(14)
     for level, place in zip(levels, places, strict=True):
         color, style = _STROKES[level.stroke]
         y = _crisp(sheet.y(level.y))
         painter.setPen(QPen(theme.color(color), theme.px(1.4), style))
-        painter.drawLine(QPointF(field.left(), y), QPointF(field.right(), y))
+        left, right = sheet.across(level.begin, level.end)
+        painter.drawLine(QPointF(left, y), QPointF(right, y))
+        if not level.label:
+            continue
         painter.setPen(QPen(theme.color(color), theme.px(1)))
         painter.drawLine(QPointF(field.right(), y), QPointF(label - theme.px(3), place))
         painter.setPen(theme.color(color))

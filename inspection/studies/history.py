@@ -27,7 +27,8 @@ class Result(Struct, frozen=True):
 
     ``smallest`` and ``largest`` are the results in counts, None where no number was read; of a mean of n they are the
     sum, with ``of`` = n. ``expanded`` is U then (counts), ``plan`` the issue read by, ``by`` the person,
-    ``instrument`` and ``issue`` what was read with; empty where the book does not say.
+    ``instrument`` and ``issue`` what was read with; empty where the book does not say. ``guard`` is the guard band g
+    (counts), None where the verdict was reached without one.
     """
 
     characteristic: str
@@ -44,12 +45,24 @@ class Result(Struct, frozen=True):
     by: str = ""
     instrument: str = ""
     issue: int = 0
+    guard: int | None = None
 
     def ends(self, scale: int) -> tuple[int, int] | None:
         """The smallest and largest result times ``scale``, a multiple of ``of``; None where no number was read."""
         if self.smallest is None or self.largest is None:
             return None
         return self.smallest * (scale // self.of), self.largest * (scale // self.of)
+
+
+class Span(Struct, frozen=True):
+    """Results one after another that met the same limits: the ``first`` and ``last`` place, the row as it was (None
+    where the plan did not have it), and the guard band g (counts; None without one, or where they are not asked for).
+    """
+
+    first: int
+    last: int
+    row: Characteristic | None
+    guard: int | None = None
 
 
 class Series(Struct, frozen=True):
@@ -69,6 +82,26 @@ class Series(Struct, frozen=True):
     places: tuple[int, ...]
     capability: Capability | None
     chart: Individuals | None
+
+    def spans(self, *, guarded: bool = False) -> tuple[Span, ...]:
+        """The results by the limits that they met, in time; ``guarded`` by their guard bands too."""
+        found: list[Span] = []
+        for place, (each, was) in enumerate(zip(self.results, self.then, strict=True)):
+            last, guard = found[-1] if found else None, each.guard if guarded else None
+            if last is not None and last.guard == guard and _same_row(last.row, was):
+                found[-1] = Span(last.first, place, was, guard)
+            else:
+                found.append(Span(place, place, was, guard))
+        return tuple(found)
+
+    def met(self, place: int) -> Fraction | None:
+        """What a result is shown by (counts): of several places that which lies farther towards a limit as it was then;
+        None where no number of the row's kind was read."""
+        result, was = self.results[place], self.then[place] or self.row
+        if result.smallest is None or was.requirement.kind is not self.row.requirement.kind:
+            return None
+        lower, upper = (None if end is None else end * result.of for end in limits_of(was.requirement))
+        return Fraction(_value(result, result.of, lower, upper), result.of)
 
     @property
     def out(self) -> int:
@@ -153,6 +186,12 @@ def series_of(row: Characteristic, results: Iterable[Result], plans: Mapping[str
         capability(values, lower, upper, natural_zero=asked.natural_zero) if judged else None,
         individuals(values),
     )
+
+
+def _same_row(one: Characteristic | None, other: Characteristic | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return _same(one.requirement, other.requirement)
 
 
 def _same(was: Requirement, asked: Requirement) -> bool:

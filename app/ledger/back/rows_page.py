@@ -1,4 +1,4 @@
-"""The rows of a part in time: all of them, the worst first, and of one the chart and what it says."""
+"""The rows of a part in time: all of them, the worst first; of one its charts, its distribution, and what they say."""
 
 from __future__ import annotations
 
@@ -6,15 +6,17 @@ from collections.abc import Callable
 from functools import partial
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QAction, QGuiApplication, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
-from app.ledger.back import told, work
-from app.ledger.keys import ROWS_KEYS
+from app.ledger.back import pictures, told, work
+from app.ledger.back.shown import RowShown
+from app.ledger.keys import ROWS_BUTTONS, ROWS_KEYS
+from app.parts.buttons import ActionButton, ButtonRow
+from app.parts.exporting import copy_listing, write_listing_out
 from app.parts.fitted import Fitted
 from app.parts.items import ItemsView
 from app.parts.page import Page
-from app.parts.plot import PlotView
 from app.window.house import House
 from app.window.keys import actions_of
 from app.window.theme import Theme
@@ -35,43 +37,58 @@ class RowsPage(QWidget):
         self.house = house
         self.rows: tuple[Series, ...] = ()
         self.looked: work.RowLooked | None = None
-        self._part = ""
+        self._part, self._number = "", ""
         self.title, self.about = Fitted("title", self), Fitted("soft", self)
         self.list = ItemsView(house.theme, word("ledger.rows.list"), self)
         self.card = QFrame(self)
         self.card.setObjectName("card")
-        self.plot = PlotView(word("ledger.rows.chart"), house.theme, self.card)
+        self.shown = RowShown(house.theme, self.card)
         self.page = Page(word("ledger.rows.page"), self.card)
         self.hints = Fitted("quiet", self)
         self.hints.show_text(word("ledger.rows.hints"))
         self.actions_by_name = self._make_actions()
+        self.buttons = ButtonRow([ActionButton(self.actions_by_name[name], self) for name in ROWS_BUTTONS], self)
         self._later = QTimer(self, interval=60, singleShot=True)
         self._later.timeout.connect(self._read_row)
         self._lay_out()
         self.list.moved.connect(lambda _row: self._later.start())
+        self.list.entered.connect(lambda _row: self._open_sheet())
         self.page.left.connect(self.left)
+        self.page.agreed.connect(self._open_sheet)
         self.take_theme(house.theme)
 
     def _make_actions(self) -> dict[str, QAction]:
         does: dict[str, Callable[[], object]] = {
+            "time": partial(self._turn_to, False),
+            "spread": partial(self._turn_to, True),
             "copy": self._copy,
+            "write": self._write,
+            "picture": self._write_picture,
+            "before": partial(self._step, -1),
+            "after": partial(self._step, 1),
+            "sheet": self._open_sheet,
             "on": partial(self.page.turn, 1),
             "up": partial(self.page.turn, -1),
         }
-        return actions_of(self, ROWS_KEYS, does)
+        made = actions_of(self, ROWS_KEYS, does)
+        for name in ("time", "spread"):
+            made[name].setCheckable(True)
+        made["time"].setChecked(True)
+        return made
 
     def _lay_out(self) -> None:
         head = QHBoxLayout()
         head.addWidget(self.title)
         head.addWidget(self.about, 1)
         self._inside = QVBoxLayout(self.card)
-        self._inside.addWidget(self.plot, 3)
+        self._inside.addWidget(self.shown, 3)
         self._inside.addWidget(self.page, 2)
         self._columns = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._columns.addWidget(self.list)
         self._columns.addWidget(self.card, 1)
         self._layout = QVBoxLayout(self)
         self._layout.addLayout(head)
+        self._layout.addWidget(self.buttons)
         self._layout.addLayout(self._columns, 1)
         self._layout.addWidget(self.hints)
 
@@ -83,7 +100,7 @@ class RowsPage(QWidget):
             self.rows, self.looked = (), None
             self.list.show_items(())
             self._show_row()
-        self._part = part
+        self._part, self._number = part, number
         self.title.show_text(word("ledger.rows.title", part=number))
         self.list.setFocus()
         if self.house.worker is not None:
@@ -118,23 +135,46 @@ class RowsPage(QWidget):
             self._show_row()
 
     def _show_row(self) -> None:
-        series, shop = self.looked.series if self.looked is not None else None, self.house.shop
-        self.plot.setVisible(series is not None and bool(series.values))
-        if series is None or shop is None:
-            self.page.show_page("", from_top=True)
-            return
-        self.plot.show_plot(told.plot_of(series))
-        self.page.show_page(told.row_page(series, shop, self.house.theme), from_top=True)
+        self.shown.show_row(self.looked)
+        html = "" if self.looked is None else told.row_page(self.looked, self.house.theme)
+        self.page.show_page(html, from_top=True)
+
+    def _turn_to(self, spread: bool) -> None:
+        """Show the values in time, or how often which came."""
+        self.shown.turn_to(spread=spread)
+        self.actions_by_name["time"].setChecked(not spread)
+        self.actions_by_name["spread"].setChecked(spread)
+
+    # --- what is done -----------------------------------------------------------------------------------------------
+
+    def _step(self, by: int) -> None:
+        self._turn_to(False)
+        self.shown.step(by)
+
+    def _open_sheet(self) -> None:
+        """Open the sheet of the result at hand."""
+        place = self.shown.place()
+        if self.looked is not None and place is not None:
+            self.house.sheet_wanted.emit(self.looked.series.results[place].sheet)
 
     def _copy(self) -> None:
-        """Put every result of the row on the clipboard."""
-        looked, shop = self.looked, self.house.shop
-        if looked is None or shop is None:
-            return
-        n, number = len(looked.series.results), looked.series.row.number
-        if n:
-            QGuiApplication.clipboard().setText(told.row_table(looked, shop))
-        self.house.notice(word("ledger.rows.copied" if n else "ledger.rows.nothing", n=n, number=number))
+        if self.looked is not None and self.house.shop is not None:
+            copy_listing(self.house, told.row_listing(self.looked, self._number, self.house.shop))
+
+    def _write(self) -> None:
+        if self.looked is not None and self.house.shop is not None:
+            listing = told.row_listing(self.looked, self._number, self.house.shop)
+            write_listing_out(self, self.house, listing, self._name("ledger.rows.file"))
+
+    def _write_picture(self) -> None:
+        if self.looked is not None:
+            pictures.save_picture(self, self.house, self.shown, self._number, self._name("ledger.rows.picture.file"))
+
+    def _name(self, code: str) -> str:
+        """The file proposed; no number becomes a folder."""
+        assert self.looked is not None
+        name = word(code, part=self._number, number=self.looked.series.row.number)
+        return name.replace("/", "-").replace("\\", "-")
 
     # --- keys and look ----------------------------------------------------------------------------------------------
 
@@ -166,7 +206,8 @@ class RowsPage(QWidget):
         self._columns.setSpacing(px(16))
         self._inside.setContentsMargins(px(16), px(16), px(16), px(8))
         self._inside.setSpacing(px(12))
+        self.buttons.take_theme(theme)
         self.list.take_theme(theme)
-        self.plot.take_theme(theme)
+        self.shown.take_theme(theme)
         self._fold()
         self._show_row()

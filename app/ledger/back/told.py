@@ -1,25 +1,25 @@
-"""A row in time as it is shown: a line of the list, the chart, the page below it, and the table that is copied."""
+"""A row in time as it is shown: a line of the list, the page below the chart, one result, the list that goes out."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from app.jobs import results_told
-from app.jobs.results_told import COLUMNS
+from app.jobs.results_told import COLUMNS, heads
+from app.ledger.back.charts import MOST_SHOWN
 from app.ledger.back.work import RowLooked
 from app.parts.items import Item
-from app.parts.marks import Mark, mark_of
+from app.parts.marks import Mark
 from app.parts.paper import Paper
-from app.parts.plot import Level, Plot, Point, Stroke
 from app.window.theme import Theme
 from inspection.sheet.figures import between, limits
 from inspection.sheet.state import Shop
-from inspection.studies.history import Series, limits_of
-from inspection.studies.history_told import INDICES, findings, stated
+from inspection.studies.history import Series
+from inspection.studies.history_told import StatedSeries, stated
 from inspection.words.say import say, word
 
-#: So many values are shown, the last ones: more do not part on a screen.
-MOST_SHOWN = 150
+if TYPE_CHECKING:
+    from storage.dispatch.listing import Listing
 
 
 def row_item(series: Series) -> Item:
@@ -37,78 +37,78 @@ def row_item(series: Series) -> Item:
     return Item(text, mark, (said,), word("ledger.rows.out", n=series.out) if series.out else "")
 
 
-# --- the chart ----------------------------------------------------------------------------------------------------
-
-
-def plot_of(series: Series) -> Plot:
-    """The chart of individual values: each with its verdict's mark, limits of the row and of the chart; a circle
-    around what lies beyond the chart's."""
-    asked, first = series.row.requirement, max(0, len(series.values) - MOST_SHOWN)
-    shown = list(zip(range(first, len(series.values)), series.values[first:], series.places[first:], strict=True))
-    points = [Point(at + 1, round(value / series.scale), _mark(series, place)) for at, value, place in shown]
-    beyond = set(series.chart.beyond) if series.chart is not None else set()
-    around = [at for at, _, _ in shown if at in beyond]
-    points += [
-        Point(at + 1, round(series.values[at] / series.scale), Mark.OPEN, series=ring)
-        for ring, at in enumerate(around, 1)
-    ]
-    days = tuple((at + 1, series.results[place].day) for at, _, place in shown if series.results[place].day)
-    met = dict.fromkeys(series.results[place].verdict for _, _, place in shown)
-    legend = [(mark_of(verdict), word(f"verdict.{verdict.name.lower()}")) for verdict in met]
-    legend += [(Mark.OPEN, word("ledger.rows.beyond"))] if around else []
-    least = asked.band or 0
-    return Plot(
-        tuple(points), tuple(_levels(series)), asked.kind, asked.unit, least=least, ticks=days, legend=tuple(legend)
-    )
-
-
-def _mark(series: Series, place: int) -> Mark:
-    return mark_of(series.results[place].verdict)
-
-
-def _levels(series: Series) -> Iterator[Level]:
-    if not series.values:
-        return
-    lower, upper = limits_of(series.row.requirement)
-    if lower is not None:
-        yield Level(lower, word("ledger.rows.lower"))
-    if upper is not None:
-        yield Level(upper, word("ledger.rows.upper"))
-    if (chart := series.chart) is not None:
-        yield Level(round(chart.mean / series.scale), word("ledger.rows.mean"), Stroke.CENTRE)
-        yield Level(round(chart.lower / series.scale), word("ledger.rows.chart_lower"), Stroke.SCATTER)
-        yield Level(round(chart.upper / series.scale), word("ledger.rows.chart_upper"), Stroke.SCATTER)
-
-
 # --- the page -----------------------------------------------------------------------------------------------------
 
 
-def row_page(series: Series, shop: Shop, theme: Theme) -> str:
+def row_page(looked: RowLooked, theme: Theme) -> str:
     """What a row says, and its figures, as rich text."""
-    paper, numbers, asked = Paper(theme), stated(series), series.row.requirement
+    paper, series = Paper(theme), looked.series
+    numbers, asked = stated(series), series.row.requirement
     about = between(*limits(asked))
     title = word("ledger.rows.line", number=series.row.number, requirement=asked.written)
-    people = {one.identity: one.name for one in shop.people.values()}
-    said = [say(each) for each in findings(series, people, {name: one.tag for name, one in shop.crib.items()})]
-    if len(series.values) > MOST_SHOWN:
+    said = [say(each) for each in looked.told.findings]
+    if len(series.results) > MOST_SHOWN:
         said.append(word("ledger.rows.last", n=MOST_SHOWN))
-    indices = (
-        (word(f"history.figure.{name}"), f"{one.value}  ({one.low} … {one.high})")
-        for name in INDICES
-        if (one := numbers.indices.get(name)) is not None
-    )
-    pairs = (
-        (word("history.figure.n"), str(numbers.n)),
-        (word("history.figure.mean"), f"{numbers.mean} {numbers.unit}" if numbers.mean else ""),
-        (word("history.figure.s"), f"{numbers.deviation} {numbers.unit}" if numbers.deviation else ""),
-        *indices,
-    )
+    if looked.told.normal:
+        said.append(word("ledger.rows.curve"))
     head = paper.title(title, (f"{about} {asked.unit}" if about else "",))
-    return head + "".join(paper.line(each) for each in said) + paper.facts(pairs)
+    return "".join((head, _figures(paper, numbers), *map(paper.line, said), *_groups(paper, looked)))
 
 
-def row_table(looked: RowLooked, shop: Shop) -> str:
-    """All results of a row as lines of cells with tabs between, for a spreadsheet."""
-    lines = results_told.told(looked.series, looked.plans, shop)
-    rows = [[word(f"history.head.{name}") for name in COLUMNS], *([line[name] for name in COLUMNS] for line in lines)]
-    return "".join("\t".join(row) + "\n" for row in rows)
+def _figures(paper: Paper, numbers: StatedSeries) -> str:
+    """n, mean, s and the indices side by side, below each index its interval."""
+    if not numbers.n:
+        return ""
+    texts = [("n", str(numbers.n), ""), ("mean", numbers.mean, ""), ("s", numbers.deviation, "")]
+    texts += [(name, one.value, f"{one.low} … {one.high}") for name, one in numbers.indices.items()]
+    held = [each for each in texts if each[1]]
+    rows = [[(text, "ink") for _, text, _ in held]]
+    if numbers.indices:
+        rows.append([(text, "quiet") for _, _, text in held])
+    told = paper.table([word(f"history.head.{name}") for name, _, _ in held], rows)
+    return told + (paper.line(word("ledger.rows.indices"), "quiet") if numbers.indices else "")
+
+
+def _groups(paper: Paper, looked: RowLooked) -> Iterator[str]:
+    """What each person read, and what was read with each instrument, the smallest mean first."""
+    heads = [word(f"history.head.{name}") for name in ("n", "mean", "s")]
+    for what, groups in looked.told.groups.items():
+        if groups:
+            texts = ((each.name, str(each.n), each.mean, each.deviation) for each in groups)
+            rows = [[(text, "ink") for text in row] for row in texts]
+            yield paper.section("") + paper.table([word(f"history.groups.{what}"), *heads], rows)
+
+
+def point_line(looked: RowLooked, place: int, at: int, of: int) -> str:
+    """One result in a line: which of how many, and what is known of it."""
+    line = looked.told.lines[place]
+    unit = (looked.series.then[place] or looked.series.row).requirement.unit
+    told = (
+        word("ledger.rows.point", n=at, of=of),
+        line["day"],
+        line["serial"],
+        f"{line['result']} {unit}",
+        word("ledger.rows.point.limits", text=line["limits"]) if line["limits"] else "",
+        line["came_to"],
+        line["by"],
+        line["instrument"],
+        word("ledger.rows.point.u", text=line["u"]) if line["u"] else "",
+        word("ledger.rows.revision", revision=line["revision"]) if line["revision"] else "",
+    )
+    return "   ".join(filter(None, told))
+
+
+def row_listing(looked: RowLooked, part: str, shop: Shop) -> Listing:
+    """All results of a row under what it says, as a list that goes out."""
+    from storage.dispatch.listing import Listing
+
+    series = looked.series
+    asked = series.row.requirement
+    title = f"{part}   {word('ledger.rows.line', number=series.row.number, requirement=asked.written)}"
+    rows = tuple(tuple(line[name] for name in COLUMNS) for line in looked.told.lines)
+    numbers = stated(series)
+    figures = "   ".join(
+        f"{name.capitalize()} {one.value} ({one.low} … {one.high})" for name, one in numbers.indices.items()
+    )
+    about = tuple(filter(None, (*map(say, looked.told.findings), figures)))
+    return Listing(title, heads(), rows, about, (COLUMNS.index("result"),), shop.name)

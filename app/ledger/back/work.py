@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from app.jobs.looking_back import Trace, part_series, row_series, trace
+from app.jobs.looking_back import RowTold, Trace, part_series, row_series, row_told, trace
 from inspection.studies.history import Series, worst_first
 
 if TYPE_CHECKING:
@@ -33,11 +33,12 @@ class ReadPart(NamedTuple):
 
 
 class RowLooked(NamedTuple):
-    """One row of a part with all its results, and the plan issues of the part by identity."""
+    """One row of a part with all its results, what it says, and the plan issues of the part by identity."""
 
     part: str
     series: Series
     plans: Mapping[str, Plan]
+    told: RowTold
 
 
 class ReadRow(NamedTuple):
@@ -48,8 +49,8 @@ class ReadRow(NamedTuple):
 
     def run(self, book: Book) -> RowLooked:
         """Raises BookFailure."""
-        series = row_series(book, self.part, self.characteristic)
-        return RowLooked(self.part, series, book.plans_of(self.part))
+        series, plans = row_series(book, self.part, self.characteristic), book.plans_of(self.part)
+        return RowLooked(self.part, series, plans, row_told(series, plans, book.shop()))
 
 
 class ReadTrace(NamedTuple):

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Row, Select, and_, select
 
 from inspection.measuring.verdict import Verdict
 from inspection.studies.history import Result
-from storage.book.tables import judgement, piece, reading, reading_instrument, sheet
+from storage.book.tables import doubt, judgement, piece, reading, reading_instrument, sheet
 
 #: So many judgements of a characteristic are looked through, the newest; a cell that is read again is judged again.
 MOST_JUDGEMENTS = 10_000
@@ -54,6 +54,11 @@ def _judgements() -> Select[Any]:
         reading.c.piece == judgement.c.piece,
     )
     used = and_(reading_instrument.c.sequence == reading.c.sequence, reading_instrument.c.reading == reading.c.reading)
+    told = and_(
+        doubt.c.sequence == judgement.c.sequence,
+        doubt.c.characteristic == judgement.c.characteristic,
+        doubt.c.piece == judgement.c.piece,
+    )
     return (
         select(
             judgement.c.characteristic,
@@ -71,10 +76,12 @@ def _judgements() -> Select[Any]:
             reading.c.by,
             reading_instrument.c.instrument,
             reading_instrument.c.issue,
+            doubt.c.guard,
         )
         .join(piece, and_(piece.c.sheet == judgement.c.sheet, piece.c.piece == judgement.c.piece))
         .outerjoin(reading, own)
         .outerjoin(reading_instrument, used)
+        .outerjoin(doubt, told)
     )
 
 
@@ -85,12 +92,12 @@ def _newest(rows: Iterable[Row[Any]]) -> list[Result]:
         row = list(each)
         held = found.setdefault((row[0], row[1], row[2]), row)
         if held[10] is None:
-            held[10:] = row[10:]
+            held[10:15] = row[10:15]
     return [_result(held) for held in found.values() if held[5] != Verdict.OPEN.value]
 
 
 def _result(held: list[Any]) -> Result:
-    row, name, _, serial, at, verdict, smallest, largest, of, expanded, day, plan, by, instrument, issue = held
+    row, name, _, serial, at, verdict, smallest, largest, of, expanded, day, plan, by, instrument, issue, guard = held
     return Result(
         row,
         name,
@@ -106,4 +113,5 @@ def _result(held: list[Any]) -> Result:
         by or "",
         instrument or "",
         issue or 0,
+        guard,
     )
