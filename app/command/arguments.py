@@ -13,6 +13,8 @@ TEMPLATES = ("features", "readings", "evidence")
 UPSETS = ("dropped", "repaired", "changed")
 DISPOSITIONS = ("rework", "repair", "use-as-is", "return", "scrap")
 FIRST_ARTICLE = ("complete", "not-complete")
+#: Kinds of gauge studies.
+STUDIES = ("crossed", "standards", "attribute")
 DUTIES = ("inspector", "lead", "office", "keeper")
 CAME = ("conforming", "marginal", "in-doubt", "not-conforming")
 LISTS = ("sheets", "parts", "people", "instruments")
@@ -396,6 +398,65 @@ def _gauge_study(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _study_start(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("tag", metavar="TAG", help=_help("check_tag"))
+    _option(parser, "--title", required=True, metavar="TEXT", help_name="study_title")
+    _option(parser, "--kind", default="crossed", choices=STUDIES, metavar="KIND", help_name="study_kind")
+    _option(parser, "--reader", action="append", required=True, metavar="NAME", help_name="study_reader")
+    _option(parser, "--part", action="append", default=[], metavar="LABEL", help_name="study_part")
+    _option(parser, "--parts", type=int, default=10, metavar="N", help_name="study_parts")
+    _option(parser, "--trials", type=int, default=3, metavar="N", help_name="study_trials")
+    _option(parser, "--band", default="", metavar="SIZE", help_name="gauge_band")
+    _option(parser, "--number", default="", metavar="NUMBER", help_name="study_number")
+    _option(parser, "--unit", default="", metavar="UNIT", help_name="check_unit")
+    _option(parser, "--fitted", default="", metavar="TEXT", help_name="check_fitted")
+    _sheet(parser)
+    _whose(parser)
+
+
+def _study_read(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--study", dest="title", default="", metavar="TITLE", help_name="study_named")
+    parser.add_argument("readings", nargs="*", metavar="READING", help=_help("study_readings"))
+    _option(parser, "--keep", action="store_true", help_name="study_keep")
+    parser.add_argument("--correct", nargs=2, metavar=("PART", "READING"), help=_help("study_correct"))
+    _option(parser, "--reason", default="", metavar="TEXT", help_name="study_reason")
+    _whose(parser)
+
+
+def _studies(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("title", nargs="?", default="", metavar="TITLE", help=_help("study_named"))
+    _option(parser, "--csv", default="", metavar="FILE", help_name="study_csv")
+    _option(parser, "--pdf", default="", metavar="FILE", help_name="study_pdf")
+    _book(parser)
+    _json(parser)
+
+
+def _study_use(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("title", metavar="TITLE", help=_help("study_named"))
+    _option(parser, "--people", action="store_true", help_name="study_people")
+    _sheet(parser)
+    _whose(parser)
+
+
+def _study_withdraw(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("title", metavar="TITLE", help=_help("study_named"))
+    _option(parser, "--reason", required=True, metavar="TEXT", help_name="study_reason")
+    _sheet(parser)
+    _whose(parser)
+
+
+def _study_give_up(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("title", metavar="TITLE", help=_help("study_named"))
+    _option(parser, "--reason", required=True, metavar="TEXT", help_name="study_reason")
+    _whose(parser)
+
+
+def _whose(parser: argparse.ArgumentParser) -> None:
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
 def _person(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", help=_help("person_name"))
     _option(parser, "--enter", action="store_true", help_name="person_enter")
@@ -562,6 +623,12 @@ VERBS: dict[str, Adds] = {
     "history": _history,
     "trace": _trace,
     "gauge-study": _gauge_study,
+    "study-start": _study_start,
+    "study-read": _study_read,
+    "studies": _studies,
+    "study-use": _study_use,
+    "study-withdraw": _study_withdraw,
+    "study-give-up": _study_give_up,
     "person": _person,
 }
 

@@ -38,7 +38,13 @@ class Beside(Struct, frozen=True):
     height: float
 
 
-Item = TextLine | Balloon | Strip | Beside
+class Drawn(Struct, frozen=True):
+    """Something that is drawn by a module of its own, so high."""
+
+    height: float
+
+
+Item = TextLine | Balloon | Strip | Beside | Drawn
 
 
 class Cell(Struct, frozen=True):

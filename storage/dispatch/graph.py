@@ -1,0 +1,138 @@
+"""A chart of a gauge study on paper: values over places across, joined line by line, with levels and their numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from msgspec import Struct
+
+from inspection.quantity.speaker import placed
+from inspection.quantity.units import UNITS
+from inspection.studies.study_charts import Chart, ChartPoint
+from inspection.words.say import word
+from storage.dispatch.blocks import Cell, Drawn
+from storage.dispatch.drawing import Brush, draw
+from storage.dispatch.setting import Run, measure
+
+#: Size of what is written in a chart; room at the left for numbers and at the right for names of levels.
+SIZE, LEFT, RIGHT = 6.5, 46.0, 84.0
+#: How lines are told apart in grey: their dashes, and the shape of their points.
+DASHES: tuple[tuple[float, ...], ...] = ((), (4, 2), (1.5, 1.5), (6, 2, 1.5, 2))
+
+
+class Graph(Drawn, frozen=True):
+    """One chart over the width of its cell; ``decimals`` are those of the numbers beside it."""
+
+    chart: Chart
+    unit: str
+    decimals: int
+    language: str
+
+
+class _Field(Struct, frozen=True):
+    left: float
+    top: float
+    width: float
+    height: float
+    first: int
+    last: int
+    low: int
+    high: int
+
+    def x(self, place: int) -> float:
+        share = (place - self.first) / (self.last - self.first) if self.last > self.first else 0.5
+        return self.left + (0.03 + 0.94 * share) * self.width
+
+    def down(self, count: int) -> float:
+        return self.top + (1 - (count - self.low) / (self.high - self.low)) * self.height
+
+
+@draw.register
+def _(item: Graph, brush: Brush, cell: Cell, down: float) -> None:
+    chart = item.chart
+    brush.text(Run(word(f"gauge.chart.{chart.code}", item.language), 8, bold=True), cell.left, down + 9)
+    field = _field(item, cell, down)
+    for count in (field.low, (field.low + field.high) // 2, field.high):
+        at = field.down(count)
+        brush.line(field.left, at, field.left + field.width, at, "line")
+        _right(brush, _near(count, item), field.left - 4, at + 2)
+    for code, count in chart.levels:
+        at = field.down(count)
+        brush.line(field.left, at, field.left + field.width, at, "blue", 0.9)
+        told = f"{word(f'gauge.level.{code}', item.language)} {_near(count, item)}"
+        brush.text(Run(told, SIZE, colour="blue"), field.left + field.width + 4, at + 2)
+    for x, name in chart.parted:
+        at = max(field.left, field.x(x) - (field.x(x + 1) - field.x(x)) / 2)
+        brush.line(at, field.top, at, field.top + field.height, "quiet", 0.4)
+        brush.text(Run(name, SIZE, colour="quiet"), at + 3, field.top - 2)
+    _lines(brush, chart, field)
+    _ticks(brush, chart, field)
+
+
+def _field(item: Graph, cell: Cell, down: float) -> _Field:
+    points = [point for line in item.chart.lines for point in line.points]
+    counts = [point.y for point in points] + [count for _, count in item.chart.levels]
+    counts += [end for point in points if point.reach for end in point.reach]
+    low, high = min(counts), max(counts)
+    room = max((high - low) // 12, 1)
+    places = [point.x for point in points]
+    size = cell.width - LEFT - RIGHT, item.height - 46
+    return _Field(cell.left + LEFT, down + 22, *size, min(places), max(places), low - room, high + room)
+
+
+def _lines(brush: Brush, chart: Chart, field: _Field) -> None:
+    names: list[tuple[str, tuple[float, ...]]] = []
+    spread = any(point.reach for line in chart.lines for point in line.points)
+    for place, line in enumerate(chart.lines):
+        dash = () if chart.parted else DASHES[place % len(DASHES)]
+        if not spread:
+            _joined(brush, line.points, field, dash)
+        for point in line.points:
+            _point(brush, point, field)
+        if line.name and not chart.parted:
+            names.append((line.name, dash))
+    at = field.top + 4.0
+    for name, dash in names:
+        x = field.left + field.width + 4
+        _dashed(brush, dash, x, at, x + 22, at)
+        brush.text(Run(name, SIZE), x + 26, at + 2)
+        at += 10
+
+
+def _joined(brush: Brush, points: Sequence[ChartPoint], field: _Field, dash: tuple[float, ...]) -> None:
+    for one, other in pairwise(points):
+        _dashed(brush, dash, field.x(one.x), field.down(one.y), field.x(other.x), field.down(other.y))
+
+
+def _dashed(brush: Brush, dash: tuple[float, ...], x1: float, down1: float, x2: float, down2: float) -> None:
+    brush.canvas.setDash(list(dash))
+    brush.line(x1, down1, x2, down2, "ink", 0.8)
+    brush.canvas.setDash([])
+
+
+def _point(brush: Brush, point: ChartPoint, field: _Field) -> None:
+    x = field.x(point.x)
+    if point.reach is not None:
+        brush.line(x, field.down(point.reach[0]), x, field.down(point.reach[1]), "quiet", 1.2)
+    brush.diamond(x, field.down(point.y), 2.6, "ink")
+
+
+def _ticks(brush: Brush, chart: Chart, field: _Field) -> None:
+    """Names below their places, as many as do not meet."""
+    end = -1e9
+    for place, text in chart.ticks:
+        wide = measure(text, SIZE)
+        begin = field.x(place) - wide / 2
+        if begin > end + 2:
+            brush.text(Run(text, SIZE, colour="quiet"), begin, field.top + field.height + 10)
+            end = begin + wide
+
+
+def _near(count: int, item: Graph) -> str:
+    """A count to the decimals of the chart."""
+    return placed(round(count * 10**item.decimals / UNITS[item.unit].count), item.decimals)
+
+
+def _right(brush: Brush, text: str, x: float, down: float) -> None:
+    brush.text(Run(text, SIZE, colour="quiet"), x - measure(text, SIZE), down)
