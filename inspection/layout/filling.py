@@ -91,12 +91,15 @@ def _pages(telling: Telling) -> tuple[list[_Page], dict[int, int], list[Reason]]
         if table.numbered:
             at[place], left = _onto_numbers(table, left)
     open_tables = [place for place, table in enumerate(tables) if not table.numbered]
-    for place in open_tables[:-1]:
+    together = _repeated_together(tables, open_tables)
+    for place in open_tables[: -len(together)]:
         room = tables[place].rows
         at[place], left = [list(enumerate(left[:room]))], left[room:]
     notices = []
     more: dict[int, int] = {}
-    if open_tables:
+    if len(together) > 1:
+        at |= _onto_pages(together, tables, left)
+    elif open_tables:
         last = open_tables[-1]
         at[last], more = _onto_last(last, tables[last], left)
     elif left:
@@ -111,6 +114,32 @@ def _onto_numbers(table: Table, items: Sequence[Item]) -> tuple[list[list[tuple[
     return [[(rows[item.number], item) for item in items if item.number in rows]], [
         item for item in items if item.number not in rows
     ]
+
+
+def _repeated_together(tables: Sequence[Table], places: Sequence[int]) -> list[int]:
+    """The last of the tables, with those of its worksheet in front of it where that is repeated: a page is all of
+    them."""
+    found = list(places[-1:])
+    for place in reversed(places[:-1]):
+        last = tables[places[-1]]
+        if last.grow is not Grow.SHEETS or tables[place].sheet.casefold() != last.sheet.casefold():
+            break
+        found.insert(0, place)
+    return found
+
+
+def _onto_pages(
+    places: Sequence[int], tables: Sequence[Table], items: Sequence[Item]
+) -> dict[int, list[list[tuple[int, Item]]]]:
+    """Items onto pages of several tables: each page is full before the next begins."""
+    at: dict[int, list[list[tuple[int, Item]]]] = {place: [] for place in places}
+    left = list(items)
+    while left or not at[places[0]]:
+        for place in places:
+            room = tables[place].rows
+            at[place].append(list(enumerate(left[:room])))
+            left = left[room:]
+    return at
 
 
 def _onto_last(place: int, table: Table, items: Sequence[Item]) -> tuple[list[list[tuple[int, Item]]], dict[int, int]]:
@@ -141,6 +170,7 @@ def _repeated(telling: Telling, place: int, sets: Sequence[Sequence[tuple[int, I
 def _rows(telling: Telling, pages: Sequence[_Page]) -> Iterator[RowSaid]:
     for page in pages:
         table = telling.layout.tables[page.table]
+        nowhere = all(column.field != "requirement" for column in table.columns)
         for column in table.columns:
             pieces = page.pieces
             if column.piece >= 0:
@@ -150,7 +180,8 @@ def _rows(telling: Telling, pages: Sequence[_Page]) -> Iterator[RowSaid]:
             if table.numbered and column.field == "number":
                 continue
             for block, item in page.items:
-                said = telling.of_row(item, column.field, pieces, column.unit)
+                field = "name_asked" if column.field == "name" and nowhere else column.field
+                said = telling.of_row(item, field, pieces, column.unit)
                 if said != NOTHING:
                     yield RowSaid(page.table, page.copy, block, column, said)
 

@@ -268,6 +268,13 @@ def _number(text: str) -> Said:
     return Said(text, number=text) if NUMBER.fullmatch(text) else Said(text)
 
 
+def _name_asked(telling: Telling, item: Item, wish: Wish) -> Said:
+    """The name, with what is asked behind it where no number says it: notes and threads would be lost on a form that
+    has no column for requirements."""
+    name, written = str(item.rows[0].name), _requirement(item).written
+    return Said(name if _nominal(telling, item, wish) != NOTHING else ": ".join(filter(None, (name, written))))
+
+
 def _plain(name: str) -> Callable[[Telling, Item, Wish], Said]:
     return lambda _telling, item, _wish: Said(str(getattr(item.rows[0], name)))
 
@@ -275,6 +282,7 @@ def _plain(name: str) -> Callable[[Telling, Item, Wish], Said]:
 _OF_ROW: Mapping[str, Callable[[Telling, Item, Wish], Said]] = {
     "number": lambda telling, item, _wish: Said(item.number, number=item.number if telling.plain_numbers else ""),
     "requirement": lambda _telling, item, _wish: Said(_requirement(item).written),
+    "name_asked": _name_asked,
     "count": lambda _telling, item, _wish: _number(str(item.rows[0].count)),
     "place": lambda _telling, item, _wish: Said(", ".join(filter(None, (row.place for row in item.rows)))),
     **{name: _plain(name) for name in ("name", "kind", "sheet", "zone", "key", "condition", "tooling")},

@@ -57,8 +57,29 @@ class Blank:
         return (area.top, area.left) not in self.texts and (area.top, area.left) not in self.formulas
 
     def boxed(self, row: int, column: int) -> bool:
-        """Whether a cell is drawn as one: bordered, filled, or open in a protected sheet."""
+        """Whether a cell is drawn as one: bordered."""
         return int(self.cells.style_of(row, column) or 0) in self._boxes
+
+    def waits(self, row: int, column: int) -> bool:
+        """Whether a cell is made to be filled in: open in a protected sheet; in any other bordered or coloured."""
+        style = int(self.cells.style_of(row, column) or 0)
+        if self.guarded:
+            return not self.book.style(str(style)).locked
+        return style in self._boxes or style in self._coloured
+
+    @cached_property
+    def guarded(self) -> bool:
+        """Whether the customer protects the worksheet."""
+        protection = self.cells.root.find(self.book.tag("sheetProtection"))
+        return protection is not None and protection.get("sheet") in ("1", "true")
+
+    @cached_property
+    def _coloured(self) -> frozenset[int]:
+        """The styles of cells whose ground has a colour; the first two fills are none (18.8.21 fills)."""
+        part = self.book.part_of("styles")
+        held = self.book.parts.tree(part).find(self.book.tag("cellXfs")) if part else None
+        styles = held if held is not None else ()
+        return frozenset(place for place, each in enumerate(styles) if int(each.get("fillId", "0")) > 1)
 
     @cached_property
     def _boxes(self) -> frozenset[int]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from inspection.layout.layout import ROW_FIELDS, Column, Grow, HeadPlace, Table
+from inspection.layout.layout import RESULT_FIELDS, ROW_FIELDS, Column, Grow, HeadPlace, Table
 from storage.dispatch.customer_form import words
 from storage.dispatch.customer_form.blank import MOST_ROWS, Blank
 from storage.dispatch.customer_form.choices import Choice
@@ -41,8 +41,9 @@ class _Head(Struct):
     blank_below: bool = False
 
 
-def find_table(blank: Blank, choices: Sequence[Choice], after: int = 0) -> Found | None:
-    """The first table below row ``after`` whose heads say what is asked and what was measured."""
+def find_tables(blank: Blank, choices: Sequence[Choice], after: int = 0) -> list[Found]:
+    """The first table below row ``after`` whose heads say what is asked and what was measured; several where it goes on
+    beside itself under the same heads."""
     best: tuple[int, int, int, list[_Head]] | None = None
     for top in range(after + 1, blank.last_row() + 1):
         bottom = _bottom(blank, top)
@@ -55,10 +56,34 @@ def find_table(blank: Blank, choices: Sequence[Choice], after: int = 0) -> Found
         elif best is not None and top > best[2]:
             break
     if best is None:
-        return None
+        return []
     _, top, bottom, heads = best
-    heads = _settled(blank, heads, bottom, choices)
-    return _measured_out(blank, heads, top, bottom, choices)
+    beside = _beside_itself(heads)
+    made = [_measured_out(blank, _settled(blank, each, bottom, choices), top, bottom, choices) for each in beside]
+    found = [each for each in made if each is not None]
+    return [with_growth(each, Grow.SHEETS) for each in found] if len(found) > 1 else found
+
+
+def _beside_itself(heads: list[_Head]) -> list[list[_Head]]:
+    """The heads of each half where a table goes on at its right under the very same heads."""
+    starts = [at for at, head in enumerate(heads) if head.field == "number"]
+    if len(starts) < 2 or starts[0] != 0:
+        return [heads]
+    halves = [heads[start:end] for start, end in zip(starts, [*starts[1:], len(heads)], strict=True)]
+    said = [[(head.field, words.signed(head.text)) for head in half] for half in halves]
+    return halves if all(each == said[0] for each in said) else [heads]
+
+
+def laid_across(blank: Blank) -> bool:
+    """Whether a form has its characteristics side by side and the pieces below each other: heads stand below each other
+    in one column."""
+    for column in {column for _row, column in blank.texts}:
+        texts = [text for (_row, at), text in blank.texts.items() if at == column]
+        fields = {words.field_of("column", text) for text in texts}
+        pieces = sum(words.piece_of(text, alone=False) >= 0 for text in texts)
+        if len(fields & _ASKED) > 1 and (pieces > 1 or fields & _MEASURED):
+            return True
+    return False
 
 
 def _bottom(blank: Blank, top: int) -> int:
@@ -79,7 +104,7 @@ def _bottom(blank: Blank, top: int) -> int:
 
 
 def _is_sub(text: str) -> bool:
-    return words.piece_of(text, alone=True) >= 0 or bool(words.field_of("column", text))
+    return words.piece_of(text, alone=True) >= 0 or bool(words.field_of("column", text)) or words.is_unit(text)
 
 
 def _heads(blank: Blank, top: int, bottom: int) -> list[_Head]:
@@ -119,6 +144,10 @@ def _classified(blank: Blank, column: int, stack: list[str], bottom: int) -> _He
     piece = words.piece_of(sub, alone=over.field == "result" or words.field_of("head", parent) in ("serial", "serials"))
     if piece >= 0:
         return _Head(column, "result", piece, unit, sub)
+    if words.is_unit(sub) and over.field:
+        return _Head(column, over.field, -1, unit, sub)
+    if words.yes_and_no(sub):
+        return _Head(column, "verdict", -1, "", sub)
     own = words.head_of("column", sub)
     if over.field == "result" and own.field in ("lower", "upper"):
         return _Head(column, "smallest" if own.field == "lower" else "largest", -1, unit, sub)
@@ -132,11 +161,19 @@ def _classified(blank: Blank, column: int, stack: list[str], bottom: int) -> _He
 
 
 def _settled(blank: Blank, heads: list[_Head], bottom: int, choices: Sequence[Choice]) -> list[_Head]:
-    """Heads with what only shows by their neighbours: which piece, and which of two results is the verdict."""
+    """Heads with what only shows by their neighbours: which piece, which of two results is the verdict, which of two
+    requirements is the number, and whether deviations stand beside a nominal."""
     for head in heads:
         listed = next((each for each in choices if each.holds(bottom + 1, head.column)), None)
         if head.field == "result" and listed is not None and any(map(words.word_of, listed.allowed)):
             head.field = "verdict"
+    heads = _with_listed(blank, heads, bottom, choices)
+    fields = [head.field for head in heads]
+    asked = [head for head in heads if head.field == "requirement"]
+    if "number" not in fields and len(asked) > 1:
+        asked.pop(0).field = "number"
+    if asked and {"plus", "minus"} <= {*fields} and "nominal" not in fields:
+        asked[0].field = "nominal"
     results = [head for head in heads if head.field == "result"]
     plain = [head for head in results if head.piece == -1]
     if len(plain) == 2 and len(results) == 2 and plain[0].unit == plain[1].unit:
@@ -146,6 +183,21 @@ def _settled(blank: Blank, heads: list[_Head], bottom: int, choices: Sequence[Ch
             plain[general[0]].field = "verdict"
     _number_pieces(heads)
     return _each_once(heads)
+
+
+def _with_listed(blank: Blank, heads: list[_Head], bottom: int, choices: Sequence[Choice]) -> list[_Head]:
+    """A column whose drop-down list says both conforming and not is the verdict's, whatever stands over it."""
+    if any(head.field in ("verdict", "accept", "reject") for head in heads):
+        return heads
+    held, ends = {head.column for head in heads}, (heads[0].column, heads[-1].column + 2)
+    for column in range(ends[0], ends[1] + 1):
+        listed = next((each for each in choices if each.holds(bottom + 1, column)), None)
+        if listed is None or column in held or not blank.text(bottom, column):
+            continue
+        if {"conforming", "not conforming"} <= words.words_in(listed.allowed).keys():
+            added = _Head(column, "verdict", -1, "", blank.text(bottom, column))
+            return sorted([*heads, added], key=lambda head: head.column)
+    return heads
 
 
 #: Heads that say "result" and mean the verdict where the measured value has a column of its own.
@@ -191,7 +243,9 @@ def _measured_out(blank: Blank, heads: list[_Head], top: int, bottom: int, choic
     rows, given = _rows(blank, at, first, height, number, result)
     if rows == 0:
         return None
-    columns = tuple(Column(head.field, head.column, head.piece, unit=head.unit) for head in at)
+    columns = _pieces_below(
+        blank, first, height, tuple(Column(head.field, head.column, head.piece, unit=head.unit) for head in at)
+    )
     numbered: tuple[tuple[str, int], ...] = ()
     if given:
         numbered = tuple((blank.text(row, number), row) for row in given)
@@ -205,6 +259,21 @@ def _measured_out(blank: Blank, heads: list[_Head], top: int, bottom: int, choic
         HeadPlace("serial", blank.name, bottom, head.column, piece=head.piece) for head in at if head.blank_below
     )
     return Found(table, top, bottom, first + rows * height - 1, serials, _words(heads, first, choices))
+
+
+def _pieces_below(blank: Blank, first: int, height: int, columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """The columns with the pieces of a block below each other, where the form numbers them so ("1", "Piece 2")."""
+    rows = range(first, first + height)
+    numbered = any(
+        [words.piece_of(blank.text(row, column), alone=True) for row in rows] == list(range(height))
+        for column in range(1, blank.last_column() + 1)
+        if blank.area(first, column).bottom == first
+    )
+    if height == 1 or not numbered or any(column.piece > 0 for column in columns):
+        return columns
+    low = [each for each in columns if each.field in RESULT_FIELDS and blank.area(first, each.column).bottom == first]
+    split = [replace(each, piece=at, offset=at) for each in low for at in range(height)]
+    return (*(each for each in columns if each not in low), *split)
 
 
 def _rows(
@@ -225,7 +294,7 @@ def _rows(
             break
         written = [column for column in asked if not blank.empty(row, column)]
         label = blank.text(row, number)
-        if (written and not label) or len(label) > _LONGEST_NUMBER:
+        if (written and not label) or len(label) > _LONGEST_NUMBER or (not written and _is_word(label)):
             break
         if listed is None and boxed != blank.boxed(row, result):
             break
@@ -238,6 +307,11 @@ def _rows(
             rows = max(rows, OPEN_ROWS)
             break
     return (rows, given if len(given) == rows or given else [])
+
+
+def _is_word(label: str) -> bool:
+    """Whether what stands in the column of numbers begins what stands below the table: "Total", "Rejected"."""
+    return len(label) > 2 and not any(each.isdigit() for each in label)
 
 
 def _anything(blank: Blank, row: int) -> bool:
@@ -262,10 +336,9 @@ def _words(heads: Sequence[_Head], first: int, choices: Sequence[Choice]) -> dic
         if head.field != "verdict":
             continue
         listed = next((each.allowed for each in choices if each.holds(first, head.column)), ())
-        for each in listed or tuple(part.strip() for part in head.text.split("/") if "/" in head.text):
-            meaning = words.word_of(each)
-            if meaning:
-                found.setdefault(meaning, each)
+        told = listed or words.yes_and_no(head.text) or tuple(part.strip() for part in head.text.split("/")[1:])
+        for meaning, each in words.words_in(told).items():
+            found.setdefault(meaning, each)
     return found
 
 

@@ -255,7 +255,7 @@ class _Filler:
                     self.cells(self.layout.tables[each.table].sheet, each.copy),
                 )
                 number, offset, field = each.column.column, each.column.offset, each.column.field
-                group, first = (each.table, each.copy, number, offset), table.first
+                group, first = (each.table, each.copy, number, field), table.first
                 if each.table not in self.filling.more:
                     first = self.row(table.sheet, first)
             if not each.said.text:

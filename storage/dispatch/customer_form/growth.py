@@ -31,17 +31,19 @@ _ANCHORS = ("from", "to")
 
 def grow(book: Workbook, sheets: dict[str, Cells], growth: Growth, block: tuple[int, int]) -> None:
     """Put rows in as ``growth`` says, as copies of the rows from ``block[0]`` to ``block[1]``, which stand in front of
-    them: their formats, heights, merged cells, formulas and drop-downs, not what they hold."""
+    them: their formats, heights, merged cells, formulas and drop-downs, and of what they hold only what the block
+    behind them says alike."""
     for cells in sheets.values():
         _spell_out(cells)
     own = sheets[growth.sheet.casefold()]
     alike = _alike(own, growth, block)
+    said = _said_alike(own, growth, block)
     _move_rows(own, growth)
     own.find_anew()
     for cells in sheets.values():
         _move_formulas(book, cells, growth)
     _move_areas(book, own, growth, block)
-    _put_in(own, growth, block)
+    _put_in(own, growth, block, said)
     _go_on(own, growth, block, alike)
     book.parts.change(own.part)
     _move_names(book, growth)
@@ -99,6 +101,21 @@ def _alike(cells: Cells, growth: Growth, block: tuple[int, int]) -> list[tuple[i
     ]
 
 
+def _said_alike(cells: Cells, growth: Growth, block: tuple[int, int]) -> set[tuple[int, int]]:
+    """What the customer wrote into the pattern and into the block behind it alike: the numbers of pieces, a unit."""
+    height = block[1] - block[0] + 1
+    if growth.at != block[1] + 1:
+        return set()
+    return {
+        (row, column)
+        for row in range(block[0], block[1] + 1)
+        for column in cells.of_row(row)
+        if not cells.formula(row, column)
+        and (text := cells.text(row, column))
+        and text == cells.text(row + height, column)
+    }
+
+
 def _go_on(cells: Cells, growth: Growth, block: tuple[int, int], alike: list[tuple[int, int]]) -> None:
     """Have these formulas of the block behind go on from the last copy."""
     by = block[1] - block[0] + 1 + growth.n
@@ -109,7 +126,7 @@ def _go_on(cells: Cells, growth: Growth, block: tuple[int, int], alike: list[tup
             found.text = moved_down(cells.formula(row, column), by)
 
 
-def _put_in(cells: Cells, growth: Growth, block: tuple[int, int]) -> None:
+def _put_in(cells: Cells, growth: Growth, block: tuple[int, int], said: set[tuple[int, int]]) -> None:
     height = block[1] - block[0] + 1
     behind = next((each for each in cells.data if int(each.get("r", "0")) >= growth.at + growth.n), None)
     for at in range(growth.at, growth.at + growth.n):
@@ -117,7 +134,7 @@ def _put_in(cells: Cells, growth: Growth, block: tuple[int, int]) -> None:
         row = cells.row(number)
         if row is None:
             continue
-        made = _empty_copy(cells, row, at - number, at)
+        made = _empty_copy(cells, row, at - number, at, {column for row, column in said if row == number})
         if behind is None:
             cells.data.append(made)
         else:
@@ -125,13 +142,16 @@ def _put_in(cells: Cells, growth: Growth, block: tuple[int, int]) -> None:
     cells.find_anew()
 
 
-def _empty_copy(cells: Cells, row: etree._Element, by: int, at: int) -> etree._Element:
-    """A row with its formats and formulas, and nothing in it."""
+def _empty_copy(cells: Cells, row: etree._Element, by: int, at: int, said: set[int]) -> etree._Element:
+    """A row with its formats and formulas, and nothing in it but what stands in these columns of every row like it."""
     made = deepcopy(row)
     made.set("r", str(at))
     formula_tag = cells.book.tag("f")
     for cell in made.iterchildren(cells.book.tag("c")):
-        cell.set("r", address(at, cell_of(cell.get("r", "A1"))[1]))
+        column = cell_of(cell.get("r", "A1"))[1]
+        cell.set("r", address(at, column))
+        if column in said:
+            continue
         cell.attrib.pop("t", None)
         for child in list(cell):
             if child.tag == formula_tag and child.get("t") not in ("array", "dataTable"):

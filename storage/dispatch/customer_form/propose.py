@@ -14,8 +14,8 @@ from inspection.layout.layout import Grow, HeadPlace, Layout, Table
 from inspection.reasons import Reason, Refused
 from storage.dispatch.customer_form import words
 from storage.dispatch.customer_form.blank import Blank
-from storage.dispatch.customer_form.choices import choices
-from storage.dispatch.customer_form.columns import Found, find_table, with_growth
+from storage.dispatch.customer_form.choices import Choice, choices
+from storage.dispatch.customer_form.columns import Found, find_tables, laid_across, with_growth
 from storage.dispatch.customer_form.form import Workbook
 from storage.dispatch.customer_form.sheet import Cells
 from storage.intake.heads import plain
@@ -24,6 +24,10 @@ _RULED = re.compile(r"^(.*?)[:\s]*[_.…]{3,}\s*$", re.DOTALL)
 _PLACEHOLDER = re.compile(r"^\s*[\[{<«]+\s*([^\[\]{}<>«»]+?)\s*[\]}>»]+\s*$")
 #: A label is no sentence.
 _LONGEST_LABEL = 60
+#: So many boxes below each other are a list.
+_LIST = 3
+#: Columns that a label may run over.
+_FURTHER = 3
 
 
 class _Label(Struct):
@@ -59,6 +63,8 @@ def propose(data: bytes, file: Attached, customer: str, name: str) -> Layout:
         for each in found:
             said |= {key: text for key, text in each.words.items() if key not in said}
         unit = unit or next(filter(None, map(words.unit_said, blank.texts.values())), "")
+    if not tables and any(laid_across(Blank(book, each)) for each in book.worksheets if not each.hidden):
+        raise Refused(Reason("form.across", {"file": file.name}))
     if not tables:
         raise Refused(Reason("form.no_table", {"file": file.name}))
     tables, unit = _in_one_unit(tables, unit)
@@ -76,13 +82,13 @@ def _in_one_unit(tables: list[Table], unit: str) -> tuple[list[Table], str]:
     return bare, named.pop()
 
 
-def _tables(blank: Blank, lists: Sequence[object]) -> list[Found]:
+def _tables(blank: Blank, lists: Sequence[Choice]) -> list[Found]:
     """The tables of a worksheet, one below the other; a further one only if it says the same."""
     found: list[Found] = []
-    while (more := find_table(blank, lists, found[-1].last if found else 0)) is not None:  # type: ignore[arg-type]
-        if found and _said(more) != _said(found[0]):
+    while more := find_tables(blank, lists, found[-1].last if found else 0):
+        if found and _said(more[0]) != _said(found[0]):
             break
-        found.append(more)
+        found += more
     return found
 
 
@@ -126,7 +132,7 @@ def _found_labels(blank: Blank, tables: Sequence[Found]) -> Iterator[_Label]:
             continue
         ruled, held = _RULED.match(text), _PLACEHOLDER.match(text)
         field = words.field_of("head", ruled[1] if ruled else held[1] if held else text)
-        if not field or (row, column) in blank.formulas:
+        if not field or (row, column) in blank.formulas or _heads_a_list(blank, row, column):
             continue
         label = _Label(row, column, field, text)
         if not ruled and not held:
@@ -134,11 +140,21 @@ def _found_labels(blank: Blank, tables: Sequence[Found]) -> Iterator[_Label]:
         yield label
 
 
+def _heads_a_list(blank: Blank, row: int, column: int) -> bool:
+    """Whether a text stands over a column of another list of the form (materials, say): texts at its sides, and boxes
+    below each other under it."""
+    area = blank.area(row, column)
+    sides = [at for at in (area.left - 1, area.right + 1) if at > 0 and blank.text(row, at)]
+    under = [blank.area(row + down, area.left) for down in range(area.bottom - row + 1, area.bottom - row + 1 + _LIST)]
+    boxes = {(each.top, each.left) for each in under if blank.empty(each.top, each.left)}
+    return bool(sides) and len(boxes) == _LIST and all(blank.boxed(*each) for each in boxes)
+
+
 def _beside(
     blank: Blank, row: int, column: int, tables: Sequence[Found]
 ) -> tuple[tuple[int, int] | None, tuple[int, int] | None]:
     area = blank.area(row, column)
-    right, below = (area.top, area.right + 1), (area.bottom + 1, area.left)
+    right, below = _waiting(blank, area.top, area.right + 1), (area.bottom + 1, area.left)
     kept = [
         cell
         if blank.empty(*cell)
@@ -149,6 +165,18 @@ def _beside(
         for cell in (right, below)
     ]
     return kept[0], kept[1]
+
+
+def _waiting(blank: Blank, row: int, column: int) -> tuple[int, int]:
+    """The cell at the right of a label, or one further on in its row that is made to be filled in where that is not:
+    long labels run over their neighbours."""
+    for place in range(column, column + _FURTHER):
+        area = blank.area(row, place)
+        if not blank.empty(row, place) or area.top != row:
+            break
+        if blank.waits(row, place):
+            return row, area.left
+    return row, column
 
 
 def _in_context(labels: list[_Label]) -> None:

@@ -7,6 +7,7 @@ import tomllib
 import unicodedata
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 
 from msgspec import Struct
 
@@ -17,6 +18,10 @@ _SIGNS = str.maketrans({"−": "-", "–": "-", "—": "-"})
 _SIGN = re.compile(r"(^|\s)[+-]|[+-](\s|$)|#")
 #: A dot that shortens a word stands for nothing: "Char. #", "P.O. No."
 _SHORTENED = re.compile(r"(?<=[^\W\d_])\.")
+#: The number that a form gives its own boxes: "5. Part revision", "13a) Detail".
+_BOX_NUMBER = re.compile(r"^\s*\d{1,3}[a-z]?\s*[.)]\s+(?=\D)", re.IGNORECASE)
+#: Two words beside each other that may be the customer's for yes and no.
+_BESIDE = re.compile(r"\s*[/|]\s*")
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])")
 
 
@@ -50,15 +55,39 @@ def _by_word(kind: str) -> dict[str, str]:
     return found
 
 
+@cache
+def _by_whole_word(kind: str) -> dict[str, str]:
+    """The same words with everything written out, for heads that shorten other words than the table does."""
+    found: dict[str, str] = {}
+    for field, words in _table()[kind].items():
+        for word in words:
+            found.setdefault(_whole(signed(word)), field)
+    return found
+
+
+@cache
+def _shortened() -> dict[str, str]:
+    return {short: whole for whole, shorts in _table()["short"].items() for short in (str(each) for each in shorts)}
+
+
+def _whole(told: str) -> str:
+    """A head with its shortened words written out."""
+    return " ".join(_shortened().get(each, each) for each in told.split())
+
+
 def field_of(kind: str, text: str) -> str:
-    """The field that a text names; empty for none. Of a head in two languages either will do."""
+    """The field that a text names; empty for none. Of a head in two languages either will do; the number of a box and
+    shortened words stand for nothing of their own."""
     known = _by_word(kind)
+    text = _BOX_NUMBER.sub("", text)
     bare = _UNIT.sub(" ", text)
-    for each in (text, bare, *_parts(bare)):
+    told = (text, bare, *_parts(bare))
+    for each in told:
         for key in (signed(each), plain(each)):
             if key and key in known:
                 return known[key]
-    return ""
+    whole = _by_whole_word(kind)
+    return next((whole[key] for each in told if (key := _whole(signed(each))) and key in whole), "")
 
 
 def head_of(kind: str, text: str) -> Head:
@@ -68,7 +97,7 @@ def head_of(kind: str, text: str) -> Head:
 
 def unit_in(text: str) -> str:
     """The system that a head names in brackets or as its last word."""
-    for each in (*_UNIT.findall(text), text.replace(",", " ").split()[-1] if len(text.split()) > 1 else ""):
+    for each in (text, *_UNIT.findall(text), text.replace(",", " ").split()[-1] if len(text.split()) > 1 else ""):
         unit = _by_word("units").get(plain(each), "")
         if unit:
             return unit
@@ -100,6 +129,47 @@ def piece_of(text: str, *, alone: bool) -> int:
 def word_of(text: str) -> str:
     """What a customer's word stands for, by the words of a layout; empty for none."""
     return _by_word("words").get(plain(text), "")
+
+
+def yes_and_no(text: str) -> tuple[str, str] | None:
+    """The customer's words for conforming and not conforming where a head holds both: "Pass/Fail", "Conforme (O/N)",
+    "i.O. / n.i.O."."""
+    parts = _BESIDE.split(text.strip(" :"))
+    for before, behind in pairwise(parts):
+        yes = _at_edge(before, "conforming", -1)
+        no = _at_edge(behind, "not conforming", 1)
+        if yes and no:
+            return yes, no
+    return None
+
+
+def _at_edge(text: str, meaning: str, side: int) -> str:
+    """The longest word at the end (-1) or the beginning (1) of a text that has this meaning."""
+    told = text.replace("(", " ").replace(")", " ").replace("[", " ").replace("]", " ").rstrip("?").split()
+    for length in range(min(3, len(told)), 0, -1):
+        word = " ".join(told[-length:] if side < 0 else told[:length])
+        if word_of(word) == meaning:
+            return word
+    return ""
+
+
+def is_unit(text: str) -> bool:
+    """Whether a text is the name of a system and nothing else: "mm", "(inch)"."""
+    return bool(_by_word("units").get(plain(text)))
+
+
+def words_in(allowed: tuple[str, ...]) -> dict[str, str]:
+    """The customer's words of a drop-down list by what they mean; of two the other is the opposite."""
+    found: dict[str, str] = {}
+    for each in allowed:
+        if meaning := word_of(each):
+            found.setdefault(meaning, each)
+    if len(allowed) == 2 and len(found) == 1:
+        for meaning, other in (("conforming", "not conforming"), ("not conforming", "conforming")):
+            if meaning in found:
+                rest = next(each for each in allowed if each != found[meaning])
+                return {**found, other: rest}
+    return found
 
 
 def name_of(name: str) -> str:

@@ -1,0 +1,308 @@
+"""Forms that lead a proposal astray, made after those beside without looking at them: what is proposed, and what stands
+on them once they are filled. All customers and layouts are invented."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from openpyxl import load_workbook
+from openpyxl.styles import PatternFill, Protection
+from openpyxl.worksheet.datavalidation import DataValidation
+
+from inspection.attached import Attached
+from inspection.layout.cell_names import address
+from inspection.layout.layout import Grow
+from inspection.reasons import Refused
+from storage.dispatch.customer_form.fill import fill
+from storage.dispatch.customer_form.propose import propose
+
+
+def layout_of(content):
+    return propose(content, Attached("form.xlsx", "0" * 64, len(content)), "Rowan & Pike", "form")
+
+
+def heads_of(layout):
+    return {f"{place.sheet}!{address(place.row, place.column)}": place.field for place in layout.heads}
+
+
+def columns_of(table):
+    return {
+        (address(table.first + column.offset, column.column)): " ".join(
+            filter(None, (column.field + (f":{column.piece}" if column.piece >= 0 else ""), column.unit))
+        )
+        for column in table.columns
+    }
+
+
+def listed(sheet, words, cells):
+    check = DataValidation("list", f'"{words}"')
+    check.add(cells)
+    sheet.add_data_validation(check)
+
+
+def filled(laid_out, life, content):
+    layout = layout_of(content)
+    return load_workbook(io.BytesIO(fill(content, "form.xlsx", laid_out(life, layout)).content))
+
+
+def german(maker):
+    """Labels that run over the next column, the table from column D, stacked heads, i.O. / n.i.O."""
+    made, sheet = maker.book("Erstmuster")
+    for row, (label, further) in enumerate((("Teile-Nr.:", "Änderungsstand:"), ("Benennung:", "Prüfdatum:")), start=4):
+        sheet.cell(row, 4, label)
+        sheet.cell(row, 10, further)
+        sheet.cell(row, 6).border = sheet.cell(row, 12).border = maker.BOX
+    maker.heads(
+        sheet, 10, ["Lfd. Nr.", "Merkmal", "Nennmaß", "Toleranz", "", "Istmaße", "", "Beurteilung i.O. / n.i.O."], 4
+    )
+    maker.heads(sheet, 11, ["", "", "", "oberes Abmaß", "unteres Abmaß", "Teil 1", "Teil 2", ""], 4)
+    for area in ("D10:D11", "E10:E11", "F10:F11", "G10:H10", "I10:J10", "K10:K11"):
+        sheet.merge_cells(area)
+    maker.boxes(sheet, "D12:K31", "0.0000")
+    listed(sheet, "i.O.,n.i.O.", "K12:K31")
+    return maker.saved(made)
+
+
+def french(maker):
+    """Protected: the cells beside the labels are locked, coloured ones further right are open; a list of O and N."""
+    made, sheet = maker.book("Relevé")
+    for row, label in enumerate(("Client", "Référence pièce", "Indice"), start=4):
+        sheet.cell(row, 1, label)
+        sheet.cell(row, 3).protection = Protection(locked=False)
+        sheet.cell(row, 3).fill = PatternFill("solid", fgColor="FFFFFFCC")
+    maker.heads(sheet, 9, ["Repère", "Cote / Spécification", "Mini", "Maxi", "Mesure\npièce 1", "Conforme (O/N)"])
+    maker.boxes(sheet, "A10:F29")
+    for row in sheet["A10:F29"]:
+        for cell in row:
+            cell.protection = Protection(locked=False)
+    listed(sheet, "O,N", "F10:F29")
+    sheet.protection.sheet = True
+    return maker.saved(made)
+
+
+def spanish(maker):
+    """No column is called a number: "Cota" stands in front of "Especificación"."""
+    made, sheet = maker.book("Informe")
+    sheet["B4"], sheet["D4"] = "Nº de pieza", "Pedido"
+    sheet["B5"].border = sheet["D5"].border = maker.BOX
+    maker.heads(sheet, 9, ["Cota", "Especificación", "Resultado", "Equipo de medida", "Aceptado OK / NOK"], 2)
+    maker.boxes(sheet, "B10:F34")
+    return maker.saved(made)
+
+
+def italian(maker):
+    """Nothing is bordered; the verdict's two words stand in brackets; a total begins in the column of numbers."""
+    made, sheet = maker.book("Rapporto")
+    sheet["A2"] = "Codice particolare"
+    maker.heads(
+        sheet,
+        6,
+        ["Quota n.", "Descrizione", "Valore nominale", "Toll. inf.", "Toll. sup.", "Misura 1", "Esito (C / NC)"],
+    )
+    sheet["A37"], sheet["G37"] = "Scarti", '=COUNTIF(G7:G36,"NC")'
+    return maker.saved(made)
+
+
+def abbreviated(maker):
+    """Words cut short in ways of its own, a formula that reads the dimension, a verdict under an unusual head."""
+    made, sheet = maker.book("FAI")
+    sheet["B2"], sheet["D2"], sheet["F2"] = "P/N", "Cust. P.O.", "Insp. date"
+    maker.heads(
+        sheet,
+        4,
+        ["Item", "Desc.", "Dim", "Tol +", "Tol -", "Meas. 1", "Meas. 2", "Dev", "Decided", "Tools", "NC number"],
+        2,
+    )
+    maker.boxes(sheet, "B5:L24")
+    for row in range(5, 25):
+        sheet[f"I{row}"] = f'=IF(G{row}="","",G{row}-D{row})'
+    listed(sheet, "Use,Scrap", "J5:J24")
+    listed(sheet, "Accepted,Rework", "J5:J24")
+    return maker.saved(made)
+
+
+def box_numbers(maker):
+    """Three parts whose boxes are numbered; on the second a list of materials, whose heads are nobody's labels."""
+    made, sheet = maker.book("Accountability")
+    for column, label in ((1, "1. Part Number"), (3, "4. Report Identifier"), (5, "7. Drawing Revision Level")):
+        sheet.cell(3, column, label)
+        sheet.merge_cells(start_row=3, end_row=3, start_column=column, end_column=column + 1)
+        sheet.merge_cells(start_row=4, end_row=4, start_column=column, end_column=column + 1)
+        sheet.cell(4, column).border = maker.BOX
+    product = made.create_sheet("Product")
+    maker.heads(
+        product, 4, ["5. Material", "6. Specification Number", "8. Supplier", "10. Certificate of Conformance No."]
+    )
+    maker.boxes(product, "A5:D12")
+    third = made.create_sheet("Characteristics")
+    third["A4"], third["D4"] = "Characteristic Accountability", "Inspection / Test Results"
+    third.merge_cells("A4:C4")
+    third.merge_cells("D4:F4")
+    maker.heads(
+        third,
+        5,
+        [
+            "5. Char. No.",
+            "6. Ref. Location",
+            "8. Requirement",
+            "9. Results",
+            "10. Designed / Qualified Tooling",
+            "11. Nonconformance Number",
+        ],
+    )
+    maker.boxes(third, "A6:F45")
+    return maker.saved(made)
+
+
+def two_up(maker):
+    """The table goes on at its own right."""
+    made, sheet = maker.book("Two up")
+    sheet["A2"] = "Part No"
+    for start in (1, 7):
+        maker.heads(sheet, 4, ["No.", "Dimension", "Actual", "OK"], start)
+    maker.boxes(sheet, "A5:D7")
+    maker.boxes(sheet, "G5:J7")
+    return maker.saved(made)
+
+
+def pieces_down(maker):
+    """A block a characteristic, a line a piece."""
+    made, sheet = maker.book("Blocks")
+    sheet["A2"] = "Part"
+    maker.heads(sheet, 4, ["Char", "Requirement", "Piece", "Result", "OK?"])
+    maker.boxes(sheet, "A5:E16")
+    for row in range(5, 17, 3):
+        for letter in "AB":
+            sheet.merge_cells(f"{letter}{row}:{letter}{row + 2}")
+        for piece in range(3):
+            sheet.cell(row + piece, 3, piece + 1)
+    return maker.saved(made)
+
+
+def dual(maker):
+    """Both systems below each of the heads, read from right to left."""
+    made, sheet = maker.book("Dual")
+    sheet.sheet_view.rightToLeft = True
+    sheet["A3"] = "Part Number"
+    maker.heads(
+        sheet, 5, ["Item No.", "Specification", "Lower Limit", "", "Upper Limit", "", "Measured", "", "Verdict"]
+    )
+    maker.heads(sheet, 6, ["", "", "in", "mm", "in", "mm", "in", "mm", ""])
+    for area in ("C5:D5", "E5:F5", "G5:H5"):
+        sheet.merge_cells(area)
+    maker.boxes(sheet, "A7:I30")
+    return maker.saved(made)
+
+
+RIGHT = {
+    german: (
+        {"F4": "part", "L4": "drawing_revision", "F5": "part_name", "L5": "inspected_on"},
+        {"D": "number", "E": "requirement", "F": "nominal", "G": "plus", "H": "minus", "I": "result:0", "J": "result:1",
+         "K": "verdict"},
+        (12, 20), {"conforming": "i.O.", "not conforming": "n.i.O."},
+    ),
+    french: (
+        {"C4": "customer", "C5": "part", "C6": "part_revision"},
+        {"A": "number", "B": "requirement", "C": "lower", "D": "upper", "E": "result:0", "F": "verdict"},
+        (10, 20), {"conforming": "O", "not conforming": "N"},
+    ),
+    spanish: (
+        {"B5": "part", "D5": "order"},
+        {"B": "number", "C": "requirement", "D": "result:0", "E": "instrument", "F": "verdict"},
+        (10, 25), {"conforming": "OK", "not conforming": "NOK"},
+    ),
+    italian: (
+        {"B2": "part"},
+        {"A": "number", "B": "name", "C": "nominal", "D": "minus", "E": "plus", "F": "result:0", "G": "verdict"},
+        (7, 30), {"conforming": "C", "not conforming": "NC"},
+    ),
+    abbreviated: (
+        {"C2": "part", "E2": "order", "G2": "inspected_on"},
+        {"B": "number", "C": "name", "D": "nominal", "E": "plus", "F": "minus", "G": "result:0", "H": "result:1",
+         "K": "instrument", "L": "nonconformance"},
+        (5, 20), {},
+    ),
+    pieces_down: (
+        {"B2": "part"},
+        {"A": "number", "B": "requirement", "D": "result:0", "E": "verdict:0", "D+1": "result:1", "E+1": "verdict:1",
+         "D+2": "result:2", "E+2": "verdict:2"},
+        (5, 4), {},
+    ),
+    dual: (
+        {"B3": "part"},
+        {"A": "number", "B": "requirement", "C": "lower in", "D": "lower mm", "E": "upper in", "F": "upper mm",
+         "G": "result:0 in", "H": "result:0 mm", "I": "verdict"},
+        (7, 24), {},
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("make", RIGHT, ids=lambda make: make.__name__)
+def test_proposals_need_no_correction(make, maker):
+    heads, columns, (first, rows), words = RIGHT[make]
+    layout = layout_of(make(maker))
+    (table,) = layout.tables
+    assert {cell.split("!")[1]: field for cell, field in heads_of(layout).items()} == heads
+    expected = {
+        f"{letter.split('+')[0]}{first + int((letter + '+0').split('+')[1])}": field
+        for letter, field in columns.items()
+    }
+    assert columns_of(table) == expected
+    assert (table.first, table.rows) == (first, rows)
+    assert layout.words == words
+
+
+def test_numbers_of_boxes_stand_for_nothing(maker):
+    layout = layout_of(box_numbers(maker))
+    assert heads_of(layout) == {
+        "Accountability!A4": "part", "Accountability!C4": "report", "Accountability!E4": "drawing_revision",
+    }  # fmt: skip
+    (table,) = layout.tables
+    assert table.sheet == "Characteristics"
+    assert list(columns_of(table).values()) == [
+        "number", "zone", "requirement", "result:0", "tooling", "nonconformance",
+    ]  # fmt: skip
+
+
+def test_a_table_that_goes_on_beside_itself_is_filled_a_page_at_a_time(maker, measured, laid_out):
+    layout = layout_of(two_up(maker))
+    assert [(table.columns[0].column, table.grow) for table in layout.tables] == [(1, Grow.SHEETS), (7, Grow.SHEETS)]
+    life = measured(("001", "002"))
+    book = filled(laid_out, life, two_up(maker))
+    numbers = [
+        [str(sheet.cell(row, column).value) for column in (1, 7) for row in (5, 6, 7) if sheet.cell(row, column).value]
+        for sheet in book.worksheets
+    ]
+    rows = ["1", "2", "3", "4", "5", "6", "7.1", "7.2", "7.3", "8", "9"]
+    assert numbers == [rows[:6], rows[6:], rows[:6], rows[6:]]  # each piece on pages of its own
+    assert {sheet["B2"].value for sheet in book.worksheets} == {"HB-7"}
+
+
+def test_pieces_below_each_other_stand_on_their_own_lines(maker, measured, laid_out):
+    sheet = filled(laid_out, measured(("001", "002", "003")), pieces_down(maker)).active
+    assert [sheet[f"D{row}"].value for row in (5, 6, 7)] == ["0.500", "0.501", "0.503"]  # alike in one column
+    assert [sheet[f"C{row}"].value for row in range(5, 38)] == [1, 2, 3] * 11  # those put in say it too
+
+
+def test_what_no_number_says_is_not_lost_without_a_column_for_it(maker, measured, laid_out):
+    sheet = filled(laid_out, measured(), italian(maker)).active
+    names = {str(sheet[f"A{row}"].value): sheet[f"B{row}"].value for row in range(7, 20)}
+    assert "DEBURR ALL EDGES" in names["4"] and "1/4-20 UNC-2B" in names["5"]
+
+
+def test_open_cells_of_a_protected_form_are_filled_and_locked_ones_left(maker, measured, laid_out):
+    sheet = filled(laid_out, measured(), french(maker)).active
+    assert (sheet["C4"].value, sheet["C5"].value, sheet["B4"].value) == ("Rowan & Pike", "HB-7", None)
+    assert [sheet[f"F{row}"].value for row in (10, 11)] == ["O", "O"]
+
+
+def test_characteristics_side_by_side_are_refused_for_what_they_are(maker):
+    made, sheet = maker.book("Matrix")
+    for row, text in enumerate(
+        ("Characteristic no.", "Nominal", "Upper limit", "Lower limit", "Piece 1", "Piece 2"), 5
+    ):
+        sheet.cell(row, 1, text)
+    with pytest.raises(Refused) as refused:
+        layout_of(maker.saved(made))
+    assert [reason.code for reason in refused.value.reasons] == ["form.across"]
