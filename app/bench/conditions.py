@@ -1,4 +1,4 @@
-"""Under which conditions a sheet is measured, for its head: sealed or not, the temperature log, the decision rule."""
+"""Under which conditions a sheet is measured, for its head: marks, whether sealed, the temperature log, the rule."""
 
 from __future__ import annotations
 
@@ -26,7 +26,9 @@ def state_of(sheet: Sheet, now: Moment) -> State:
     said = rule_reason(sheet.rules.decision)
     rule = say(Reason(f"bench.{said.code}", said.parts))
     temperature, brief = _temperature(sheet, now)
-    return State((sealed, temperature, rule), (sealed, brief, rule))
+    waiting = sum(mark.waits for mark in sheet.marks.values())
+    marked = word("bench.marked", n=waiting) if waiting else ""
+    return State((marked, sealed, temperature, rule), (marked, sealed, brief, rule))
 
 
 def _temperature(sheet: Sheet, now: Moment) -> tuple[str, str]:

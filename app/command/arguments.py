@@ -387,6 +387,26 @@ def _trace(parser: argparse.ArgumentParser) -> None:
     _option(parser, "--error", required=True, metavar="ERROR", help_name="trace_error")
     _option(parser, "--at", default="", metavar="SIZE", help_name="trace_at")
     _option(parser, "--since", default="", metavar="DAY", help_name="trace_since")
+    _option(parser, "--to", default="", metavar="FILE", help_name="trace_to")
+    _option(parser, "--customer", default="", metavar="NAME", help_name="trace_customer")
+    _option(parser, "--paper", choices=("letter", "a4"), default="letter", help_name="trace_paper")
+    _option(parser, "--mark", default="", metavar="WORDS", help_name="trace_mark")
+    _acting(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _marks(parser: argparse.ArgumentParser) -> None:
+    _sheet(parser)
+    _book(parser)
+    _json(parser)
+
+
+def _answer_mark(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("words", metavar="WORDS", help=_help("mark_words"))
+    _option(parser, "--mark", default="", metavar="N", help_name="mark_name")
+    _sheet(parser)
+    _acting(parser)
     _book(parser)
     _json(parser)
 
@@ -622,6 +642,8 @@ VERBS: dict[str, Adds] = {
     "find": _find,
     "history": _history,
     "trace": _trace,
+    "marks": _marks,
+    "answer-mark": _answer_mark,
     "gauge-study": _gauge_study,
     "study-start": _study_start,
     "study-read": _study_read,

@@ -41,6 +41,8 @@ VERBS = {
     "find": "app.command.find_verb:find",
     "history": "app.command.history_verb:history",
     "trace": "app.command.trace_verb:trace_instrument",
+    "marks": "app.command.trace_verb:marks",
+    "answer-mark": "app.command.trace_verb:answer_mark",
     "gauge-study": "app.command.gauge_verb:gauge_study",
     "study-start": "app.command.study_verbs:study_start",
     "study-read": "app.command.study_verbs:study_read",

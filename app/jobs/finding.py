@@ -18,17 +18,19 @@ from msgspec.structs import replace
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet.state import Shop
 from inspection.words.say import word
-from storage.book.queries.found_sheets import Came, State, Wanted
+from storage.book.queries.found_sheets import Came, Marked, State, Wanted
 
 #: The fields that can be named, as fields of ``Wanted``, in the order in which they are asked for.
 FIELDS = (
     "number", "revision", "serial", "lot", "heat", "customer", "order", "person", "instrument", "verdict",
-    "nonconformance", "since", "until", "state",
+    "nonconformance", "since", "until", "state", "marked",
 )  # fmt: skip
 #: So many of the things that there are are named where something is none of them.
 MOST_NEAR = 6
 _TOKEN = re.compile(r'(?:(?P<name>[^\W\d_]+):)?(?:"(?P<quoted>[^"]*)(?:"|$)|(?P<plain>[^\s"]+)|(?<=:))')
-_CHOSEN: Mapping[str, type[Came] | type[State]] = {"verdict": Came, "state": State}
+_CHOSEN: Mapping[str, type[Came] | type[State] | type[Marked]] = {"verdict": Came, "state": State, "marked": Marked}
+#: The fields that are chosen from.
+CHOSEN = tuple(_CHOSEN)
 
 
 class Named(Struct, frozen=True):
@@ -111,7 +113,7 @@ def _value(named: Named, shop: Shop) -> Any:
                 return date.fromisoformat(named.text).isoformat()
             except ValueError:
                 raise _refused("find.no_day", named, ()) from None
-        case "verdict" | "state":
+        case "verdict" | "state" | "marked":
             values = values_of(named.field)
             text = named.text.replace("_", "-")
             return _CHOSEN[named.field](_one_of(replace(named, text=text), values, "find.no_value", "find.no_value"))

@@ -22,14 +22,14 @@ COLUMNS = ("sheet", "part", "number", "serial", "taken", "by", "read", "limits",
 SHORT = 8
 
 
-def title(found: Trace) -> str:
+def found_out(found: Trace) -> str:
     """What was found of which instrument."""
     one, error = found.instrument, part_text(Amount(abs(found.error), found.instrument.quantity, found.instrument.unit))
     how = "large" if found.error > 0 else "small" if found.error < 0 else "true"
     return word(f"trace.title.{how}", tag=one.tag, name=one.name, error=error)
 
 
-def said(found: Trace) -> list[str]:
+def said(found: Trace, *, marked: bool = False) -> list[str]:
     """From when on was looked, how many readings there are, how many of them somebody has to look at."""
     n, sheets = sum(each.is_to_be_seen for each in found.found), len(sheets_to_be_seen(found.found))
     far = sum(not each.is_near for each in found.found)
@@ -40,7 +40,7 @@ def said(found: Trace) -> list[str]:
         lines.append(word("trace.far", n=far))
     if found.cut:
         lines.append(word("trace.cut"))
-    return [*lines, word("trace.nothing_changed")]
+    return [*lines, word("trace.verdicts_stay" if marked else "trace.nothing_changed")]
 
 
 def told(found: Trace, each: Traced, people: Mapping[str, Person]) -> dict[str, str]:

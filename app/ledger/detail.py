@@ -46,6 +46,7 @@ def sheet_page(looked: Looked, theme: Theme) -> str:
     return "".join(
         (
             _head(paper, sheet, shop),
+            *reviewed.marks(paper, sheet, shop),
             *reviewed.returned(paper, sheet, shop),
             *_pieces(paper, sheet),
             *_out(paper, sheet),

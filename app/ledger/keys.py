@@ -97,5 +97,7 @@ ROWS_KEYS = {
 TRACE_KEYS = {
     "copy": Key("Ctrl+C", "listing.action.copy"),
     "trace": Key("Alt+T", "ledger.action.trace"),
+    "mark": Key("Alt+M", "ledger.action.mark"),
+    "write": Key("Alt+W", "ledger.action.write_trace"),
     "open": Key("Ctrl+Return", "ledger.action.open", ("Ctrl+Enter",)),
 }

@@ -61,6 +61,8 @@ def _state(found: FoundSheet) -> list[str]:
     """What stands out, in the order of its weight; a whole sheet says so."""
     listed = found.listed
     said = list(_stage(found))
+    if listed.marks:
+        said.insert(0, word("ledger.state.marks", n=listed.marks))
     if listed.not_conforming:
         said.append(word("ledger.state.out", n=listed.not_conforming))
     if listed.in_doubt:
@@ -91,6 +93,7 @@ def _mark(listed: ListedSheet) -> Mark:
     for count, mark in (
         (listed.not_conforming, Mark.OUT),
         (listed.in_doubt, Mark.DOUBT_INSIDE),
+        (listed.marks, Mark.QUESTION),
         (listed.questions, Mark.QUESTION),
         (listed.open, Mark.OPEN),
         (listed.marginal, Mark.MARGINAL),

@@ -71,7 +71,7 @@ def _choices(name: str, shop: Shop) -> tuple[tuple[str, str], ...]:
     if name == "person":
         people = sorted((person.name for person in shop.people.values()), key=str.casefold)
         return (("", word("ledger.fields.anybody")), *((each, each) for each in people))
-    if name in ("verdict", "state"):
+    if name in finding.CHOSEN:
         return (("", word("ledger.fields.any")), *((each, each) for each in finding.values_of(name).values()))
     return ()
 

@@ -8,10 +8,13 @@ from collections.abc import Iterator
 from app.bench import told, words_at
 from app.jobs.local_time import moment
 from app.ledger.review.told import name_of, nonconformance_item, serial_of
+from app.parts.marks import Mark
 from app.parts.paper import SIGNS, Paper
 from inspection.sheet.canonical import form_4
+from inspection.sheet.points_marks import cells_of, found_out
+from inspection.sheet.review import Mark as Review
 from inspection.sheet.state import Sheet, Shop
-from inspection.words.say import word
+from inspection.words.say import say, word
 
 #: Digits of a digest that tell statements apart at a glance.
 SHORT = 16
@@ -30,6 +33,28 @@ def statements(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
         said = form_4.read_statement(one.content)
         own = word("ledger.statement.own") if said.own else ""
         yield paper.paragraph(head, (name, said.words, own, word("ledger.digest", digest=one.digest[:SHORT])))
+
+
+def marks(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
+    """Marks for review: what was found of which instrument, who marked the sheet with which words, and the answer."""
+    if not sheet.marks:
+        return
+    yield paper.section(word("ledger.section.marks"))
+    for held in sheet.marks.values():
+        sign, color = ("", "quiet") if not held.waits else (f"{SIGNS[Mark.QUESTION]} ", "doubt")
+        yield paper.paragraph(f"{sign}{say(found_out(shop, held))}", tuple(marked(sheet, held, shop)), color=color)
+
+
+def marked(sheet: Sheet, held: Review, shop: Shop) -> Iterator[str]:
+    """Who marked a sheet, when and why, which rows, and what was answered."""
+    rows = ", ".join(dict.fromkeys(sheet.characteristic(row).number for row, _ in cells_of(sheet, held)))
+    person = name_of(shop, held.by)
+    yield word("ledger.mark.by", person=person, when=moment(held.at), words=held.words, rows=rows)
+    if held.waits:
+        yield word("ledger.mark.waits")
+    else:
+        person, when = name_of(shop, held.answered_by), moment(held.answered_at)
+        yield word("ledger.mark.answered", person=person, when=when, words=held.answer)
 
 
 def returned(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:

@@ -32,9 +32,10 @@ def of_marks(look: Look) -> Iterator[Point]:
 
 
 def cells_of(sheet: Sheet, mark: Mark) -> tuple[Cell, ...]:
-    """The cells whose readings a mark names, each once."""
-    held = (sheet.readings[name] for name in mark.readings)
-    return tuple(dict.fromkeys((reading.characteristic, reading.piece) for reading in held))
+    """The cells whose readings a mark names, each once; a row that the sheet's plan no longer has is left out."""
+    held = (sheet.readings[name] for name in mark.readings if name in sheet.readings)
+    cells = dict.fromkeys((reading.characteristic, reading.piece) for reading in held)
+    return tuple(cell for cell in cells if cell[0] in sheet.rows.by_identity)
 
 
 def key_of(sheet: Sheet, mark: Mark) -> str:

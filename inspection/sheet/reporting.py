@@ -14,6 +14,7 @@ from inspection.sheet.causes import cause_text
 from inspection.sheet.certificates import fingerprint
 from inspection.sheet.lines import WORST_FIRST, line_of
 from inspection.sheet.moved_in import moved_in
+from inspection.sheet.points_marks import cells_of, found_out
 from inspection.sheet.report import Line, Report, Signed, SubItemLine
 from inspection.sheet.report_budgets import Shared, budget_lines, per_cent, shared_budgets
 from inspection.sheet.report_evidence import evidence_lines
@@ -158,6 +159,7 @@ def _totals(teller: Teller, lines: Sequence[Line]) -> Iterator[str]:
     yield from pieces_left(teller)
     yield from _proof_totals(sheet, teller)
     yield from _question_totals(teller)
+    yield from _marks(teller)
 
 
 def _proof_totals(sheet: Sheet, teller: Teller) -> Iterator[str]:
@@ -182,6 +184,25 @@ def _question_totals(teller: Teller) -> Iterator[str]:
         moved = sum(moved_in(sheet, name) for name in sheet.questions) if answer == "new reading" else 0
         if moved:
             yield teller.word("report.questions.moved_in", n=moved)
+
+
+def _marks(teller: Teller) -> Iterator[str]:
+    """Marks for review: what was found of which instrument, which rows, who marked, and what was answered."""
+    for mark in teller.sheet.marks.values():
+        numbers = {teller.sheet.characteristic(row).number for row, _ in cells_of(teller.sheet, mark)}
+        parts = {
+            "found": teller.say(found_out(teller.shop, mark)),
+            "rows": ", ".join(sorted(numbers, key=natural_key)),
+            "person": teller.person(mark.by),
+            "when": teller.when(mark.at),
+            "words": mark.words,
+        }
+        yield teller.word("report.marked", **parts)
+        if mark.waits:
+            yield teller.word("report.mark_waits")
+        else:
+            person, when = teller.person(mark.answered_by), teller.when(mark.answered_at)
+            yield teller.word("report.mark_answered", person=person, when=when, words=mark.answer)
 
 
 # --- signatures -----------------------------------------------------------------------------------------------

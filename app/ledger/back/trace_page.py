@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent
@@ -12,21 +13,28 @@ from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from app.jobs import trace_told
 from app.jobs.looking_back import Trace
+from app.jobs.sending import PAPERS
 from app.jobs.trace_told import COLUMNS
-from app.ledger.back.work import ReadTrace
+from app.ledger.back.work import Customers, PlanMarks, ReadTrace, WriteTrace
 from app.ledger.keys import TRACE_KEYS
 from app.parts.fitted import Fitted
 from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index, LinesModel, ListTable
 from app.parts.marks import Mark
 from app.window import words
-from app.window.asking import Fault, Field, Question, ask
+from app.window.asking import Fault, Field, Question, Sort, ask
 from app.window.house import House
 from app.window.keys import actions_of
 from app.window.theme import ROW, Theme
 from inspection.measuring.found_error import Outcome
 from inspection.quantity.reader import read
 from inspection.reasons import Refused
+from inspection.sheet import acts
+from inspection.sheet.steps import not_now
+from inspection.sheet.traced import sheets_to_be_seen
 from inspection.words.say import say, word
+
+if TYPE_CHECKING:
+    from app.jobs.marking import Marking
 
 MARKS = {
     Outcome.TAKEN_OUT: Mark.OUT,
@@ -111,7 +119,13 @@ class TracePage(QWidget):
         self.table = _Table(house, self)
         self.hints = Fitted("quiet", self)
         self.hints.show_text(word("ledger.trace.hints"))
-        does: dict[str, Callable[[], object]] = {"copy": self._copy, "trace": self.ask, "open": self._open}
+        does: dict[str, Callable[[], object]] = {
+            "copy": self._copy,
+            "trace": self.ask,
+            "mark": self._mark,
+            "write": self._write,
+            "open": self._open,
+        }
         self.actions_by_name = actions_of(self, TRACE_KEYS, does)
         self._layout = QVBoxLayout(self)
         for widget in (self.title, self.said):
@@ -170,7 +184,7 @@ class TracePage(QWidget):
             return
         self.found = found
         self.title.show_text(word("ledger.trace.title", tag=found.instrument.tag))
-        self.said.setText("\n".join((trace_told.title(found), *trace_told.said(found))))
+        self.said.setText("\n".join((trace_told.found_out(found), *trace_told.said(found))))
         lines = tuple(trace_told.told(found, each, shop.people) for each in found.found)
         self.table.readings.marks = tuple(MARKS[each.weighed.outcome] for each in found.found)
         self.table.readings.show_lines(lines)
@@ -191,6 +205,72 @@ class TracePage(QWidget):
         if lines:
             QGuiApplication.clipboard().setText("".join("\t".join(row) + "\n" for row in rows))
             self.house.notice(word("ledger.trace.copied", n=len(lines)))
+
+    def _mark(self) -> None:
+        """Mark every sheet with a reading that is to be looked at, with the lead's words."""
+        found, shop = self.found, self.house.shop
+        if found is None or shop is None or self.house.worker is None:
+            return
+        sheets = sheets_to_be_seen(found.found)
+        if not sheets:
+            self.house.notice(word("trace.nothing_to_mark", tag=found.instrument.tag))
+            return
+        against = not_now(shop, None, acts.MarkForReview, self.house.person)
+        if against is not None:
+            self.house.notice(say(against))
+            return
+        n = sum(each.is_to_be_seen for each in found.found)
+        asked = Question(
+            word("ledger.mark.ask", tag=found.instrument.tag),
+            word("ledger.mark.about", n=n, sheets=len(sheets)),
+            (Field("words", word("ledger.mark.words")),),
+            word("ledger.mark.yes"),
+            words.word("button.no"),
+        )
+        answer = ask(self, asked)
+        if answer is not None:
+            self.house.worker.read(PlanMarks(found, answer["words"].strip()).run, self._do_mark, self.house.fail)
+
+    def _do_mark(self, plan: Marking) -> None:
+        """Hand the acts in one after the other; what came of it is told once the last is on disk."""
+        said = (("trace.marked", len(plan.acts)), ("trace.marked_already", len(plan.marked)))
+        told = " ".join(word(code, n=n) for code, n in said if n)
+        if not plan.acts:
+            self.house.notice(told)
+        for place, act in enumerate(plan.acts, 1):
+            last = place == len(plan.acts)
+            self.house.do(act, kept=(lambda _outcome: self.house.notice(told)) if last else None)
+
+    def _write(self) -> None:
+        """Write the trace as a letter or a list, for a customer or for the shop's own file."""
+        if self.found is not None and self.house.worker is not None:
+            self.house.worker.read(Customers(self.found).run, self._write_for, self.house.fail)
+
+    def _write_for(self, customers: tuple[str, ...]) -> None:
+        found, worker = self.found, self.house.worker
+        if found is None or worker is None:
+            return
+        proposed = str(Path(self.house.folder or Path.home()) / f"trace-{found.instrument.tag}.pdf")
+        choices = (("", word("ledger.write_trace.all")), *((name, name) for name in customers))
+        asked = Question(
+            word("ledger.write_trace.ask", tag=found.instrument.tag),
+            word("ledger.write_trace.about"),
+            (
+                Field("customer", word("ledger.write_trace.customer"), Sort.CHOICE, "", choices),
+                Field("file", word("listing.file"), Sort.SAVE_FILE, proposed, files="*.pdf *.xlsx *.csv"),
+            ),
+            word("listing.yes"),
+            words.word("button.no"),
+        )
+        answer = ask(self, asked)
+        if answer is None:
+            return
+        path = Path(answer["file"].strip()).expanduser()
+        path = path if path.suffix else path.with_suffix(".pdf")
+        self.house.folder = str(path.parent)
+        customer = answer["customer"]
+        paper = PAPERS.get(self.house.papers.get(customer, self.house.papers.get("", "")), PAPERS["letter"])
+        worker.read(WriteTrace(found, path, customer, paper).run, self.house.notice, self.house.fail)
 
     def _open(self) -> None:
         row = self.table.currentIndex().row()

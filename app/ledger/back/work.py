@@ -6,10 +6,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from app.jobs.looking_back import RowTold, Trace, part_series, row_series, row_told, trace
 from inspection.studies.history import Series, worst_first
+from inspection.words.say import word
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from pathlib import Path
 
+    from app.jobs.marking import Marking
     from inspection.drawing.plan import Plan
     from inspection.instruments.record import Instrument
     from storage.book.door import Book
@@ -64,3 +67,45 @@ class ReadTrace(NamedTuple):
     def run(self, book: Book) -> Trace:
         """Raises BookFailure."""
         return trace(book, self.instrument, self.error, self.size, since=self.since)
+
+
+class PlanMarks(NamedTuple):
+    """What marking the sheets of a trace that are to be looked at would do."""
+
+    trace: Trace
+    words: str
+
+    def run(self, book: Book) -> Marking:
+        """Raises BookFailure."""
+        from app.jobs.marking import marking
+
+        return marking(book, self.trace, self.words)
+
+
+class Customers(NamedTuple):
+    """Whose parts were read with the instrument of a trace."""
+
+    trace: Trace
+
+    def run(self, book: Book) -> tuple[str, ...]:
+        """By name, those with something to look at first. Raises BookFailure."""
+        from app.jobs.trace_letter import addressed
+
+        return addressed(book, self.trace).customers()
+
+
+class WriteTrace(NamedTuple):
+    """Write a trace as a document: for one customer, or for the shop's own file."""
+
+    trace: Trace
+    path: Path
+    customer: str
+    paper: str
+
+    def run(self, book: Book) -> str:
+        """What to tell of it. Raises Refused or BookFailure."""
+        from app.jobs.trace_letter import write_trace
+        from storage.book.clock import wall_clock
+
+        write_trace(book, self.trace, self.path, wall_clock().day, self.customer, paper=self.paper)
+        return word("trace.written", file=self.path.name)

@@ -32,6 +32,7 @@ from app.window.keys import actions_of
 from app.window.theme import Theme
 from inspection.sheet import acts
 from inspection.sheet.nonconformance_life import unnamed
+from inspection.sheet.points_marks import CODE as MARKED
 from inspection.sheet.review import StatementKind
 from inspection.sheet.steps import not_now
 from inspection.words.say import say, word
@@ -258,8 +259,8 @@ class ReviewPanel(QWidget):
 
     def _show_offers(self, *_changed: object) -> None:
         """What the person may not do now stays on its key, which says why."""
-        for name, kind in LEADS_TO.items():
-            why = self._why_not(kind)
+        for name in LEADS_TO:
+            why = self._why_not(self._leads_to(name))
             if not why and name in STATES and self.seen is not None:
                 against = self.seen.against[STATES[name]]
                 why = self.house.say(*against) if against and not put_right(against) else ""
@@ -274,11 +275,17 @@ class ReviewPanel(QWidget):
         reason = not_now(self.seen.shop, self.seen.sheet, kind, self.house.person)
         return say(reason) if reason is not None else ""
 
+    def _leads_to(self, name: str) -> type[acts.Act]:
+        """The act that a key leads to: a mark for review is answered at every stage of a sheet, other points while it
+        is under review."""
+        point = self.point() if name == "answer" else None
+        return acts.AnswerMark if point is not None and point.code == MARKED else LEADS_TO[name]
+
     def _if_allowed(self, name: str, do: Callable[[], object]) -> None:
         """Do what a key is for; where that is not to be done now, say so quietly."""
         if self.seen is None:
             return
-        why = self._why_not(LEADS_TO[name]) if name in LEADS_TO else ""
+        why = self._why_not(self._leads_to(name)) if name in LEADS_TO else ""
         if why:
             self.house.notice(why)
         else:
@@ -303,7 +310,11 @@ class ReviewPanel(QWidget):
     def _keep_answer(self) -> None:
         assert self.seen is not None
         point, text = self._answering, self.answer.text()
-        act = acts.AnswerPoint(sheet=self.seen.sheet.identity, point=point, words=text)
+        sheet = self.seen.sheet.identity
+        held = next((each for each in self.seen.points if each.key == point and each.code == MARKED), None)
+        act: acts.AnyAct = acts.AnswerPoint(sheet=sheet, point=point, words=text)
+        if held is not None:
+            act = acts.AnswerMark(sheet=sheet, mark=held.about, words=text)
         self.house.do(
             act,
             based_on=self.seen.sheet.last_entry,

@@ -10,6 +10,7 @@ from msgspec import Struct
 from sqlalchemy import ColumnElement, Connection, ScalarSelect, Select, and_, exists, func, or_, select, true
 
 from inspection.sheet.review import StatementKind
+from storage.book.queries.open_marks import waits
 from storage.book.queries.sheets import ListedSheet, doubts_of, listed_of
 from storage.book.tables import (
     evidence,
@@ -23,6 +24,7 @@ from storage.book.tables import (
     seal,
     sent,
     sheet,
+    sheet_mark,
     sheet_return,
     stage,
     standing,
@@ -52,6 +54,13 @@ class Came(StrEnum):
     NOT_CONFORMING = "not_conforming"
 
 
+class Marked(StrEnum):
+    """Whether a mark for review waits on a sheet, or some were made and each was answered."""
+
+    WAITING = "waiting"
+    ANSWERED = "answered"
+
+
 class Wanted(Struct, frozen=True):
     """What sheets are looked for by; what is empty leaves all. Everything named must hold.
 
@@ -62,6 +71,7 @@ class Wanted(Struct, frozen=True):
     ``part`` is the part's identity, ``number`` a piece of its number; ``person`` is that of who made the sheet;
     ``revision`` is the whole of it, ``serial``, ``customer`` and ``order`` a piece of what they look in.
     ``since`` and ``until`` are days (ISO), both included.
+    ``marked`` are those with a mark for review, waiting or answered.
     ``sent`` is about signed sheets: those of which a file was sent as they stand (True), or was not (False).
     """
 
@@ -82,6 +92,7 @@ class Wanted(Struct, frozen=True):
     verdict: Came | None = None
     nonconformance: str = ""
     number: str = ""
+    marked: Marked | None = None
 
 
 class FoundSheet(Struct, frozen=True):
@@ -198,6 +209,15 @@ def _nonconforming(text: str, *columns: str) -> ColumnElement[bool]:
 def _read_with(instruments: ColumnElement[bool]) -> ColumnElement[bool]:
     """Whether some reading of the sheet was taken with one of these, whatever became of the reading."""
     return exists().where(instruments, reading_instrument.c.sheet == sheet.c.sheet).correlate(sheet)
+
+
+def _marked() -> ColumnElement[bool]:
+    """Whether a mark for review waits on the sheet."""
+    return exists().where(sheet_mark.c.sheet == sheet.c.sheet, waits()).correlate(sheet)
+
+
+def _was_marked() -> ColumnElement[bool]:
+    return exists().where(sheet_mark.c.sheet == sheet.c.sheet).correlate(sheet)
 
 
 def _came_to(verdict: Came) -> ColumnElement[bool]:
@@ -331,5 +351,6 @@ _BY_FIELD: Mapping[str, Callable[[Any], list[ColumnElement[bool]]]] = {
     "nonconformance": lambda text: [_nonconforming(text, "number")],
     "state": lambda state: [_in_state(state)],
     "sent": _of_sent,
+    "marked": lambda how: [_marked() if how is Marked.WAITING else and_(_was_marked(), ~_marked())],
     "text": _of_text,
 }

@@ -9,14 +9,15 @@ from typing import Any
 from msgspec import Struct
 from sqlalchemy import ColumnElement, Connection, Select, Subquery, and_, func, select
 
-from storage.book.tables import head, in_doubt, piece, plan_issue, sheet, standing
+from storage.book.tables import head, in_doubt, piece, plan_issue, sheet, sheet_mark, standing
 
 
 class ListedSheet(Struct, frozen=True):
     """One sheet in a list: part and revision as its plan now says, pieces, and where it stands.
 
     ``conforming``, ``marginal``, ``not_conforming``, ``open`` and ``in_doubt`` count cells (one row on one piece);
-    ``questions`` are slip questions that wait. ``person`` is the identity of who made it, ``day`` when (ISO).
+    ``questions`` are slip questions that wait, ``marks`` marks for review that do.
+    ``person`` is the identity of who made it, ``day`` when (ISO).
     """
 
     sheet: str
@@ -37,7 +38,11 @@ class ListedSheet(Struct, frozen=True):
     open: int
     questions: int
     in_doubt: int = 0
+    marks: int = 0
 
+
+#: So many sheets are named in one statement.
+NAMED_AT_ONCE = 500
 
 _LATEST = (
     select(func.max(standing.c.sequence)).where(standing.c.sheet == sheet.c.sheet).correlate(sheet).scalar_subquery()
@@ -55,6 +60,15 @@ def list_sheets(connection: Connection, *, limit: int = 50, skip: int = 0, part:
 def listed_of(connection: Connection, places: Sequence[int]) -> list[ListedSheet]:
     """The sheets that these entries made, the newest first. Two statements."""
     return _listed(connection, select(sheet, _LATEST.label("latest")).where(sheet.c.sequence.in_(places)))
+
+
+def sheets_named(connection: Connection, names: Sequence[str]) -> list[ListedSheet]:
+    """The sheets of these identities, the newest first. Two statements for each ``NAMED_AT_ONCE`` of them."""
+    found: list[ListedSheet] = []
+    for start in range(0, len(names), NAMED_AT_ONCE):
+        some = sheet.c.sheet.in_(names[start : start + NAMED_AT_ONCE])
+        found += _listed(connection, select(sheet, _LATEST.label("latest")).where(some))
+    return found
 
 
 def _listed(connection: Connection, chosen: Select[Any]) -> list[ListedSheet]:
@@ -75,6 +89,15 @@ def doubts_of(name: ColumnElement[str]) -> ColumnElement[int]:
     """How many cells of the sheet of this ``name`` are in doubt: what its newest row says, none where there is none."""
     newest = select(in_doubt.c.cells).where(in_doubt.c.sheet == name).order_by(in_doubt.c.sequence.desc()).limit(1)
     return func.coalesce(newest.scalar_subquery(), 0)
+
+
+def _marks_of(name: ColumnElement[str]) -> ColumnElement[int]:
+    """How many marks for review wait on the sheet of this ``name``: those made less those answered, each once."""
+    query = select(
+        func.count(sheet_mark.c.mark.distinct()).filter(sheet_mark.c.change == "marked")
+        - func.count(sheet_mark.c.mark.distinct()).filter(sheet_mark.c.change == "answered")
+    )
+    return query.where(sheet_mark.c.sheet == name).scalar_subquery()
 
 
 def _with_standing(page: Subquery) -> Select[Any]:
@@ -104,6 +127,7 @@ def _with_standing(page: Subquery) -> Select[Any]:
             standing.c.open,
             standing.c.questions,
             doubts_of(page.c.sheet).label("in_doubt"),
+            _marks_of(page.c.sheet).label("marks"),
         )
         .select_from(page)
         .join(standing, standing.c.sequence == page.c.latest)
