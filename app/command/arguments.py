@@ -382,6 +382,15 @@ def _history(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _compare(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("sheet", metavar="SHEET", help=_help("compare_sheet"))
+    parser.add_argument("other", nargs="?", metavar="OTHER", help=_help("compare_other"))
+    _option(parser, "--changed", action="store_true", help_name="compare_changed")
+    _option(parser, "--to", default="", metavar="FILE", help_name="list_to")
+    _book(parser)
+    _json(parser)
+
+
 def _trace(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("tag", metavar="TAG", help=_help("check_tag"))
     _option(parser, "--error", required=True, metavar="ERROR", help_name="trace_error")
@@ -641,6 +650,7 @@ VERBS: dict[str, Adds] = {
     "feel": _feel,
     "find": _find,
     "history": _history,
+    "compare": _compare,
     "trace": _trace,
     "marks": _marks,
     "answer-mark": _answer_mark,

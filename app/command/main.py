@@ -40,6 +40,7 @@ VERBS = {
     "feel": "app.command.feel_verb:feel",
     "find": "app.command.find_verb:find",
     "history": "app.command.history_verb:history",
+    "compare": "app.command.compare_verb:compare_sheets",
     "trace": "app.command.trace_verb:trace_instrument",
     "marks": "app.command.trace_verb:marks",
     "answer-mark": "app.command.trace_verb:answer_mark",

@@ -25,6 +25,7 @@ KEYS = {
     "desk": Key("Ctrl+D", "ledger.action.desk"),
     "part": Key("Alt+H", "ledger.action.part"),
     "rows": Key("Alt+R", "ledger.action.rows"),
+    "beside": Key("Alt+B", "ledger.action.beside"),
     "trace": Key("Alt+T", "ledger.action.trace"),
     "sheet": Key("Alt+S", "ledger.action.sheet"),
     "journal": Key("Alt+J", "ledger.action.journal"),
@@ -38,9 +39,9 @@ KEYS = {
 }
 BUTTONS = ("open", "sign", "review", "desk", "next", "round", "nonconformances")
 #: What looks back, as buttons beside the title.
-BACK = ("rows", "trace", "part", "journal")
+BACK = ("rows", "beside", "trace", "part", "journal")
 #: Actions on one sheet, which need a row.
-ON_ONE = ("open", "next", "sign", "round", "review", "desk", "part", "rows", "sheet", "journal")
+ON_ONE = ("open", "next", "sign", "round", "review", "desk", "part", "rows", "beside", "sheet", "journal")
 #: Ways of cutting the list down, each with ``Alt+`` and its place.
 CUTS = {
     "all": Cut(),
@@ -93,6 +94,18 @@ ROWS_KEYS = {
     "on": Key("Alt+PgDown", "ledger.action.on"),
     "up": Key("Alt+PgUp", "ledger.action.up"),
 }
+#: Two sheets of a part side by side; the first stand as buttons.
+BESIDE_KEYS = {
+    "all": Key("Alt+1", "beside.only.all"),
+    "changed": Key("Alt+2", "beside.only.changed"),
+    "earlier": Key("Alt+Left", "beside.action.earlier"),
+    "later": Key("Alt+Right", "beside.action.later"),
+    "other": Key("Alt+O", "beside.action.other"),
+    "copy": Key("Ctrl+C", "listing.action.copy"),
+    "write": Key("Ctrl+E", "listing.action.write"),
+    "open": Key("Ctrl+Return", "ledger.action.open", ("Ctrl+Enter",)),
+}
+BESIDE_BUTTONS = ("all", "changed", "earlier", "later", "other", "copy", "write")
 #: What a found error makes of readings.
 TRACE_KEYS = {
     "copy": Key("Ctrl+C", "listing.action.copy"),

@@ -12,6 +12,7 @@ from app.window.theme import Theme
 
 if TYPE_CHECKING:
     from app.jobs.reviewing import Reviewed
+    from app.ledger.back.beside_page import BesidePage
     from app.ledger.back.rows_page import RowsPage
     from app.ledger.back.trace_page import TracePage
     from app.ledger.review.across import AcrossList
@@ -34,6 +35,7 @@ class Pages(QStackedWidget):
         self.across_list: AcrossList | None = None
         self.rows_page: RowsPage | None = None
         self.trace_page: TracePage | None = None
+        self.beside_page: BesidePage | None = None
         self._back_to: QWidget = self.finding
         self.addWidget(self.finding)
 
@@ -114,6 +116,17 @@ class Pages(QStackedWidget):
         self.setCurrentWidget(self.rows_page)
         self.rows_page.open(part, number)
 
+    def beside(self, sheet: str) -> None:
+        """Show this sheet beside another one of its part."""
+        if self.beside_page is None:
+            from app.ledger.back.beside_page import BesidePage
+
+            self.beside_page = BesidePage(self.house, self)
+            self.beside_page.left.connect(self.left)
+            self.addWidget(self.beside_page)
+        self.setCurrentWidget(self.beside_page)
+        self.beside_page.open(sheet)
+
     def trace(self) -> None:
         """Ask for an instrument that was found out, and show what that makes of what was read with it."""
         if self.trace_page is None:
@@ -128,6 +141,7 @@ class Pages(QStackedWidget):
 
     def take_theme(self, theme: Theme) -> None:
         """Show another theme or scale."""
-        for page in (self.review_panel, self.again_page, self.across_list, self.rows_page, self.trace_page):
+        back = (self.rows_page, self.trace_page, self.beside_page)
+        for page in (self.review_panel, self.again_page, self.across_list, *back):
             if page is not None:
                 page.take_theme(theme)

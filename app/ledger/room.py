@@ -108,6 +108,7 @@ class LedgerRoom(Room):
             "review": self._to_review,
             "nonconformances": self.pages.nonconformances,
             "rows": self._to_rows,
+            "beside": self._to_beside,
             "trace": self.pages.trace,
             "desk": self._to_desk,
             "part": self._part_or_all,
@@ -500,6 +501,11 @@ class LedgerRoom(Room):
         line = self.line()
         if line is not None and self.house.worker is not None:
             self.house.worker.read(work.Look(line.sheet).run, self._show_rows, self.house.fail)
+
+    def _to_beside(self) -> None:
+        """The chosen sheet beside the one of its part that was made before."""
+        if (line := self.line()) is not None:
+            self.pages.beside(line.sheet)
 
     def _show_rows(self, looked: work.Looked) -> None:
         self.pages.rows(looked.sheet.plan.part_identity, looked.sheet.plan.part.number)

@@ -74,6 +74,22 @@ class RowCell(QStyledItemDelegate):
         option.fontMetrics = QFontMetrics(option.font)
 
 
+class WrappedCell(RowCell):
+    """Text that takes two lines in small where one does not hold it."""
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        theme, rect = self._house.theme, QRectF(option.rect)
+        if option.state & QStyle.StateFlag.State_Selected:
+            painter.fillRect(rect, theme.color("row"))
+        painter.fillRect(QRectF(rect.left(), rect.bottom() - 1, rect.width(), 1), theme.color("rule"))
+        text, words = index.data(DISPLAY), rect.adjusted(theme.px(4), 0, -theme.px(4), 0)
+        whole = QFontMetricsF(theme.font(ROW)).horizontalAdvance(text) <= words.width()
+        painter.save()
+        font = theme.font(ROW if whole else SMALL)
+        paint_wrapped(painter, words, text, font, theme.color("ink"), 1 if whole else 2)
+        painter.restore()
+
+
 class MarkedCell(RowCell):
     """Paints mark and words; the words take the mark's colour only beside its shape, and two lines where one does not
     hold them."""

@@ -241,3 +241,32 @@ def test_every_fault_of_a_study_s_file_is_told_by_its_place(tmp_path: Path) -> N
     assert say("gauge-study", str(file), "--unit", "stone")[0] == Exit.REFUSED
     assert say("gauge-study", str(file), "--band", "0")[0] == Exit.REFUSED
     assert say("gauge-study", str(tmp_path / "none.csv"))[0] == Exit.WORLD
+
+
+# --- two sheets side by side --------------------------------------------------------------------------------------
+
+
+def test_a_sheet_beside_the_one_before_it(bulk: BulkBook, tmp_path: Path) -> None:
+    sheets = [each["sheet"] for each in told("find", "--part", "TW-0000", book=bulk.path)["sheets"]]
+    file = tmp_path / "beside.csv"
+    found = told("compare", sheets[0], "--to", str(file), book=bulk.path)
+    assert (found["later"], found["earlier"]) == (sheets[0], sheets[1])
+    assert len(found["rows"]) == ROWS
+    assert len(file.read_text("utf-8-sig").splitlines()) == 1 + ROWS
+    assert found["rows"] == told("compare", sheets[1], sheets[0], book=bulk.path)["rows"]
+    changed = told("compare", sheets[0], "--changed", book=bulk.path)["rows"]
+    assert changed == [row for row in found["rows"] if row["changed"]]
+    other = told("find", "--part", "TW-0001", book=bulk.path)["sheets"][0]["sheet"]
+    code, _, err = say("compare", sheets[0], other, book=bulk.path)
+    assert code == Exit.REFUSED
+    assert "different parts" in err
+
+
+def test_history_tells_who_read_what_and_the_find_line_is_read(bulk: BulkBook) -> None:
+    found = told("history", "TW-0000", "1", book=bulk.path)
+    assert set(found["groups"]) == {"people", "instruments"}
+    by_option = told("find", "--part", "TW-0000", "--with", "M-01", book=bulk.path)["sheets"]
+    assert told("find", "part:TW-0000", "with:M-01", book=bulk.path)["sheets"] == by_option
+    code, _, err = say("find", "with:X-9", book=bulk.path)
+    assert code == Exit.REFUSED
+    assert "no instrument" in err

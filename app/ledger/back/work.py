@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from app.jobs.comparing import Compared, compare, sheet_before, sheets_of_part
 from app.jobs.looking_back import RowTold, Trace, part_series, row_series, row_told, trace
 from inspection.studies.history import Series, worst_first
 from inspection.words.say import word
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from inspection.drawing.plan import Plan
     from inspection.instruments.record import Instrument
     from storage.book.door import Book
+    from storage.book.queries.found_sheets import FoundSheet
 
 
 class PartRows(NamedTuple):
@@ -109,3 +111,23 @@ class WriteTrace(NamedTuple):
 
         write_trace(book, self.trace, self.path, wall_clock().day, self.customer, paper=self.paper)
         return word("trace.written", file=self.path.name)
+
+
+class BesideLooked(NamedTuple):
+    """Two sheets side by side, of which one was ``asked`` for, and the sheets of the part, the newest first."""
+
+    asked: str
+    compared: Compared
+    sheets: tuple[FoundSheet, ...]
+
+
+class ReadBeside(NamedTuple):
+    """Set a sheet beside another one; beside the one made before where ``other`` is empty."""
+
+    sheet: str
+    other: str = ""
+
+    def run(self, book: Book) -> BesideLooked:
+        """Raises Refused where there is no other, or one of another part; BookFailure."""
+        compared = compare(book, self.sheet, self.other or sheet_before(book, self.sheet))
+        return BesideLooked(self.sheet, compared, tuple(sheets_of_part(book, self.sheet)))

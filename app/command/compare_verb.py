@@ -1,0 +1,46 @@
+"""``tenthwright compare``: two sheets of a part side by side."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+from typing import Any
+
+from app.command.outcome import Answer
+from app.command.sheets import opened, sheet_asked
+from app.command.table import table
+from app.command.world import World
+from app.jobs.comparing import compare, heads, listing, sheet_before, title
+from app.jobs.hand import Hand
+from inspection.words.say import word
+
+
+def compare_sheets(options: Namespace, world: World) -> Answer:
+    """Tell row by row what two sheets came to and what is not as it was; write it to a file where one is named."""
+    with opened(options, world, only_read=True) as hand:
+        one = _named(options.sheet, options, hand)
+        other = _named(options.other, options, hand) if options.other else sheet_before(hand.book, one)
+        found, shop = compare(hand.book, one, other), hand.book.shop()
+    told = listing(found, shop, changed=options.changed)
+    data: dict[str, Any] = {
+        "done": True,
+        "earlier": found.earlier.identity,
+        "later": found.later.identity,
+        "about": list(found.about),
+        "rows": [
+            {**line.texts, "changed": line.changed} for line in found.lines if line.changed or not options.changed
+        ],
+    }
+    count = word("beside.count", n=found.changed, of=len(found.lines))
+    lines = [title(found), *found.about, "", *table(heads(found), told.rows), "", count]
+    if options.to:
+        from storage.dispatch.listing import write_listing
+
+        path = Path(options.to).absolute()
+        data["digest"] = write_listing(told, path)
+        lines.append(word("command.export.done", file=str(path), digest=data["digest"]))
+    return Answer(tuple(lines), data)
+
+
+def _named(text: str, options: Namespace, hand: Hand) -> str:
+    return sheet_asked(Namespace(**{**vars(options), "sheet": text}), hand)
