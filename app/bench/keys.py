@@ -25,6 +25,7 @@ KEYS = {
     "rule": Key("Ctrl+Shift+R", "bench.action.rule"),
     "sign": Key("Ctrl+G", "bench.action.sign"),
     "fetch": Key("Ctrl+L", "bench.action.fetch"),
+    "studies": Key("Ctrl+J", "gauge.action.studies"),
     "take_held": Key("Alt+R", "bench.action.take_held"),
     "drop_held": Key("Alt+X", "bench.action.drop_held"),
 }

@@ -33,6 +33,7 @@ from app.bench.table import SheetTable
 from app.bench.times import now_at
 from app.bench.told import entry_unit
 from app.bench.words_at import words_to_all
+from app.gauging.opening import AtHand, open_studies
 from app.parts.fitted import Fitted
 from app.parts.marks import Mark
 from app.parts.ribbon import RibbonMark
@@ -115,6 +116,7 @@ class BenchRoom(Room):
             "temperature": self.setting.temperature,
             "rule": self.setting.rule,
             "fetch": self.asking.fetch,
+            "studies": self._studies,
             "sign": self.asking.sign,
             "take_held": self.entry.take_first,
             "drop_held": self.entry.forget,
@@ -411,6 +413,10 @@ class BenchRoom(Room):
             self.card.show_said(fault, "doubt")
         else:
             self.card.show_said(said.text, said.look)
+
+    def _studies(self) -> None:
+        """Gauge studies; a new one is proposed for the row at hand and its instrument."""
+        open_studies(self.house, self, showing.studied(self.seen, self.flow.at) if self.seen is not None else AtHand())
 
     # --- moving -----------------------------------------------------------------------------------------------------
 

@@ -15,9 +15,11 @@ from app.bench.under_way import At
 from app.bench.weighing import Weighed, against, weigh
 from app.bench.why import Chosen
 from app.bench.words_at import words_at
+from app.gauging.opening import AtHand
 from app.parts.bars import Bar
 from app.parts.zone import Zone
 from inspection.instruments.method import Assessment, Fitness, Ratio
+from inspection.instruments.ratios import effective_band
 from inspection.instruments.record import Instrument
 from inspection.measuring.howto import how_to_take
 from inspection.measuring.reading import Role
@@ -243,3 +245,14 @@ def route_ahead(seen: Seen, at: At) -> str:
 def _group(name: str, numbers: list[str], how: str) -> str:
     shown = ", ".join(numbers[:ROWS_AHEAD]) + (" …" if len(numbers) > ROWS_AHEAD else "")
     return word(f"bench.next.{how}", instrument=name, numbers=shown)
+
+
+def studied(seen: Seen, at: At) -> AtHand:
+    """What a gauge study is proposed for: the row at hand, its band and its instrument; of one read blind no band."""
+    if not at.row:
+        return AtHand()
+    row, instrument = seen.row(at.row), seen.instrument(at.row)
+    tag, part = instrument.tag if instrument is not None else "", seen.sheet.plan.part_identity
+    if is_blind(seen, at.cell):
+        return AtHand(tag, part, row.identity, row.number)
+    return AtHand(tag, part, row.identity, row.number, row.requirement.written, effective_band(row) or 0)

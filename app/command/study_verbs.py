@@ -24,9 +24,9 @@ from inspection.quantity.reader import read, unit_symbol
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.gauge_life import in_use
-from inspection.sheet.study_entry import asked_of, correction_act, label_of, own_readings, reading_act
+from inspection.sheet.study_entry import asked_of, correction_act, label_of, own_readings, reading_act, specimens_in
 from inspection.sheet.study_page import StudyPage
-from inspection.studies.conducted import Conducted, Specimen, StudyKind
+from inspection.studies.conducted import Conducted, StudyKind
 from inspection.words.say import say, word
 from storage.book.clock import wall_clock
 
@@ -46,13 +46,14 @@ def study_start(options: Namespace, world: World) -> Answer:
             found = row_asked(sheet, options.number)
             part, row, number = sheet.plan.part_identity, found.identity, found.number
             band = band or effective_band(found) or 0
+        labels = [plain_text(each) for each in options.part] or [str(options.parts)]
         act = acts.StartGaugeStudy(
             kind=kind,
             title=plain_text(options.title),
             instrument=instrument.identity,
             configuration=configured(instrument, unit, plain_text(options.fitted)),
             people=tuple(_person(hand, plain_text(name)) for name in options.reader),
-            specimens=_specimens(options, kind, instrument, unit),
+            specimens=specimens_in(kind, labels, instrument, unit),
             trials=options.trials,
             band=band,
             part=part,
@@ -72,28 +73,6 @@ def _person(hand: Hand, name: str) -> str:
     """The identity of a person by name; the name itself where nobody has it, which the rules then refuse."""
     people = hand.book.shop().people.values()
     return next((each.identity for each in people if each.name.casefold() == name.strip().casefold()), name)
-
-
-def _specimens(options: Namespace, kind: StudyKind, instrument: Instrument, unit: str) -> tuple[Specimen, ...]:
-    labels = [plain_text(each) for each in options.part] or [str(n) for n in range(1, options.parts + 1)]
-    if kind is StudyKind.CROSSED:
-        return tuple(map(Specimen, labels))
-    made = []
-    for label in labels:
-        name, sign, said = label.partition("=")
-        if kind is StudyKind.ATTRIBUTE:
-            if said and said not in ("good", "bad"):
-                raise Refused(Reason("command.studies.good_or_bad", {"text": label[:60]}))
-            made.append(Specimen(name.strip(), good={"good": True, "bad": False}.get(said)))
-            continue
-        if not sign:
-            raise Refused(Reason("gauge.refused.start.no_size"))
-        size, _, within = said.partition("±")
-        counts = [
-            read(text, unit=unit, kind=instrument.quantity).count if text.strip() else 0 for text in (size, within)
-        ]
-        made.append(Specimen(name.strip(), counts[0], counts[1]))
-    return tuple(made)
 
 
 def study_read(options: Namespace, world: World) -> Answer:

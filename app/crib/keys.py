@@ -13,6 +13,7 @@ KEYS = {
     "check": Key("Alt+K", "crib.action.check"),
     "upset": Key("Alt+U", "crib.action.upset"),
     "study": Key("Alt+T", "crib.action.study"),
+    "studies": Key("Ctrl+J", "gauge.action.studies"),
     "missing": Key("Alt+M", "crib.action.missing"),
     "touched": Key("Alt+S", "crib.action.touched"),
     "copy": Key("Alt+D", "crib.action.copy"),

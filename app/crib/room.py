@@ -26,6 +26,7 @@ from app.crib.out_of_set import ask_out_of_set
 from app.crib.side import Side
 from app.crib.table import CribTable
 from app.crib.top import Top
+from app.gauging.opening import AtHand, open_studies
 from app.parts.fitted import Fitted
 from app.window.house import House, Room
 from app.window.keys import Key, make_action
@@ -100,6 +101,7 @@ class CribRoom(Room):
             "check": self._on_one(self.doing.proving.check),
             "upset": self._on_one(self.doing.proving.tell_upset),
             "study": self._on_one(self.doing.proving.study),
+            "studies": self._studies,
             "missing": self._on_one(self.doing.mark_missing),
             "touched": self._ask_touched,
             "copy": self._copy,
@@ -129,6 +131,12 @@ class CribRoom(Room):
         shop = self._shop()
         if shop is not None and not ask_out_of_set(self, instrument, shop.crib.values()):
             self.house.notice(word("crib.out_of_set.none", tag=instrument.tag))
+
+    def _studies(self) -> None:
+        """Gauge studies, for the instrument at hand where a new one is started."""
+        instrument = self.instrument()
+        if self._may_leave_form():
+            open_studies(self.house, self, AtHand(instrument.tag if instrument is not None else ""))
 
     def _on_one(self, do: Callable[[Instrument], object]) -> Callable[[], None]:
         def on_chosen() -> None:

@@ -3,6 +3,8 @@ turn; no earlier reading, of nobody."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec import Struct
 
 from inspection.instruments.record import Instrument
@@ -10,7 +12,7 @@ from inspection.quantity.reader import read
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.state import Shop
-from inspection.studies.conducted import Conducted, StudyKind, StudyReading, observed_in
+from inspection.studies.conducted import MOST_RUNS, Conducted, Specimen, StudyKind, StudyReading, observed_in
 
 
 class Asked(Struct, frozen=True):
@@ -37,6 +39,29 @@ def asked_of(held: Conducted, person: str) -> Asked | None:
 def label_of(held: Conducted, run: int) -> str:
     """The label of what a run reads."""
     return held.plan.specimens[held.plan.runs[run].specimen].label
+
+
+def specimens_in(kind: StudyKind, labels: Sequence[str], instrument: Instrument, unit: str) -> tuple[Specimen, ...]:
+    """What is read, as written: labels of parts, one number alone for so many parts; of standards "label=size" or
+    "label=size±U"; of parts for GO and NO-GO "label", "label=good" or "label=bad". Raises Refused."""
+    if len(labels) == 1 and labels[0].isdecimal() and kind is not StudyKind.STANDARDS:
+        labels = [str(n) for n in range(1, min(int(labels[0]), MOST_RUNS) + 1)]
+    return tuple(_specimen(kind, label, instrument, unit) for label in labels)
+
+
+def _specimen(kind: StudyKind, label: str, instrument: Instrument, unit: str) -> Specimen:
+    name, sign, said = (each.strip() for each in label.partition("="))
+    if kind is StudyKind.CROSSED:
+        return Specimen(label.strip())
+    if kind is StudyKind.ATTRIBUTE:
+        if sign and said not in ("good", "bad"):
+            raise Refused(Reason("gauge.refused.start.good_or_bad", {"text": label[:60]}))
+        return Specimen(name, good={"good": True, "bad": False}.get(said))
+    if not sign:
+        raise Refused(Reason("gauge.refused.start.no_size"))
+    size, _, within = said.partition("±")
+    counts = [read(text, unit=unit, kind=instrument.quantity).count if text.strip() else 0 for text in (size, within)]
+    return Specimen(name, counts[0], counts[1])
 
 
 def reading_act(shop: Shop, held: Conducted, person: str, text: str) -> acts.TakeStudyReading:

@@ -1,0 +1,95 @@
+"""What a new gauge study is of: instrument, people, parts, how often."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QWidget
+
+from app.gauging.opening import AtHand
+from app.parts.act_dialog import ActDialog
+from app.window.house import House
+from inspection.instruments.record import Instrument
+from inspection.measuring.checks import configured
+from inspection.quantity.reader import read
+from inspection.reasons import Refused
+from inspection.sheet.acts import StartGaugeStudy
+from inspection.sheet.study_entry import specimens_in
+from inspection.studies.conducted import StudyKind
+from inspection.words.say import word
+
+#: How many parts and times a study of people and parts is proposed with; common practice.
+PARTS, TRIALS = "10", "3"
+
+
+class StartDialog(ActDialog):
+    """Asks for all of it at once; what cannot be is said below, and everything typed stays."""
+
+    def __init__(self, house: House, parent: QWidget, at_hand: AtHand) -> None:
+        super().__init__(
+            house, parent, word("gauge.start.title"), word("gauge.start.text"), yes=word("gauge.start.yes")
+        )
+        self._at_hand = at_hand
+        shop = house.shop
+        assert shop is not None
+        kinds = [(kind.value, word(f"gauge.kind.{kind.value}")) for kind in StudyKind]
+        me = shop.people[house.person].name if house.person in shop.people else ""
+        self.title = self.add_line(word("gauge.start.name"), hint=word("gauge.start.name.like"))
+        self.instrument = self.add_line(word("gauge.start.instrument"), at_hand.tag)
+        self.fitted = self.add_line(word("gauge.start.fitted"))
+        self.kind = self.add_choice(word("gauge.start.kind"), kinds)
+        self.people = self.add_line(word("gauge.start.people"), me, hint=word("gauge.start.people.like"))
+        self.parts = self.add_line(word("gauge.start.parts"), PARTS, hint=word("gauge.start.parts.like"))
+        self.trials = self.add_line(word("gauge.start.trials"), TRIALS)
+        self.band = self.add_line(word("gauge.start.band"), hint=word("gauge.start.band.like"))
+        row = word("gauge.start.row.this", number=at_hand.number, written=at_hand.written)
+        rows = [("this", row), ("", word("gauge.start.row.none"))]
+        self.row = self.add_choice(word("gauge.start.row"), rows if at_hand.number else rows[1:], "this")
+        self.parts.setToolTip(word("gauge.start.parts.like"))
+        self.title.setFocus()
+
+    def act(self) -> StartGaugeStudy | None:
+        """The act as typed; None where something cannot be read, which is said."""
+        if any(self.needs(line) for line in (self.title, self.instrument, self.people, self.parts)):
+            return None
+        shop, tag = self.house.shop, self.instrument.text().strip()
+        assert shop is not None
+        instrument = shop.by_tag(tag) or shop.by_tag(tag.upper())
+        if instrument is None:
+            self._wrong(word("command.tag_unknown", tag=tag[:60]), self.instrument)
+            return None
+        if not self.trials.text().strip().isdecimal():
+            self._wrong(word("gauge.start.trials_no", text=self.trials.text()[:20]), self.trials)
+            return None
+        try:
+            return self._made(instrument)
+        except Refused as refused:
+            self._wrong(self.house.say(*refused.reasons), None)
+            return None
+
+    def _made(self, instrument: Instrument) -> StartGaugeStudy:
+        kind, unit = StudyKind(self.kind.currentData()), instrument.unit
+        labels = [each.strip() for each in self.parts.text().replace(";", ",").split(",") if each.strip()]
+        band, of = self.band.text().strip(), self._at_hand if self.row.currentData() else AtHand()
+        return StartGaugeStudy(
+            kind=kind,
+            title=self.title.text(),
+            instrument=instrument.identity,
+            configuration=configured(instrument, unit, self.fitted.text()),
+            people=tuple(self._person(name) for name in self.people.text().split(",") if name.strip()),
+            specimens=specimens_in(kind, labels, instrument, unit),
+            trials=int(self.trials.text()),
+            band=read(band, unit=unit, kind=instrument.quantity).count if band else of.band,
+            part=of.part,
+            characteristic=of.characteristic,
+            number=of.number,
+        )
+
+    def _person(self, name: str) -> str:
+        shop = self.house.shop
+        assert shop is not None
+        found = (each.identity for each in shop.people.values() if each.name.casefold() == name.strip().casefold())
+        return next(found, name.strip())
+
+    def _wrong(self, sentence: str, field: QWidget | None) -> None:
+        self.say(sentence)
+        if field is not None:
+            field.setFocus()
