@@ -19,7 +19,7 @@ SIGNING = """
 import os, sys, threading
 from app.command.main import run
 from storage.book import door
-from storage.seals import keys
+from storage.seals import keys, pdf_signing
 
 def waiting(module, name, before="", after=""):
     plain = getattr(module, name)
@@ -35,25 +35,29 @@ def wait(moment):
         os.write(1, b"here\\n")
         threading.Event().wait()
 
-waiting(keys, "unlock", after="key open")
+waiting(keys, "unlocked", after="key open")
 waiting(door, "_write", before="signed in memory", after="written and not committed")
 waiting(door.Book, "do", after="committed and not told")
+waiting(pdf_signing, "sign_pdf", after="PDF signed and not kept")
 run(["sign", "--incomplete", "row 3 waits", "--book", sys.argv[2]], environ={"TENTHWRIGHT_PASSPHRASE": sys.argv[3]})
 os.write(1, b"nobody waited\\n")
 """
 
 
 @pytest.mark.parametrize(
-    "moment", ["key open", "signed in memory", "written and not committed", "committed and not told"]
+    "moment",
+    ["key open", "signed in memory", "written and not committed", "committed and not told", "PDF signed and not kept"],
 )
 def test_a_kill_leaves_a_sheet_signed_or_not(place, moment):
     line = [sys.executable, "-P", "-c", SIGNING, moment, str(place.book), ENVIRON["TENTHWRIGHT_PASSPHRASE"]]
     with subprocess.Popen(line, stdout=subprocess.PIPE, cwd="/") as signing:
         assert signing.stdout.readline() == b"here\n"
         signing.send_signal(signal.SIGKILL)
-    signed = moment == "committed and not told"
+    signed = moment in ("committed and not told", "PDF signed and not kept")
     assert ("signed, round 1" in place.say("list")[1]) is signed
     again, _, refused = place.say("sign", "--incomplete", "row 3 waits")
     assert again == (Exit.REFUSED if signed else Exit.DONE), refused
+    made_up, _, _ = place.say("sign-pdf")
+    assert made_up == (Exit.DONE if signed else Exit.REFUSED)  # or the PDF was signed with the sheet
     code, told, _ = place.say("verify")
     assert code == Exit.DONE and told.count("WB-9: the seal of round 1 by Una holds.") == 1, told

@@ -28,7 +28,7 @@ from storage.seals.pdf_attachments import read_pdf
 from storage.seals.pdf_checking import check_pdf
 from tests.book.conftest import NOON, PASSPHRASE, Bench, Clockwork, plan
 
-PDFSIG = shutil.which("pdfsig")
+PDFSIG, OPENSSL = shutil.which("pdfsig"), shutil.which("openssl")
 ANN, LEA = "Ann Ames", "Lea Lund"
 
 
@@ -177,6 +177,26 @@ def test_it_goes_out_as_it_was_signed_and_is_known_again(signers: Signers, tmp_p
     other.bench.book.close()
     with zipfile.ZipFile(BytesIO(packed.content)) as held:
         assert sum(name.endswith(".signed.pdf") for name in held.namelist()) == 1
+
+
+@pytest.mark.skipif(OPENSSL is None, reason="no openssl here to stamp by")
+def test_a_time_stamp_is_carried_as_files_and_kept(signers: Signers, tmp_path: Path) -> None:
+    from tests.seals.test_pdf_stamp import Authority
+
+    made = signing.sign(signers.inspector, signers.sheet, PASSPHRASE, making=document.Making(room_for_stamp=True))
+    before = signers.pdf()
+    with pytest.raises(Refused):
+        document.put_stamp(signers.inspector, signers.sheet, b"no answer")
+    assert signers.pdf() == before
+    authority = Authority(tmp_path)
+    answer = authority.answer(document.stamp_request(signers.inspector, signers.sheet))
+    document.put_stamp(signers.inspector, signers.sheet, answer)
+    stamped = signers.pdf()
+    assert len(stamped) == len(before) and "says Common Name: Stamps" in said(stamped)
+    assert signers.bench.sheet.documents[1].signed == (made.sheet.seals[-1].digest,)
+    signers.state(StatementKind.APPROVED)
+    assert signers.pdf().startswith(stamped) and "in the field lead" in said(signers.pdf())
+    assert verify_book(signers.path).whole
 
 
 @pytest.mark.parametrize("change", ["another's", "twice", "not appended", "unsigned"])

@@ -307,6 +307,7 @@ def sign_and_send(bench: Bench, walk: Any) -> Path:
     before = entries(walk.book)
     bench.do(
         [
+            Stroke(Qt.Key.Key_U, CONTROL, until=lambda: "pdf" in desk.previews.made),
             Stroke(Qt.Key.Key_E, CONTROL, until=bench.asked),
             Stroke(RETURN, until=lambda: bench.asked() and lacks_no_more()),
             *(Stroke(Qt.Key.Key_Tab), Stroke(Qt.Key.Key_A, CONTROL), *typed(str(walk.folder))),

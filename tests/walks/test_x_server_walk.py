@@ -225,14 +225,14 @@ def sign_and_send(bench: Bench, folder: Path) -> Path:
     before = bench.entries()
     bench.keys("ctrl+g")
     bench.answer(PASSPHRASE)
-    bench.until_kept(before)
+    bench.until_kept(before, 2)  # the seal, and the signed PDF
     bench.keys("ctrl+d")
     time.sleep(1.5)
-    sent = folder / "walk.pdf"
+    sent = folder / "walk.signed.pdf"
     bench.keys("ctrl+e")
     bench.focus(2)
     bench.keys("Return")  # what the customer will miss is told first
     time.sleep(0.5)
-    bench.answer("", str(folder), sent.stem)
-    bench.until_kept(before, 2)
+    bench.answer("", str(folder), "walk")
+    bench.until_kept(before, 3)
     return sent
