@@ -249,6 +249,7 @@ def _head(parser: argparse.ArgumentParser) -> None:
 
 def _evidence(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", nargs="?", metavar="FILE", help=_help("evidence_file"))
+    parser.add_argument("--drawing", nargs="?", const="", metavar="FILE", help=_help("evidence_drawing"))
     _sheet(parser)
     _acting(parser)
     _book(parser)

@@ -59,20 +59,25 @@ def _head_lines(shown: Head) -> list[str]:
 
 def evidence(options: Namespace, world: World) -> Answer:
     """List a sheet's materials, processes and tests, after entering those of a file if one is named."""
-    from app.jobs.record import enter_record
+    from app.jobs.record import enter_record, keep_drawing
     from storage.intake.evidence import read_evidence
     from storage.intake.grid import read_bytes
 
     path = Path(options.file) if options.file else None
     rows = read_evidence(read_bytes(path), plain_text(path.name)) if path else ()
     said: list[str] = []
-    with opened(options, world, only_read=path is None) as hand:
+    with opened(options, world, only_read=path is None and options.drawing is None) as hand:
         sheet = hand.book.sheet(sheet_asked(options, hand))
+        if options.drawing is not None:
+            acting(options, hand)
+            kept = keep_drawing(hand, sheet.identity, Path(options.drawing) if options.drawing else None)
+            said = [word("record.drawing_kept", file=kept.files[-1].name, name=kept.name), ""]
+            sheet = hand.book.sheet(sheet.identity)
         if path:
             acting(options, hand)
             entered = enter_record(hand, sheet.identity, rows, path.absolute().parent)
             sheet = entered.sheet
-            said = [word("record.entered", new=entered.new, anew=entered.anew), ""]
+            said += [word("record.entered", new=entered.new, anew=entered.anew), ""]
     told = [to_builtins(line) for line in evidence_lines(sheet)]
     return Answer((*said, *_evidence_lines(sheet)), {"done": True, "evidence": told})
 

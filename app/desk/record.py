@@ -57,6 +57,7 @@ class RecordPanel(QWidget):
             "process": self._new_process,
             "test": self._new_test,
             "attach": self.files.attach,
+            "drawing": self.files.drawing,
             "save_file": self.files.save,
             "drop_file": self.files.drop,
         }
@@ -73,7 +74,7 @@ class RecordPanel(QWidget):
         self._head_title.setText(word("record.head"))
         self._list_title.setText(word("record.list"))
         self._write_bar = self._bar("write")
-        self._list_bar = self._bar("material", "process", "test", "attach", "save_file", "drop_file")
+        self._list_bar = self._bar("material", "process", "test", "drawing", "attach", "save_file", "drop_file")
         overview = QWidget(self)
         overview.setObjectName("page")
         self._rows = QVBoxLayout(overview)
@@ -236,20 +237,21 @@ class RecordPanel(QWidget):
             self.setFocus()
 
     def _new_material(self) -> None:
-        self._begin(Evidence("", EvidenceKind.MATERIAL, ""))
+        self.begin(Evidence("", EvidenceKind.MATERIAL, ""))
 
     def _new_process(self) -> None:
-        self._begin(Evidence("", EvidenceKind.PROCESS, ""))
+        self.begin(Evidence("", EvidenceKind.PROCESS, ""))
 
     def _new_test(self) -> None:
-        self._begin(Evidence("", EvidenceKind.TEST, ""))
+        self.begin(Evidence("", EvidenceKind.TEST, ""))
 
     def _open(self) -> None:
         chosen = self.list.chosen()
         if chosen is not None and self.sheet is not None and not self.sheet.sealed:
-            self._begin(chosen)
+            self.begin(chosen)
 
-    def _begin(self, evidence: Evidence) -> None:
+    def begin(self, evidence: Evidence) -> None:
+        """Open the form of an entry, a new one or one of the list."""
         if self._pages.currentWidget() is self._entering and not self._may_leave():
             return
         self.tell_problem()

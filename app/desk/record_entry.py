@@ -14,6 +14,7 @@ from inspection.words.say import say, word
 
 PAPERS = ("name", "number", "specification", "specification_revision", "code", "supplier")
 MEASURED = ("required", "result")
+OF_DRAWING = ("name", "specification_revision")
 PASSED = ("", "yes", "no")
 
 
@@ -71,6 +72,9 @@ class EntryForm(QWidget):
         test = evidence.kind is EvidenceKind.TEST
         self._tests.setVisible(test)
         self.read.setVisible(test)
+        drawing = evidence.kind is EvidenceKind.DRAWING
+        for name in (*PAPERS, "approved", "certificate", "certified"):
+            self.blocks[name].setVisible(not drawing or name in OF_DRAWING)
         for name in (*PAPERS, "certificate", "certified", "note", "passed"):
             self.blocks[name].show_text(getattr(evidence, name))
         self.blocks["approved"].show_text(evidence.approved.value)

@@ -8,8 +8,9 @@ from msgspec.structs import replace
 from PySide6.QtCore import QObject
 
 from app.desk import record_asking as asking
-from app.desk.record_work import ReadFile, WriteOut
+from app.desk.record_work import DrawingBefore, ReadFile, WriteOut
 from inspection.attached import Attached
+from inspection.sheet.evidence import EvidenceKind
 from inspection.words.say import word
 
 if TYPE_CHECKING:
@@ -22,6 +23,17 @@ class RecordFiles(QObject):
     def __init__(self, panel: RecordPanel) -> None:
         super().__init__(panel)
         self._panel = panel
+
+    def drawing(self) -> None:
+        """Open the sheet's drawing; a new entry has what an earlier sheet of the same drawing kept."""
+        panel = self._panel
+        if panel.sheet is None or panel.house.worker is None or not panel.leave_entry():
+            return
+        own = [each for each in panel.sheet.evidence.values() if each.kind is EvidenceKind.DRAWING]
+        if own:
+            panel.begin(own[0])
+        else:
+            panel.house.worker.long(DrawingBefore(panel.sheet).run, panel.begin, panel.refused)
 
     def attach(self) -> None:
         """Ask for a file and attach it to the entry at hand."""

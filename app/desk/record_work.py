@@ -9,6 +9,8 @@ from inspection.attached import Attached
 
 if TYPE_CHECKING:
     from app.background.worker import Progress
+    from inspection.sheet.evidence import Evidence
+    from inspection.sheet.state import Sheet
     from storage.book.door import Book
 
 
@@ -23,6 +25,18 @@ class ReadFile(NamedTuple):
         from storage.book.attached import read_attached
 
         return read_attached(self.path)
+
+
+class DrawingBefore(NamedTuple):
+    """Look for the drawing that an earlier sheet of the part has in the book."""
+
+    sheet: Sheet
+
+    def run(self, book: Book, _progress: Progress) -> Evidence:
+        """The entry that the sheet would have."""
+        from app.jobs.record import drawing_of
+
+        return drawing_of(book, self.sheet)
 
 
 class WriteOut(NamedTuple):

@@ -4,20 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from app.jobs.hand import Hand
-from inspection.reasons import Reason, Refused
+from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.causes import read_cause
-from inspection.sheet.evidence import Evidence
+from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.head import Head, SubItem
 from inspection.sheet.state import Sheet
 from storage.book.attached import read_attached
 from storage.intake.evidence import EvidenceRow
 from storage.intake.heads import field_of, names, unknown_head
+
+if TYPE_CHECKING:
+    from storage.book.door import Book
+
+#: So many earlier sheets of the part are looked through for its drawing.
+MOST_BEFORE = 12
 
 
 class Entered(Struct, frozen=True):
@@ -49,6 +56,46 @@ def enter_record(hand: Hand, sheet: str, rows: Sequence[EvidenceRow], folder: Pa
     after = outcomes[-1].sheet
     assert after is not None
     return Entered(len(doing) - anew, anew, after)
+
+
+def keep_drawing(hand: Hand, sheet: str, path: Path | None) -> Evidence:
+    """Keep a file as the drawing that goes with a sheet, in place of those it has; without one that of an earlier sheet
+    of the same part and drawing revision. The entry as it stands then. Raises Refused or BookFailure."""
+    at_hand = hand.book.sheet(sheet)
+    entry, contents = drawing_of(hand.book, at_hand), {}
+    if path is not None:
+        named, content = read_attached(path)
+        entry, contents = replace(entry, files=(named,)), {named.digest: content}
+    if not entry.files:
+        part = at_hand.plan.part
+        told: dict[str, Part] = {"part": part.number, "drawing": entry.name, "revision": entry.specification_revision}
+        raise Refused(Reason("record.drawing_none", told))
+    hand.book.do(acts.EnterEvidence(sheet=sheet, evidence=entry), person=hand.person, files=contents)
+    return entry
+
+
+def drawing_of(book: Book, sheet: Sheet) -> Evidence:
+    """The drawing of a sheet; where it has none a new entry, with the files that the newest other sheet of the same
+    part, drawing and revision keeps."""
+    from storage.book.queries.sheets import list_sheets
+
+    part = sheet.plan.part
+    entry = Evidence(
+        "", EvidenceKind.DRAWING, part.drawing or part.number, specification_revision=part.drawing_revision
+    )
+    own = [each for each in sheet.evidence.values() if each.kind is EvidenceKind.DRAWING]
+    if own:
+        return own[0]
+    for listed in book.ask(list_sheets, part=sheet.plan.part_identity, limit=MOST_BEFORE):
+        other = book.sheet(listed.sheet) if listed.sheet != sheet.identity else sheet
+        for each in other.evidence.values():
+            same = (each.name.casefold(), each.specification_revision) == (
+                entry.name.casefold(),
+                entry.specification_revision,
+            )
+            if each.kind is EvidenceKind.DRAWING and same and each.files:
+                return replace(entry, files=each.files)
+    return entry
 
 
 def _called(evidence: Evidence) -> tuple[str, str]:

@@ -1,4 +1,5 @@
-"""What a sheet accounts for beside its characteristics: materials, special processes and functional tests."""
+"""What a sheet accounts for beside its characteristics: materials, special processes and functional tests, and the
+drawing that it was measured by."""
 
 from __future__ import annotations
 
@@ -15,6 +16,7 @@ class EvidenceKind(StrEnum):
     MATERIAL = "material"
     PROCESS = "special process"
     TEST = "functional test"
+    DRAWING = "drawing"
 
 
 class Approval(StrEnum):
@@ -44,7 +46,8 @@ class Measurement(Struct, frozen=True):
 
 
 class Evidence(Struct, frozen=True):
-    """One material, special process or functional test, as the papers name it.
+    """One material, special process or functional test, as the papers name it; or the drawing, whose number, revision
+    and files alone are meant.
 
     ``number`` is the balloon number of the row or note that asks for it, if the drawing has one. ``certificate`` is
     the certificate's number and ``certified`` its day (ISO). ``passed`` is "yes", "no" or empty for a test that is

@@ -145,7 +145,7 @@ def _items(telling: Telling) -> Iterator[Mapping[str, str]]:
 
 
 def _evidence(lines: Sequence[EvidenceLine]) -> Iterator[Mapping[str, str]]:
-    for line in lines:
+    for line in (each for each in lines if each.kind != EvidenceKind.DRAWING):
         test = line.kind == EvidenceKind.TEST
         specification = " ".join(filter(None, (line.specification, line.revision)))
         yield {

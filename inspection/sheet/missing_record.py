@@ -65,6 +65,9 @@ def _of_one(sheet: Sheet, evidence: Evidence) -> Iterator[Missing]:
     rows = {row.number: row for row in sheet.plan.characteristics}
     if evidence.number and evidence.number not in rows:
         yield lack("evidence_row", name=name, number=evidence.number)
+    if evidence.kind is EvidenceKind.DRAWING:
+        yield from _drawing(sheet, evidence)
+        return
     if evidence.kind is EvidenceKind.TEST:
         yield from _test(evidence)
     else:
@@ -72,6 +75,15 @@ def _of_one(sheet: Sheet, evidence: Evidence) -> Iterator[Missing]:
     yield from _revision(sheet, evidence)
     yield from _source(evidence)
     yield from _late(sheet, evidence)
+
+
+def _drawing(sheet: Sheet, evidence: Evidence) -> Iterator[Missing]:
+    """Whether the drawing's file is there, and is of the revision that was measured by."""
+    own, asked = evidence.specification_revision.strip(), sheet.plan.part.drawing_revision.strip()
+    if not evidence.files:
+        yield lack("drawing_file", name=evidence.name)
+    if own and asked and own.casefold() != asked.casefold():
+        yield lack("drawing_other", name=evidence.name, own=own, asked=asked)
 
 
 def _papers(evidence: Evidence) -> Iterator[Missing]:

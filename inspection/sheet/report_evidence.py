@@ -47,7 +47,7 @@ def evidence_line(evidence: Evidence, language: str = "en") -> EvidenceLine:
 def _approved(evidence: Evidence, language: str) -> str:
     """Whether the customer approved the source; a test done in the house has none to approve."""
     inside = evidence.kind is EvidenceKind.TEST and not evidence.supplier.strip()
-    if inside and evidence.approved is Approval.UNDECIDED:
+    if evidence.kind is EvidenceKind.DRAWING or (inside and evidence.approved is Approval.UNDECIDED):
         return ""
     return word(f"report.approved.{evidence.approved.name.lower()}", language)
 

@@ -17,7 +17,12 @@ from storage.dispatch.style import mark_of
 SMALL = Run("", 7, colour="quiet")
 NOTE = Run("", 7.5)
 #: Sections in print order, and the heading of each.
-SECTIONS = {EvidenceKind.MATERIAL: "materials", EvidenceKind.PROCESS: "processes", EvidenceKind.TEST: "tests"}
+SECTIONS = {
+    EvidenceKind.MATERIAL: "materials",
+    EvidenceKind.PROCESS: "processes",
+    EvidenceKind.TEST: "tests",
+    EvidenceKind.DRAWING: "drawings",
+}
 
 _PAPERS: tuple[Column, ...] = (
     ("number", 5),
@@ -39,6 +44,7 @@ _TESTS: tuple[Column, ...] = (
     ("test_verdict", 11),
     ("supplier", 12),
 )
+_DRAWINGS: tuple[Column, ...] = (("number", 5), ("evidence_name", 55), ("specification_revision", 40))
 _SUB_ITEMS: tuple[Column, ...] = (
     ("part_number", 20),
     ("part_revision", 8),
@@ -57,7 +63,7 @@ def record(report: Report, width: float) -> Iterator[Row]:
     for kind, code in SECTIONS.items():
         lines = [line for line in report.evidence if line.kind == kind]
         if lines:
-            columns, told = (_TESTS, _test) if kind is EvidenceKind.TEST else (_PAPERS, _paper)
+            columns, told = _OF_KIND.get(kind, (_PAPERS, _paper))
             rows = [told(report, line, columns, width) for line in lines]
             yield from table(report, code, columns, rows, [_below(report, line, width) for line in lines], width)
 
@@ -81,6 +87,14 @@ def _test(report: Report, line: EvidenceLine, columns: Sequence[Column], width: 
     approved = f"{label(report, 'approved')}: {line.approved}" if line.supplier else ""
     verdict = _verdict(line, room(width, columns, len(texts)))
     return [*found, verdict, [*supplier, *set_text(approved, source, SMALL)]]
+
+
+def _drawing(report: Report, line: EvidenceLine, columns: Sequence[Column], width: float) -> list[list[TextLine]]:
+    texts = (line.number, line.name, line.revision)
+    return [set_text(text, room(width, columns, at), FIELD) for at, text in enumerate(texts)]
+
+
+_OF_KIND = {EvidenceKind.TEST: (_TESTS, _test), EvidenceKind.DRAWING: (_DRAWINGS, _drawing)}
 
 
 def _limits(line: EvidenceLine) -> str:

@@ -18,6 +18,8 @@ _PAPERS = (
     "evidence_certificate", "certified", "files", "file_digest", "note",
 )  # fmt: skip
 _TESTS = (*_PAPERS[:5], "required", "lower", "upper", "test_result", "test_verdict", *_PAPERS[5:])
+_DRAWINGS = ("evidence_name", "specification_revision", "files", "file_digest", "note")
+_OF_KIND: dict[EvidenceKind, tuple[str, ...]] = {EvidenceKind.TEST: _TESTS, EvidenceKind.DRAWING: _DRAWINGS}
 _SUB_ITEMS = ("part_number", "part_revision", "evidence_name", "item_serial", "proof")
 
 
@@ -28,10 +30,11 @@ def record_tables(report: Report) -> Iterator[Table]:
         (EvidenceKind.MATERIAL, "materials"),
         (EvidenceKind.PROCESS, "processes"),
         (EvidenceKind.TEST, "tests"),
+        (EvidenceKind.DRAWING, "drawings"),
     ):
         lines = [line for line in report.evidence if line.kind == kind]
         if lines:
-            heads = _TESTS if kind is EvidenceKind.TEST else _PAPERS
+            heads = _OF_KIND.get(kind, _PAPERS)
             yield code, _labels(report, heads), [_row(report, line, heads) for line in lines]
     if report.sub_items:
         rows = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import importlib.util
 import io
 import itertools
@@ -163,6 +164,23 @@ def test_a_package_checks_itself_and_goes_out_again(bench, form, tmp_path):
     assert "more.txt was not packed" in out
     assert "QF-12.zip" in bench.does("verify", str(tmp_path / "QF-12.zip"))
     assert bench.does("verify").strip()
+
+
+def test_a_drawing_kept_with_the_record_goes_out_with_every_package(bench, tmp_path):
+    drawing = bench.file("D-1 sheet.pdf", b"%PDF-1.4 a drawing")
+    assert "No earlier sheet" in bench.refused("evidence", "--drawing")
+    assert "D-1 sheet.pdf" in bench.does("evidence", "--drawing", drawing)
+    (tmp_path / "D-1 sheet.pdf").unlink()  # from now on the book alone has it
+    assert "D-1 sheet.pdf" in bench.does("evidence", "--drawing")  # once more: the same file, the same entry
+    (entry,) = json.loads(bench.does("evidence", "--json"))["evidence"]
+    made = json.loads(bench.does("package", str(tmp_path / "out"), "--json"))
+    assert (tmp_path / "out" / "D-1 sheet.pdf").read_bytes() == b"%PDF-1.4 a drawing"
+    assert made["files"].count("D-1 sheet.pdf") == 1
+    assert entry["kind"] == "drawing"
+    assert entry["files"][0][1] == hashlib.sha256(b"%PDF-1.4 a drawing").hexdigest()
+    printed = load_workbook(next((tmp_path / "out").glob("*signed.xlsx")))
+    told = [cell.value for sheet in printed for row in sheet for cell in row if cell.value]
+    assert {"D-1 sheet.pdf", entry["files"][0][1]} <= {*told}
 
 
 def run_alone(bench, path):

@@ -285,6 +285,34 @@ def test_a_file_is_attached_saved_out_and_left_out(desk: Any, shop: Any, tmp_pat
     assert [file.name for file in plate.files] == ["mark.jpg"]
 
 
+def test_a_drawing_is_taken_over_from_an_earlier_sheet_by_two_keys(desk: Any, shop: Any, tmp_path: Path) -> None:
+    drawing = tmp_path / "OB.pdf"
+    drawing.write_bytes(b"%PDF a drawing")
+    desk.press(Key.Key_D, ALT)
+    desk.qtbot.waitUntil(lambda: not desk.worker._jobs)
+    desk.settle()
+    desk.press(Key.Key_Return)
+    desk.settle()
+    desk.answers = [{"file": str(drawing)}]
+    desk.press(Key.Key_T, CONTROL)
+    desk.qtbot.waitUntil(lambda: not desk.worker._jobs)
+    desk.qtbot.wait(50)
+    desk.settle()
+    (kept,) = shop.sheet().evidence.values()
+    part = shop.sheet().plan.part
+    assert (kept.name, kept.specification_revision) == (part.drawing or part.number, part.drawing_revision)
+    assert [file.name for file in kept.files] == ["OB.pdf"]
+    desk.show(1)
+    desk.press(Key.Key_D, ALT)
+    desk.qtbot.waitUntil(lambda: not desk.worker._jobs)
+    desk.settle()
+    desk.press(Key.Key_Return)
+    desk.settle()
+    (again,) = shop.sheet(1).evidence.values()
+    assert (again.kind, again.files) == (EvidenceKind.DRAWING, kept.files)
+    assert again.identity != kept.identity
+
+
 @pytest.mark.parametrize(("content", "said"), [(b"", "is empty. It was not attached."), (None, "")])
 def test_a_file_that_cannot_be_attached_is_told(
     desk: Any, shop: Any, tmp_path: Path, content: bytes | None, said: str

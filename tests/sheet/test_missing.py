@@ -386,6 +386,17 @@ for name, given in {
     MET[name] = plate_with(**given)
 
 
+@meets("drawing_file")
+def _(whole: Whole) -> None:
+    whole.fill(PLATE, ANODISE, HARDNESS, Evidence("", EvidenceKind.DRAWING, "D-1"))
+
+
+@meets("drawing_other")
+def _(whole: Whole) -> None:
+    drawing = Evidence("", EvidenceKind.DRAWING, "D-1", specification_revision="Z", files=PLATE.files)
+    whole.fill(PLATE, ANODISE, HARDNESS, drawing)
+
+
 @meets("other_revision")
 def _(whole: Whole) -> None:
     whole.fill(PLATE, replace(ANODISE, specification_revision="rev. B"), HARDNESS)
