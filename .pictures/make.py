@@ -8,6 +8,7 @@ changes only when the program does.
 
 from __future__ import annotations
 
+import hashlib
 import os
 import subprocess
 import sys
@@ -29,6 +30,8 @@ from PySide6.QtWidgets import QApplication
 
 from app.background.opening import Opening
 from app.bench.room import BenchRoom
+from app.gauging.list_dialog import StudiesDialog
+from app.gauging.result_dialog import ResultDialog
 from app.jobs import demo
 from app.jobs.hand import Hand
 from app.jobs.pulling import write_pull
@@ -39,8 +42,11 @@ from app.window.frame import Frame
 from app.window.sitting import Sitting
 from app.window.start import furnish
 from app.window.theme import NAMES, palette
+from inspection.measuring.checks import configured
 from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.sheet import acts
+from inspection.sheet.study_entry import asked_of, reading_act
+from inspection.studies.conducted import Specimen, StudyKind
 from storage.book.clock import Moment
 from storage.intake.features import read_features
 from storage.intake.readings import read_readings
@@ -51,6 +57,7 @@ READ_TO = ("002", "24")  # the demo's readings are taken in up to this piece and
 AT, TYPED = "10", "1.2493"  # the row of that piece at which the entry then stands, and what is typed there
 GUARDED = DecisionRule(RuleKind.GUARDED)  # the rule that the sheet half measured is judged by
 LEFT_OUT = ("10", "14", "19")  # rows of that piece that nobody has come to yet
+STEP = 2_540_000  # of a tenths micrometer
 ELSE = {"12": ("1.6285", "stop slipped; lead told")}  # readings of that piece that came out otherwise, with a note
 
 
@@ -83,6 +90,36 @@ def half_measured(book: Path) -> tuple[str, str, Moment]:
         lines = lines_before(*READ_TO)
         read_in(hand, taken.sheet.identity, read_readings(b"".join(lines), "carrier_c_readings.csv"))
         return sheet, hand.person, hand.foreseen.moment_ahead()
+
+
+def gauge_study(hand: Hand) -> None:
+    """Ten parts read three times each by everybody, as a shop's would come out: each person a little otherwise, and
+    every reading on the micrometer's steps."""
+    shop = hand.book.shop()
+    micrometer = shop.by_tag("M-01")
+    assert micrometer is not None
+    readers = tuple(shop.people)[:3]
+    start = acts.StartGaugeStudy(
+        kind=StudyKind.CROSSED,
+        title="Seat of the carrier",
+        instrument=micrometer.identity,
+        configuration=configured(micrometer),
+        people=readers,
+        specimens=tuple(Specimen(str(number)) for number in range(1, 11)),
+        trials=3,
+        band=10 * STEP,
+        number="3",
+    )
+    study = hand.book.do(start, person=hand.person).stream
+    for person in readers:
+        while (asked := asked_of(held := hand.book.study(study), person)) is not None:
+            if asked.question is not None:
+                hand.book.do(acts.KeepStudyReading(study=study, reading=asked.question.identity), person=person)
+                continue
+            steps = hashlib.sha256(f"{asked.run} of the study".encode()).digest()[0] % 3 - 1
+            part, of = int(asked.label), held.plan.runs[asked.run].person
+            written = f"{(7494 + (part * 7) % 10 + (steps if of == 2 else steps // 2) + (of == 1)) / 10_000:.4f}"
+            hand.book.do(reading_act(shop, held, person, written), person=person)
 
 
 def lines_before(serial: str, number: str) -> Iterator[bytes]:
@@ -154,7 +191,23 @@ def rooms(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]
             settle(app)
         settle(app)
         yield name, frame.grab().toImage()
+    yield "gauge-study", result_of_study(app, frame)
     closed(app, frame, sitting)
+
+
+def result_of_study(app: QApplication, frame: Frame) -> QImage:
+    """The result of the gauge study, as it stands over the crib."""
+    frame.enter("crib")
+    settle(app)
+    for key, kind in ((Qt.Key.Key_J, StudiesDialog), (Qt.Key.Key_R, ResultDialog)):
+        QTest.keyClick((app.activeModalWidget() or frame).windowHandle(), key, Qt.KeyboardModifier.ControlModifier)
+        wait_for(app, lambda kind=kind: isinstance(app.activeModalWidget(), kind))
+        settle(app)
+    picture = app.activeModalWidget().grab().toImage()
+    for _ in range(2):
+        QTest.keyClick(app.activeModalWidget().windowHandle(), Qt.Key.Key_Escape)
+        settle(app)
+    return picture
 
 
 def type_at_the_row(frame: Frame) -> None:
@@ -201,6 +254,7 @@ def main(folder: Path) -> None:
         with Hand.open(whole, clock, identities) as hand:
             hand.be(demo.INSPECTOR)
             office = hand.person
+            gauge_study(hand)
             write_pull(hand, made.sheet, Path(lot) / "set-up.pdf", paper="Letter")
         for theme in ("light", "dark"):
             for name, size in SIZES.items():

@@ -66,6 +66,8 @@ def evidence_said(instrument: Instrument, held: Evidence) -> Iterator[Reason]:
     """Scatter with its degrees of freedom, zero, and the error of the last good check, one sentence each."""
     if held.study is not None:
         yield Reason("behaviour.study", _spread(held.study, instrument))
+    if held.people is not None:
+        yield Reason("behaviour.people", {**_spread(held.people, instrument), "title": held.people.of})
     if held.block is not None:
         yield Reason(
             "behaviour.block" if held.study is None else "behaviour.block_beside", _spread(held.block, instrument)

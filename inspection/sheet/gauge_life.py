@@ -118,6 +118,8 @@ def take(shop: Shop, study: Conducted, act: acts.TakeStudyReading, entry: ev.Ent
         raise Refused(Reason("gauge.refused.not_yours"))
     replaces = act.replaces or act.answers
     if replaces:
+        if in_use(shop, study.plan.identity) is not None:
+            raise Refused(Reason("gauge.refused.in_use", {"title": study.plan.title}))
         _may_replace(study, act, replaces, entry.person)
     else:
         _is_next(study, act, entry.person)

@@ -86,9 +86,15 @@ def _facts(shop: Shop, held: Conducted, day: str, names: tuple[str, ...], langua
         "people": ", ".join(names),
         "extent": word("gauge.extent", language, n=len(plan.specimens), trials=plan.trials),
         "started": f"{day}, {shop.people[plan.by].name}" if plan.by in shop.people else day,
+        "corrected": _corrected(held, language),
         "use": _use(shop, held, language),
     }
     yield from ((word(f"gauge.fact.{name}", language), text) for name, text in told.items() if text)
+
+
+def _corrected(held: Conducted, language: str) -> str:
+    n, late = held.corrected()
+    return word("gauge.corrected", language, n=n, late=late) if n else ""
 
 
 def _use(shop: Shop, held: Conducted, language: str) -> str:
@@ -136,7 +142,7 @@ def _interval(shares: Shares, name: str, unit: str) -> str:
         return ""
     low, high = interval(float(own.mean), own.freedom)
     per = UNITS[unit].count
-    return " … ".join(significant((Fraction(each) / per) ** 2) for each in (low, high))
+    return "\u00a0…\u00a0".join(significant((Fraction(each) / per) ** 2) for each in (low, high))
 
 
 # --- standards ------------------------------------------------------------------------------------------------------

@@ -138,6 +138,20 @@ class Conducted(Struct, frozen=True):
         """Whether every run was read, and no question waits."""
         return len(self.standing) == len(self.plan.runs) and not any(map(self.waits, self.readings))
 
+    @property
+    def is_told(self) -> bool:
+        """Whether what was read may be shown: nobody reads blind any more."""
+        return self.is_complete or self.ended is not None
+
+    def corrected(self) -> tuple[int, int]:
+        """How many readings were corrected with a reason, and how many of those once everything had been read."""
+        first: dict[int, int] = {}
+        for each in self.readings.values():
+            first.setdefault(each.run, each.at)
+        late = max(first.values(), default=0) if len(first) == len(self.plan.runs) else None
+        anew = [each for each in self.readings.values() if each.replaces]
+        return len(anew), sum(late is not None and each.at > late for each in anew)
+
     def waits(self, reading: str) -> bool:
         """Whether the question asked about a reading waits for an answer."""
         held = self.readings.get(reading)

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from inspection.quantity.units import UNITS
+from inspection.reasons import Reason, Refused
 from inspection.sheet.state import Shop
 from inspection.sheet.study_page import StudyPage, StudySection, people_named
 from inspection.studies.conducted import Conducted
@@ -28,14 +29,18 @@ GAP = 8.0
 FIRST = 1.8
 #: Height of a chart.
 HIGH = 150.0
+#: Columns of the table of readings.
+COLUMNS = ("person", "part", "trial", "reading", "order", "taken", "reason")
 #: So many facts stand side by side.
 ABREAST = 4
 
 
 def study_readings(shop: Shop, held: Conducted) -> Listing:
     """Every reading that counts, in the order in which they were to be taken; what was typed wrong stands in the book.
-    The columns are those that a study is read from a file by."""
+    The columns are those that a study is read from a file by. Raises Refused while anybody reads blind."""
     plan, names = held.plan, people_named(shop, held)
+    if not held.is_told:
+        raise Refused(Reason("gauge.refused.blind", {"title": plan.title}))
     rows = []
     for place, run in enumerate(plan.runs):
         reading = held.read(place)
@@ -46,7 +51,7 @@ def study_readings(shop: Shop, held: Conducted) -> Listing:
         at = datetime.fromtimestamp(reading.at / 1_000_000, UTC).isoformat(timespec="seconds")
         label = plan.specimens[run.specimen].label
         rows.append((names[run.person], label, str(run.trial + 1), told, str(place + 1), at, reading.reason))
-    heads = ("person", "part", "trial", "reading", "order", "read at (UTC)", "reason of a correction")
+    heads = tuple(word(f"gauge.column.{each}") for each in COLUMNS)
     return Listing(plan.title, heads, tuple(rows), shop=shop.name)
 
 

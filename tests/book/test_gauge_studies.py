@@ -109,6 +109,28 @@ def stated() -> dict[str, float]:
     return {row["quantity"]: float(row["value"]) for row in rows if row["quantity"] in ("EV", "AV", "GRR", "PV", "TV")}
 
 
+def no_correction_now(bench: Any, held: Conducted) -> None:
+    """While a study is in use, nobody changes what it rests on."""
+    stood = held.read(0)
+    assert stood is not None
+    anew = acts.TakeStudyReading(
+        study=held.plan.identity, run=0, quantity=stood.quantity, replaces=stood.identity, reason="late"
+    )
+    with pytest.raises(Refused) as refused:
+        bench.book.do(anew, person=stood.by)
+    assert [each.code for each in refused.value.reasons] == ["gauge.refused.in_use"]
+
+
+def a_forged_reading_shows(path: Path, tmp_path: Path) -> None:
+    """A row that is not what the journal says."""
+    forged = tmp_path / "forged.tenthwright"
+    forged.write_bytes(path.read_bytes())
+    with closing(sqlite3.connect(forged)) as connection, connection:
+        connection.execute("DROP TRIGGER study_reading_never_updated")
+        connection.execute("UPDATE study_reading SET amount = amount + 1 WHERE run = 4")
+    assert "reading of a gauge study" in " ".join(map(_said, verify_book(forged).faults))
+
+
 def test_the_published_study_read_in_turns_gives_the_published_figures(bench, published, tmp_path):
     """Ten parts, three people, three trials (tests/reference/studies_data.csv), in the order drawn, the book closed in
     the midst of it; results by averages and ranges as published. Then a lead takes it into use, and withdraws it."""
@@ -152,6 +174,7 @@ def test_the_published_study_read_in_turns_gives_the_published_figures(bench, pu
     with pytest.raises(Refused) as refused:
         bench.do(taken)
     assert [each.code for each in refused.value.reasons] == ["gauge.refused.use.already"]
+    no_correction_now(bench, held)
     record = in_use(bench.book.shop(), study)
     assert record is not None
     bench.do(acts.WithdrawStudy(study=record.identity, reason="the parts were burred"))
@@ -163,12 +186,7 @@ def test_the_published_study_read_in_turns_gives_the_published_figures(bench, pu
     with Book.open(bench.path) as again:
         assert again.shop() == shop and again.study(study) == held
     assert verify_book(bench.path).whole
-    forged = tmp_path / "forged.tenthwright"
-    forged.write_bytes(bench.path.read_bytes())
-    with closing(sqlite3.connect(forged)) as connection, connection:
-        connection.execute("DROP TRIGGER study_reading_never_updated")
-        connection.execute("UPDATE study_reading SET amount = amount + 1 WHERE run = 4")
-    assert "reading of a gauge study" in " ".join(map(_said, verify_book(forged).faults))
+    a_forged_reading_shows(bench.path, tmp_path)
 
 
 def _said(reason: Any) -> str:

@@ -17,6 +17,8 @@ MODULES = (
     "studies.standard_study",
     "studies.attribute_agreement",
     "studies.outlying",
+    "studies.conducted",
+    "studies.gauge_results",
 )
 
 
