@@ -372,6 +372,7 @@ def _find(parser: argparse.ArgumentParser) -> None:
     _option(parser, "--nonconformance", default="", metavar="NC", help_name="find_nonconformance")
     _option(parser, "--since", default="", metavar="DAY", help_name="since_day")
     _option(parser, "--until", default="", metavar="DAY", help_name="until_day")
+    _option(parser, "--to", default="", metavar="FILE", help_name="list_to")
     _book(parser)
     _json(parser)
 
@@ -379,6 +380,7 @@ def _find(parser: argparse.ArgumentParser) -> None:
 def _history(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("part", metavar="PART", help=_help("find_part"))
     parser.add_argument("number", nargs="?", metavar="NUMBER", help=_help("balloon"))
+    _option(parser, "--to", default="", metavar="FILE", help_name="list_to")
     _book(parser)
     _json(parser)
 

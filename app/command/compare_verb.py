@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from pathlib import Path
 from typing import Any
 
+from app.command.lists import with_list
 from app.command.outcome import Answer
 from app.command.sheets import opened, sheet_asked
 from app.command.table import table
@@ -32,14 +32,8 @@ def compare_sheets(options: Namespace, world: World) -> Answer:
         ],
     }
     count = word("beside.count", n=found.changed, of=len(found.lines))
-    lines = [title(found), *found.about, "", *table(heads(found), told.rows), "", count]
-    if options.to:
-        from storage.dispatch.listing import write_listing
-
-        path = Path(options.to).absolute()
-        data["digest"] = write_listing(told, path)
-        lines.append(word("command.export.done", file=str(path), digest=data["digest"]))
-    return Answer(tuple(lines), data)
+    lines = (title(found), *found.about, "", *table(heads(found), told.rows), "", count)
+    return with_list(options, Answer(lines, data), told)
 
 
 def _named(text: str, options: Namespace, hand: Hand) -> str:

@@ -10,11 +10,12 @@ from msgspec.structs import replace
 
 from app.command.asked import instrument_asked
 from app.command.book_verbs import listed_sheets
+from app.command.lists import with_list
 from app.command.outcome import Answer
 from app.command.sheets import opened
 from app.command.table import table
 from app.command.world import World, plain_text
-from app.jobs.finding import wanted_by
+from app.jobs.finding import told, wanted_by
 from app.jobs.hand import Hand, person_named
 from inspection.reasons import Reason, Refused
 from inspection.words.say import word
@@ -38,10 +39,25 @@ def find(options: Namespace, world: World) -> Answer:
             since=since,
             until=until,
         )
-        line = plain_text(" ".join(options.text))
-        heads, rows, data = listed_sheets(hand, wanted_by(line, hand.book.shop(), replace(within, **texts)))
-    lines = table([word(f"command.head.{head}") for head in heads], rows) if rows else [word("command.nothing_found")]
-    return Answer(tuple(lines), {"done": True, "sheets": data})
+        shop, line = hand.book.shop(), " ".join(map(_one_piece, options.text))
+        wanted = wanted_by(line, shop, replace(within, **texts))
+        names, rows, data = listed_sheets(hand, wanted)
+    heads = tuple(word(f"command.head.{name}") for name in names)
+    lines = table(heads, rows) if rows else [word("command.nothing_found")]
+    answer = Answer(tuple(lines), {"done": True, "sheets": data})
+    if not options.to:
+        return answer
+    from storage.dispatch.listing import Listing
+
+    about = (", ".join(told(wanted, shop)),)
+    return with_list(options, answer, Listing(word("find.list"), heads, tuple(map(tuple, rows)), about, shop=shop.name))
+
+
+def _one_piece(text: str) -> str:
+    """An argument as a piece of the line: what a shell took the quotes of gets them again."""
+    text = plain_text(text)
+    name, colon, rest = text.partition(":")
+    return f'{name}:"{rest}"' if colon and " " in rest and '"' not in rest and " " not in name else text
 
 
 def day_asked(option: str, text: str) -> str:

@@ -9,12 +9,13 @@ from typing import Any
 from msgspec import to_builtins
 
 from app.command.find_verb import part_asked
+from app.command.lists import with_list
 from app.command.outcome import Answer
 from app.command.sheets import opened, row_limits
 from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.hand import Hand
-from app.jobs.looking_back import RowTold, part_series, row_series, row_told
+from app.jobs.looking_back import RowTold, part_series, row_listing, row_series, row_told
 from inspection.reasons import Reason, Refused
 from inspection.sheet.figures import between
 from inspection.studies.history import Series, worst_first
@@ -30,20 +31,33 @@ def history(options: Namespace, world: World) -> Answer:
     with opened(options, world, only_read=True) as hand:
         part = part_asked(hand, options.part)
         if options.number is None:
-            return _of_part(hand, part)
-        return _of_row(hand, part, plain_text(options.number).strip())
+            return _of_part(options, hand, part)
+        return _of_row(options, hand, part, plain_text(options.number).strip())
 
 
-def _of_part(hand: Hand, part: str) -> Answer:
+def _of_part(options: Namespace, hand: Hand, part: str) -> Answer:
     found = worst_first(part_series(hand.book, part))
     told = [(each, stated(each)) for each in found]
     names = ("number", "requirement", "n", "out", "mean", "s", *INDICES)
-    lines = table([word(f"history.head.{name}") for name in names], [_row(*each) for each in told])
+    heads = tuple(word(f"history.head.{name}") for name in names)
+    rows = [_row(*each) for each in told]
+    lines = table(heads, rows)
     notes = [word("history.indices")] if any(numbers.indices for _, numbers in told) else []
     shop = hand.book.shop()
     people = {one.identity: one.name for one in shop.people.values()}
     data = [_data(*each, findings(each[0], people, shop.crib)) for each in told]
-    return Answer((*lines, "", *notes, word("history.more")), {"done": True, "part": part, "rows": data})
+    answer = Answer((*lines, "", *notes, word("history.more")), {"done": True, "part": part, "rows": data})
+    if not options.to:
+        return answer
+    from storage.dispatch.listing import Listing
+
+    title = word("ledger.rows.title", part=_number(hand, part))
+    return with_list(options, answer, Listing(title, heads, tuple(map(tuple, rows)), tuple(notes), shop=shop.name))
+
+
+def _number(hand: Hand, part: str) -> str:
+    """How a part is called."""
+    return max(hand.book.plans_of(part).values(), key=lambda plan: plan.issue).part.number
 
 
 def _row(series: Series, numbers: StatedSeries) -> list[str]:
@@ -67,7 +81,7 @@ def _index(numbers: StatedSeries, name: str) -> str:
     return f"{told.value} ({told.low} … {told.high})" if told else ""
 
 
-def _of_row(hand: Hand, part: str, wanted: str) -> Answer:
+def _of_row(options: Namespace, hand: Hand, part: str, wanted: str) -> Answer:
     newest = max(hand.book.plans_of(part).values(), key=lambda plan: plan.issue)
     row = next((each for each in newest.characteristics if each.number == wanted), None)
     if row is None:
@@ -82,7 +96,8 @@ def _of_row(hand: Hand, part: str, wanted: str) -> Answer:
     groups = [line for what, each in told.groups.items() if each for line in ("", *_group(what, each))]
     lines = (title, "", *listed, *([""] if listed else []), *figures, *groups, *([""] if figures else []))
     data = {**_data(series, numbers, told.findings), "groups": to_builtins(told.groups), "listed": results}
-    return Answer((*lines, *map(say, told.findings)), {"done": True, "part": part, **data})
+    answer = Answer((*lines, *map(say, told.findings)), {"done": True, "part": part, **data})
+    return with_list(options, answer, row_listing(series, told, newest.part.number, hand.book.shop()))
 
 
 def _group(what: str, groups: Sequence[StatedGroup]) -> list[str]:

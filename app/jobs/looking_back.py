@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
 from app.jobs.local_time import LocalZone, moment
-from app.jobs.results_told import told
+from app.jobs.results_told import COLUMNS, heads, told
 from inspection.drawing.plan import Plan
 from inspection.instruments.reckoning import NEAR
 from inspection.instruments.record import Instrument
@@ -16,10 +17,14 @@ from inspection.reasons import Reason
 from inspection.sheet.state import Shop
 from inspection.sheet.traced import Traced, known_good, traced
 from inspection.studies.history import Series, series_of
-from inspection.studies.history_told import StatedGroup, discrimination_of, findings, stated_groups
+from inspection.studies.history_told import StatedGroup, discrimination_of, findings, stated, stated_groups
+from inspection.words.say import say, word
 from storage.book.door import Book
 from storage.book.queries.read_with import MOST_READINGS, last_good_check, read_with
 from storage.book.queries.results import results_of_characteristic, results_of_part
+
+if TYPE_CHECKING:
+    from storage.dispatch.listing import Listing
 
 #: Later than anything that was read (UTC µs).
 ENDLESS = 2**60
@@ -66,6 +71,18 @@ def row_told(series: Series, plans: Mapping[str, Plan], shop: Shop) -> RowTold:
     step = seen.step // series.scale if seen is not None else 0
     normal = "history.found.expected" in {each.code for each in said}
     return RowTold(said, tuple(told(series, plans, shop)), groups, step, normal)
+
+
+def row_listing(series: Series, row: RowTold, part: str, shop: Shop) -> Listing:
+    """All results of a row under what it says, as a list that goes out; ``part`` is how the part is called."""
+    from storage.dispatch.listing import Listing
+
+    asked, indices = series.row.requirement, stated(series).indices
+    title = word("history.listing", part=part, number=series.row.number, requirement=asked.written)
+    rows = tuple(tuple(line[name] for name in COLUMNS) for line in row.lines)
+    figures = (f"{name.capitalize()} {one.value} ({one.low} … {one.high})" for name, one in indices.items())
+    about = tuple(filter(None, (*map(say, row.findings), "   ".join(figures))))
+    return Listing(title, heads(), rows, about, (COLUMNS.index("result"),), shop.name)
 
 
 # --- reverse trace ------------------------------------------------------------------------------------------------

@@ -111,6 +111,6 @@ TRACE_KEYS = {
     "copy": Key("Ctrl+C", "listing.action.copy"),
     "trace": Key("Alt+T", "ledger.action.trace"),
     "mark": Key("Alt+M", "ledger.action.mark"),
-    "write": Key("Alt+W", "ledger.action.write_trace"),
+    "write": Key("Alt+W", "ledger.action.write_trace", ("Ctrl+E",)),
     "open": Key("Ctrl+Return", "ledger.action.open", ("Ctrl+Enter",)),
 }

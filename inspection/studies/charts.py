@@ -12,7 +12,7 @@ from itertools import groupby, pairwise
 from msgspec import Struct
 
 from inspection.standards.ranges import range_constants
-from inspection.studies.sample import sample_of
+from inspection.studies.sample import Sample, sample_of
 
 #: Limits of a chart lie so many standard deviations from its middle; common practice since the first charts.
 SIGMAS = 3
@@ -95,15 +95,15 @@ def individuals(values: Sequence[int]) -> Individuals | None:
     """
     if len(values) < 2:
         return None
-    mean = sample_of(values).mean
+    sample = sample_of(values)
     ranges = sum(abs(after - before) for before, after in pairwise(values))
-    return Individuals(tuple(values), mean, Fraction(ranges, len(values) - 1), tuple(_runs(values, mean)))
+    return Individuals(tuple(values), sample.mean, Fraction(ranges, sample.n - 1), tuple(_runs(values, sample)))
 
 
-def _runs(values: Sequence[int], mean: Fraction) -> Iterator[tuple[int, int]]:
+def _runs(values: Sequence[int], sample: Sample) -> Iterator[tuple[int, int]]:
     """The first and last places of long series on one side; a value on the mean ends one."""
-    place = 0
-    for side, group in groupby(values, key=lambda value: (value > mean) - (value < mean)):
+    place, n_all, total = 0, sample.n, sample.total  # n times a value against the sum: integers are the quickest
+    for side, group in groupby(values, key=lambda value: (value * n_all > total) - (value * n_all < total)):
         n = sum(1 for _ in group)
         if side and n >= RUN:
             yield place, place + n - 1

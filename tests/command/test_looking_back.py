@@ -262,9 +262,16 @@ def test_a_sheet_beside_the_one_before_it(bulk: BulkBook, tmp_path: Path) -> Non
     assert "different parts" in err
 
 
-def test_history_tells_who_read_what_and_the_find_line_is_read(bulk: BulkBook) -> None:
+def test_history_tells_who_read_what_and_lists_go_to_files(bulk: BulkBook, tmp_path: Path) -> None:
     found = told("history", "TW-0000", "1", book=bulk.path)
     assert set(found["groups"]) == {"people", "instruments"}
+    row, part, sheets = (tmp_path / name for name in ("row.xlsx", "part.pdf", "sheets.csv"))
+    told("history", "TW-0000", "1", "--to", str(row), book=bulk.path)
+    told("history", "TW-0000", "--to", str(part), book=bulk.path)
+    told("find", "customer:Lantern Hill", "--to", str(sheets), book=bulk.path)
+    assert row.read_bytes().startswith(b"PK")
+    assert part.read_bytes().startswith(b"%PDF")
+    assert len(sheets.read_text("utf-8-sig").splitlines()) == 1 + SHEETS // PARTS
     by_option = told("find", "--part", "TW-0000", "--with", "M-01", book=bulk.path)["sheets"]
     assert told("find", "part:TW-0000", "with:M-01", book=bulk.path)["sheets"] == by_option
     code, _, err = say("find", "with:X-9", book=bulk.path)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
+from app.jobs.looking_back import row_listing
 from app.ledger.back import pictures, told, work
 from app.ledger.back.shown import RowShown
 from app.ledger.keys import ROWS_BUTTONS, ROWS_KEYS
@@ -22,6 +24,9 @@ from app.window.keys import actions_of
 from app.window.theme import Theme
 from inspection.studies.history import Series
 from inspection.words.say import word
+
+if TYPE_CHECKING:
+    from storage.dispatch.listing import Listing
 
 #: A page narrower than this has the list above the chart, in logical pixels; and the width of the list beside it.
 BOTH, LIST = 820, 380
@@ -157,13 +162,16 @@ class RowsPage(QWidget):
         if self.looked is not None and place is not None:
             self.house.sheet_wanted.emit(self.looked.series.results[place].sheet)
 
+    def _listing(self) -> Listing | None:
+        looked, shop = self.looked, self.house.shop
+        return None if looked is None or shop is None else row_listing(looked.series, looked.told, self._number, shop)
+
     def _copy(self) -> None:
-        if self.looked is not None and self.house.shop is not None:
-            copy_listing(self.house, told.row_listing(self.looked, self._number, self.house.shop))
+        if (listing := self._listing()) is not None:
+            copy_listing(self.house, listing)
 
     def _write(self) -> None:
-        if self.looked is not None and self.house.shop is not None:
-            listing = told.row_listing(self.looked, self._number, self.house.shop)
+        if (listing := self._listing()) is not None:
             write_listing_out(self, self.house, listing, self._name("ledger.rows.file"))
 
     def _write_picture(self) -> None:

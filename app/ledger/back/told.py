@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from app.jobs.results_told import COLUMNS, heads
 from app.ledger.back.charts import MOST_SHOWN
 from app.ledger.back.work import RowLooked
 from app.parts.items import Item
@@ -13,13 +11,9 @@ from app.parts.marks import Mark
 from app.parts.paper import Paper
 from app.window.theme import Theme
 from inspection.sheet.figures import between, limits
-from inspection.sheet.state import Shop
 from inspection.studies.history import Series
 from inspection.studies.history_told import StatedSeries, stated
 from inspection.words.say import say, word
-
-if TYPE_CHECKING:
-    from storage.dispatch.listing import Listing
 
 
 def row_item(series: Series) -> Item:
@@ -96,19 +90,3 @@ def point_line(looked: RowLooked, place: int, at: int, of: int) -> str:
         word("ledger.rows.revision", revision=line["revision"]) if line["revision"] else "",
     )
     return "   ".join(filter(None, told))
-
-
-def row_listing(looked: RowLooked, part: str, shop: Shop) -> Listing:
-    """All results of a row under what it says, as a list that goes out."""
-    from storage.dispatch.listing import Listing
-
-    series = looked.series
-    asked = series.row.requirement
-    title = f"{part}   {word('ledger.rows.line', number=series.row.number, requirement=asked.written)}"
-    rows = tuple(tuple(line[name] for name in COLUMNS) for line in looked.told.lines)
-    numbers = stated(series)
-    figures = "   ".join(
-        f"{name.capitalize()} {one.value} ({one.low} … {one.high})" for name, one in numbers.indices.items()
-    )
-    about = tuple(filter(None, (*map(say, looked.told.findings), figures)))
-    return Listing(title, heads(), rows, about, (COLUMNS.index("result"),), shop.name)
