@@ -24,6 +24,7 @@ from inspection.measuring.reading import Reading
 from inspection.sheet import acts
 from inspection.sheet.proof_life import closing_checks_missing
 from inspection.sheet.pull_page import pull_page
+from inspection.sheet.returned import to_read_anew, words_for
 from inspection.words.say import word
 
 if TYPE_CHECKING:
@@ -60,7 +61,9 @@ class Asking(QObject):
         named = self._named(self._seen.sheet.readings[at.corrects])
         title = word("bench.correct.title", written=named["written"], text=text)
         about = word("bench.correct.text", number=named["number"], serial=named["serial"])
-        return questions.ask_reason(self._room, title, about)
+        cell = (at.row, at.piece)
+        given = words_for(self._seen.sheet, cell) if cell in to_read_anew(self._seen.sheet) else ""
+        return questions.ask_reason(self._room, title, about, given and word("bench.correct.returned", words=given))
 
     def take_back(self) -> None:
         """Take this person's last reading back, once all are on disk."""

@@ -98,7 +98,8 @@ class Flow(QObject):
         assert self.seen is not None
         seen = self.seen
         waiting = seen.walk.waiting(seen.shop, seen.sheet, after=after, beyond=beyond, under_way=self.under_way.keys())
-        return next((At(*each) for each in waiting), None)
+        found = next((At(*each) for each in waiting), None)
+        return found or next((At(*cell) for cell in seen.to_read_anew(after, self.under_way.keys())), None)
 
     def at_cell(self, cell: Cell) -> At:
         """The first slot that waits in a cell."""
@@ -151,7 +152,7 @@ class Flow(QObject):
         if back is not None:
             self._show_text(back.text, back.said, back.fault_at)
         else:
-            self._show_text(self._drafts.pop(at, ""), Said())
+            self._show_text(self._drafts.pop(at, ""), Said(self.seen.asked_anew(at.cell), "doubt"))
             if question is not None:
                 asked = self.seen.sheet.readings[question.reading]
                 here = at._replace(slot=asked.slot)

@@ -245,7 +245,8 @@ class Head(QWidget):
         customer = head.customer or part.customer
         lot = word("bench.lot", lot=head.lot) if head.lot else ""
         revision = word("bench.revision", revision=part.revision) if part.revision else ""
-        self._parts = tuple(filter(None, (number, revision, customer, lot)))
+        follows = word("bench.amends") if seen.sheet.amends else word("bench.completes") if seen.sheet.completes else ""
+        self._parts = tuple(filter(None, (number, revision, follows, customer, lot)))
         self._fit()
 
     def show_state(self, state: State) -> None:

@@ -27,9 +27,9 @@ if TYPE_CHECKING:
 RULES_LIKE = ("simple", "guarded:95", "guarded-U", "probability:95")
 
 
-def ask_reason(parent: QWidget, title: str, text: str = "", *, yes: str = "") -> str:
-    """Why something is done; "" if the person went back."""
-    field = Field("reason", word("bench.reason"))
+def ask_reason(parent: QWidget, title: str, text: str = "", given: str = "", *, yes: str = "") -> str:
+    """Why something is done, which may be ``given`` already; "" if the person went back."""
+    field = Field("reason", word("bench.reason"), value=given)
     answer = ask(parent, Question(title, text, (field,), yes or word("bench.reason.yes"), words.word("button.no")))
     return answer["reason"].strip() if answer else ""
 

@@ -32,7 +32,7 @@ from app.bench.stepping import Shown
 from app.bench.table import SheetTable
 from app.bench.times import now_at
 from app.bench.told import entry_unit
-from app.bench.words_at import words_to_all
+from app.bench.words_at import words_of_return
 from app.gauging.opening import AtHand, open_studies
 from app.parts.fitted import Fitted
 from app.parts.marks import Mark
@@ -57,7 +57,7 @@ class BenchRoom(Room):
         super().__init__(house, parent)
         self.setObjectName("page")
         self.seen: Seen | None = None
-        self._piece = ""
+        self._piece, self._round = "", ("", 0)
         self._ribbon_rows: dict[str, int] = {}
         self.model = SheetModel(self)
         self.head, self.card = Head(house.theme, self), Card(house.theme, self)
@@ -184,18 +184,18 @@ class BenchRoom(Room):
     def show_sheet(self, sheet: Sheet) -> None:
         """Open a sheet at the row that waits after its last reading; the sheet at hand is only brought up to date."""
         assert self.house.shop is not None
-        same = self.seen is not None and self.seen.sheet.identity == sheet.identity
+        same = self.seen is not None and self._round == (sheet.identity, sheet.round)
         if same and self.seen is not None and self.flow.under_way:
             return  # what is on its way brings the sheet up to date by itself
         self.seen = Seen(self.house.shop, sheet)
-        self._piece = sheet.pieces[0].identity
+        self._piece, self._round = sheet.pieces[0].identity, (sheet.identity, sheet.round)
         self._stack.setCurrentIndex(1)
         self.head.show_sheet(self.seen)
         self.model.show_rows(tuple(row.identity for row in sheet.plan.characteristics), self._line)
         self.flow.see(self.seen) if same else self.flow.show(self.seen)
         self._show_whole()
-        if not same and (words := words_to_all(sheet)):
-            self.house.notice(word("bench.returned.whole", words=words))
+        if not same and (words := words_of_return(sheet, self.house.shop)):
+            self.house.notice(words)
 
     def stand_at(self, number: str, serial: str = "") -> None:
         """Stand at the row of this balloon number: on the piece of this serial, of none on the first that is open."""
@@ -227,7 +227,10 @@ class BenchRoom(Room):
 
     def _read(self, sheet: Sheet) -> None:
         here = self.seen.sheet if self.seen is not None else None
-        if here is not None and (sheet.identity, sheet.last_entry) != (here.identity, here.last_entry):
+        if here is None:
+            return
+        known = (here.last_entry, *self._round)
+        if (sheet.last_entry, sheet.identity, sheet.round) != known:
             self.show_sheet(sheet)
 
     def keys_go_to(self) -> QWidget:

@@ -14,10 +14,12 @@ from inspection.instruments.record import Instrument
 from inspection.measuring.reading import Reading, Slot
 from inspection.measuring.verdict import IN_DOUBT, Question, Verdict
 from inspection.sheet import events as ev
-from inspection.sheet.cells import instrument_of, waiting_slots
+from inspection.sheet.cells import Waiting, instrument_of, waiting_slots
 from inspection.sheet.proof_life import cells_of
+from inspection.sheet.returned import to_read_anew, words_for
 from inspection.sheet.state import Cell, Note, Sheet, Shop
 from inspection.sheet.walk import Walk
+from inspection.words.say import word
 from storage.book.outcome import Outcome
 
 #: Events that change single cells only, or none; after any other everything is looked at again.
@@ -114,6 +116,19 @@ class Seen:
     def waiting(self, cell: Cell) -> tuple[Slot, ...]:
         """The slots of a cell that want a reading."""
         return waiting_slots(self.shop, self.sheet, cell)
+
+    def to_read_anew(self, after: Cell | None, under_way: Iterable[Waiting]) -> Iterator[Cell]:
+        """The cells that a return asked for and nothing was read of since, those that follow ``after`` first; none of
+        which a reading is ``under_way``."""
+        sent = {(row, piece) for row, piece, _slot in under_way}
+        cells = [cell for cell in to_read_anew(self.sheet) if cell == after or cell not in sent]
+        start = cells.index(after) + 1 if after in cells else 0
+        return (cell for cell in cells[start:] + cells[:start] if cell not in sent)
+
+    def asked_anew(self, cell: Cell) -> str:
+        """The words with which a row was returned, as long as nothing was read of it since; "" if there are none."""
+        words = words_for(self.sheet, cell)
+        return word("bench.returned", words=words) if words and cell in to_read_anew(self.sheet) else ""
 
     def taken(self, cell: Cell) -> Iterator[Reading]:
         """Every reading of a cell in the order taken, withdrawn ones too."""

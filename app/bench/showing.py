@@ -14,7 +14,7 @@ from app.bench.seen import Seen
 from app.bench.under_way import At
 from app.bench.weighing import Weighed, against, weigh
 from app.bench.why import Chosen
-from app.bench.words_at import words_at
+from app.bench.words_at import rows_to_read_anew, words_at
 from app.gauging.opening import AtHand
 from app.parts.bars import Bar
 from app.parts.zone import Zone
@@ -30,6 +30,7 @@ from inspection.words.say import say, word
 
 #: How far ahead the route is told: so many stops, so many rows of each, so many slots looked at.
 STOPS_AHEAD, ROWS_AHEAD, SLOTS_AHEAD = 3, 5, 60
+_NUMBERS = (Role.VALUE, Role.ENTERS, Role.STOPS)
 
 
 def asked_of(seen: Seen, at: At, units: str) -> Asked:
@@ -40,7 +41,7 @@ def asked_of(seen: Seen, at: At, units: str) -> Asked:
     instrument = seen.instrument(at.row)
     unit = told.unit_shown(requirement, units)
     low, high = ("", "") if blind else told.limit_pair(requirement, unit)
-    numeric = at.slot is None or at.slot.role in (Role.VALUE, Role.ENTERS, Role.STOPS)
+    numeric = at.slot.role in _NUMBERS if at.slot else all(each.observed is None for each in seen.taken(at.cell))
     return Asked(
         number=row.number,
         requirement=word("bench.blind.requirement", what=row.name or row.kind) if blind else requirement.written,
@@ -68,6 +69,7 @@ def _lines(seen: Seen, at: At, units: str, blind: bool) -> Iterator[str]:
     row = seen.row(at.row)
     if not blind:
         yield row.name or row.kind
+    yield from words_at(seen.sheet, at.cell)
     yield row.place
     if blind:
         yield word("bench.blind.limits")
@@ -77,7 +79,6 @@ def _lines(seen: Seen, at: At, units: str, blind: bool) -> Iterator[str]:
         yield from dict.fromkeys(reversed(limits) if own else limits)
     else:
         yield told.limits(row.requirement, units)
-    yield from words_at(seen.sheet, at.cell)
 
 
 def _prompt(seen: Seen, at: At) -> str:
@@ -239,7 +240,20 @@ def route_ahead(seen: Seen, at: At) -> str:
         _group(name, numbers, "this" if mine is not None and name == mine.name else "first" if not place else "then")
         for place, (name, numbers) in enumerate(groups.items())
     ]
-    return "     ".join(said) if said else word("bench.next.none")
+    return "     ".join(said) if said else _nothing_waits(seen, at)
+
+
+def _nothing_waits(seen: Seen, at: At) -> str:
+    """What comes next where the route has come to its end."""
+    if rows := rows_to_read_anew(seen.sheet):
+        shown = ", ".join(rows[:ROWS_AHEAD]) + (" …" if len(rows) > ROWS_AHEAD else "")
+        return word("bench.next.returned", rows=shown)
+    waits = any(count.needed - count.measured + count.asked for count in map(seen.count, seen.pieces))
+    if not seen.sheet.sealed and not waits:
+        return word("bench.next.sign")
+    if at.slot is not None and seen.needs(at.cell):
+        return word("bench.next.last")
+    return word("bench.next.none")
 
 
 def _group(name: str, numbers: list[str], how: str) -> str:

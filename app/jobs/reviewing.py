@@ -29,16 +29,18 @@ from inspection.sheet.steps import not_now
 from storage.book.clock import Moment
 from storage.book.door import Book
 from storage.book.queries.earlier_of_sheet import earlier_of_sheet
+from storage.book.queries.linked_sheets import LinkedSheet, linked_sheets
 
 
 class Reviewed(Struct, frozen=True):
     """A sheet as it stands, its shop, the lead's list of it, the worst first, and what stands in the way of each
-    statement that its reviewer would make."""
+    statement that its reviewer would make; and the sheets that it is linked to."""
 
     sheet: Sheet
     shop: Shop
     points: tuple[Point, ...]
     against: dict[StatementKind, tuple[Reason, ...]]
+    linked: tuple[LinkedSheet, ...] = ()
 
 
 def reviewed(book: Book, name: str, person: str, moment: Moment) -> Reviewed:
@@ -50,7 +52,13 @@ def reviewed(book: Book, name: str, person: str, moment: Moment) -> Reviewed:
     against = {
         kind: tuple(in_the_way(shop, sheet, kind, person, moment.at, baseline, listed)) for kind in StatementKind
     }
-    return Reviewed(sheet, shop, listed, against)
+    return Reviewed(sheet, shop, listed, against, linked_to(book, sheet))
+
+
+def linked_to(book: Book, sheet: Sheet) -> tuple[LinkedSheet, ...]:
+    """The sheets that a sheet completes or amends, and those that complete or amend it. Raises BookFailure."""
+    found = book.ask(linked_sheets, sheet.identity, completes=sheet.completes, amends=sheet.amends)
+    return tuple(found)
 
 
 def listed_of(book: Book, shop: Shop, sheet: Sheet, day: str) -> tuple[Point, ...]:

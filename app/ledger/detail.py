@@ -45,7 +45,7 @@ def sheet_page(looked: Looked, theme: Theme) -> str:
     paper, sheet, shop = Paper(theme), looked.sheet, looked.shop
     return "".join(
         (
-            _head(paper, sheet, shop),
+            _head(paper, looked),
             *reviewed.marks(paper, sheet, shop),
             *reviewed.returned(paper, sheet, shop),
             *_pieces(paper, sheet),
@@ -67,8 +67,10 @@ def _name(shop: Shop, person: str) -> str:
     return known.name if known is not None else ""
 
 
-def _head(paper: Paper, sheet: Sheet, shop: Shop) -> str:
+def _head(paper: Paper, looked: Looked) -> str:
+    sheet, shop = looked.sheet, looked.shop
     part, head = sheet.plan.part, sheet.head
+    stands = standing(sheet, shop, looked.linked) if sheet.statements or looked.linked else ""
     made = word("ledger.made", when=moment(sheet.made_at), person=_name(shop, sheet.made_by))
     title = paper.title(word("ledger.of_part", part=part.number, revision=part.revision), (part.name, made))
     pairs = (
@@ -78,7 +80,7 @@ def _head(paper: Paper, sheet: Sheet, shop: Shop) -> str:
         (word("ledger.field.drawing"), " ".join(filter(None, (part.drawing, part.drawing_revision)))),
         (word("ledger.field.plan"), str(sheet.plan.issue)),
         (word("ledger.field.round"), str(sheet.round) if sheet.round > 1 else ""),
-        (word("ledger.field.standing"), standing(sheet, shop) if sheet.statements else ""),
+        (word("ledger.field.standing"), stands),
         (word("ledger.field.cause"), cause_text(head.cause)),
     )
     return title + paper.facts(pairs)

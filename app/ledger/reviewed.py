@@ -5,13 +5,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from app.bench import told, words_at
+from app.bench import told
 from app.jobs.local_time import moment
 from app.ledger.review.told import name_of, nonconformance_item, serial_of
 from app.parts.marks import Mark
 from app.parts.paper import SIGNS, Paper
 from inspection.sheet.canonical import form_4
 from inspection.sheet.points_marks import cells_of, found_out
+from inspection.sheet.returned import last_return
 from inspection.sheet.review import Mark as Review
 from inspection.sheet.state import Sheet, Shop
 from inspection.words.say import say, word
@@ -59,9 +60,9 @@ def marked(sheet: Sheet, held: Review, shop: Shop) -> Iterator[str]:
 
 def returned(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
     """The words with which the sheet was returned last, as long as nothing was signed since."""
-    if not words_at.returned(sheet):
+    last = last_return(sheet)
+    if last is None:
         return
-    last = sheet.returns[-1]
     yield paper.section(word("ledger.section.returned"))
     yield paper.paragraph(word("ledger.returned", when=moment(last.at), person=name_of(shop, last.by)), ())
     for each in last.rows:

@@ -65,7 +65,7 @@ class LedgerRoom(Room):
         self._cut = "all"
         self._part, self._part_title = "", ""
         self._more, self._asked_after = False, 0
-        self._open_when_found = False
+        self._when_found: Callable[[], object] | None = None
         self._finding: Job | None = None
         self._looked: work.Looked | None = None
         self._journal: list[work.Told] = []
@@ -122,6 +122,7 @@ class LedgerRoom(Room):
             "up": partial(self._scroll, -1),
         }
         page = self.pages.finding
+        does |= {name: partial(self._once_found, does[name]) for name in ON_ONE}
         made = {name: make_action(page, key, word(key.code), does[name]) for name, key in KEYS.items()}
         for name, key in CUT_KEYS.items():
             cut = partial(self._cut_to, name)
@@ -183,7 +184,7 @@ class LedgerRoom(Room):
         self.top.search.selectAll()
 
     def _typed(self, _text: str) -> None:
-        self._open_when_found = False
+        self._when_found = None
         self._soon.start()
 
     def _find(self) -> None:
@@ -203,6 +204,7 @@ class LedgerRoom(Room):
             self._finding.stop()
         self._asked_after = 0
         self._finding = self.house.worker.read(work.Find(self.wanted).run, self._take_page, self.house.fail)
+        self._name_actions()
         if self._part:
             self.house.worker.read(work.PartInTime(self._part).run, self._take_part, self.house.fail)
 
@@ -240,9 +242,9 @@ class LedgerRoom(Room):
         self._fold()
         self.table.look_down()
         self._later.start()
-        if self._open_when_found:
-            self._open_when_found = False
-            self._open()
+        do, self._when_found = self._when_found, None
+        if do is not None:
+            do()
 
     def _is_cut(self) -> bool:
         return self.wanted != Wanted()
@@ -334,7 +336,7 @@ class LedgerRoom(Room):
     def _name_actions(self) -> None:
         line = self.line()
         for name in ON_ONE:
-            self.actions_by_name[name].setEnabled(line is not None)
+            self.actions_by_name[name].setEnabled(line is not None or self._finding is not None)
         self.actions_by_name["part"].setEnabled(line is not None or bool(self._part))
         self._show_rest()
         self.actions_by_name["part"].setText(word("ledger.action.all" if self._part else "ledger.action.part"))
@@ -537,19 +539,19 @@ class LedgerRoom(Room):
             super().keyPressEvent(event)
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             button = QApplication.focusWidget()
-            button.click() if isinstance(button, QAbstractButton) else self._enter()
+            button.click() if isinstance(button, QAbstractButton) else self._once_found(self._open)
         elif event.key() == Qt.Key.Key_Escape and self._step_back():
             pass
         else:
             super().keyPressEvent(event)
 
-    def _enter(self) -> None:
-        """Open the sheet chosen; what was typed just now is looked for first."""
+    def _once_found(self, do: Callable[[], object]) -> None:
+        """Do it with the sheet chosen; what was typed just now is looked for first."""
         if self._soon.isActive() or self._finding is not None:
-            self._open_when_found = True
+            self._when_found = do
             self._find()
         else:
-            self._open()
+            do()
 
     def _step_back(self) -> bool:
         """Stop what is done; from the page to the list; the find line empty; all states, people, days; all parts."""

@@ -9,6 +9,7 @@ from inspection.sheet import acts
 from inspection.sheet.head import Head
 from inspection.words.say import word
 from storage.book.queries.found_sheets import Wanted, found_sheets
+from storage.book.queries.linked_sheets import LinkedSheet
 from storage.book.queries.part_in_time import RevisionCounts, part_in_time
 from storage.book.queries.sent_of_sheet import SentOfSheet, sent_of_sheet
 from storage.book.queries.sheet_journal import JournalLine, sheet_journal
@@ -70,11 +71,12 @@ class ListFound(NamedTuple):
 
 
 class Looked(NamedTuple):
-    """A sheet as it stands, its shop, and what was sent of it."""
+    """A sheet as it stands, its shop, what was sent of it, and the sheets that it is linked to."""
 
     sheet: Sheet
     shop: Shop
     sent: tuple[SentOfSheet, ...]
+    linked: tuple[LinkedSheet, ...] = ()
 
 
 class Look(NamedTuple):
@@ -84,7 +86,10 @@ class Look(NamedTuple):
 
     def run(self, book: Book) -> Looked:
         """Raises Refused if there is no such sheet."""
-        return Looked(book.sheet(self.sheet), book.shop(), tuple(book.ask(sent_of_sheet, self.sheet, limit=20)))
+        from app.jobs.reviewing import linked_to
+
+        sheet = book.sheet(self.sheet)
+        return Looked(sheet, book.shop(), tuple(book.ask(sent_of_sheet, self.sheet, limit=20)), linked_to(book, sheet))
 
 
 class Told(NamedTuple):

@@ -42,7 +42,7 @@ class PickList(ItemsView):
         self.changed.emit()
 
     def tick_all(self) -> None:
-        """Tick every line; once more, none."""
+        """Tick every line; once more, none. The line at hand stays at hand."""
         every = all(item.ticked for item in self.items)
-        self.items_model.show_items([item._replace(ticked=not every) for item in self.items])
+        self.show_items([item._replace(ticked=not every) for item in self.items])
         self.changed.emit()

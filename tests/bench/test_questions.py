@@ -185,7 +185,7 @@ def test_when_everything_is_read_the_way_on_is_told(open_bench):
     bench.settle()
     assert "Every row of the route is read" in bench.room.card.said.text()
     assert "F2 corrects" in bench.room.card.prompt.text()
-    assert "Nothing waits" in bench.room.ahead.text()
+    assert "Ctrl+G signs the sheet" in bench.room.ahead.text()
 
 
 def test_a_sealed_sheet_takes_no_keys_and_says_why(bench):

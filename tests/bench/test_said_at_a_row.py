@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.bench.words_at import words_at, words_to_all
+from app.bench.words_at import words_at, words_of_return
 from app.parts.raising import RaiseDialog
 from inspection.sheet import acts
 from inspection.sheet.nonconformance import Disposition
@@ -99,20 +99,22 @@ def returned(sheet: Any) -> Any:
 def test_words_of_a_return_stand_at_their_rows_until_the_round_is_signed(bench: Any) -> None:
     sheet = returned(bench.sheet)
     row, piece = sheet.plan.characteristics[1].identity, sheet.pieces[0].identity
-    assert list(words_at(sheet, (row, piece))) == ["returned: both ends", "returned: clean it"]
+    assert list(words_at(sheet, (row, piece))) == ["returned: both ends; clean it"]
     assert list(words_at(sheet, (row, "another piece"))) == ["returned: clean it"]
     assert list(words_at(sheet, (sheet.plan.characteristics[0].identity, piece))) == []
-    assert words_to_all(sheet) == "mind the burrs"
+    name = bench.house.shop.people[sheet.made_by].name
+    told = f"{name} returned this sheet. mind the burrs; Row 2: both ends; Row 2: clean it"
+    assert words_of_return(sheet, bench.house.shop) == told
     for later in (replace(sheet, sealed=True), replace(sheet, round=3), bench.sheet):
-        assert words_to_all(later) == "" and list(words_at(later, (row, piece))) == []
+        assert words_of_return(later, bench.house.shop) == "" and list(words_at(later, (row, piece))) == []
 
 
 def test_words_to_the_whole_sheet_are_said_when_it_is_opened(bench: Any) -> None:
     sheet = returned(bench.sheet)
     bench.room.seen = None
     bench.room.show_sheet(sheet)
-    assert bench.frame.notice() == "Returned: mind the burrs"
-    assert bench.line("2").note == "returned: both ends · returned: clean it"
+    assert bench.frame.notice() == words_of_return(sheet, bench.house.shop)
+    assert bench.line("2").note == "returned: both ends; clean it"
 
 
 def test_a_row_is_stood_at_on_the_piece_that_was_named(open_bench: Any) -> None:

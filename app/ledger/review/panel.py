@@ -81,7 +81,7 @@ class ReviewPanel(QWidget):
         self.seen: Reviewed | None = None
         self._wanted = self._to_decide = ""
         self._drafts: dict[str, str] = {}  # answers begun and not kept, by the point's key
-        self._answering = ""
+        self._answering = self._at_hand = ""  # the key of the point that is answered, and of the one at hand
         self.actions_by_name = self._make_actions()
         self.title, self.count = Fitted("title", self), QLabel(self)
         self.count.setProperty("look", "strong")
@@ -224,7 +224,9 @@ class ReviewPanel(QWidget):
         self.title.show_text(word("review.title", part=name, serials=told.serials_of(sheet)))
         self.count.setText(told.points_count(seen.points, sheet))
         self._show_standing()
-        self.points.show_items([told.point_item(point, sheet, shop, units) for point in seen.points])
+        keys, here = [point.key for point in seen.points], self._at_hand
+        row = keys.index(here) if here in keys else -1
+        self.points.show_items([told.point_item(point, sheet, shop, units) for point in seen.points], row)
         self.points.setVisible(bool(seen.points))
         self._empty.setVisible(not seen.points)
         held = sheet.nonconformances.values()
@@ -236,7 +238,7 @@ class ReviewPanel(QWidget):
 
     def _show_standing(self) -> None:
         if self.seen is not None:
-            standing = told.standing(self.seen.sheet, self.seen.shop)
+            standing = told.standing(self.seen.sheet, self.seen.shop, self.seen.linked)
             self.standing.setText(f"{self.count.text()} · {standing}" if self._narrow() else standing)
 
     def point(self) -> Point | None:
@@ -251,6 +253,8 @@ class ReviewPanel(QWidget):
 
     def _show_rows(self, *_row: object) -> None:
         if self.seen is not None:
+            point = self.point()
+            self._at_hand = point.key if point is not None else self._at_hand
             units, sheet, cells = self.house.units, self.seen.sheet, self._cells()
             items = [told.row_item(sheet, cell, units) for cell in cells[:MOST_ROWS]]
             if len(cells) > MOST_ROWS:

@@ -9,13 +9,16 @@ from app.bench import told
 from app.jobs.local_time import moment
 from app.parts.items import Item
 from app.parts.marks import Mark, mark_of
+from inspection.sheet.points_marks import CODE as MARKED
 from inspection.sheet.points_table import Point
 from inspection.sheet.review import StatementKind
+from inspection.sheet.state import Stage
 from inspection.words.say import say, word
 
 if TYPE_CHECKING:
     from inspection.sheet.nonconformance import Nonconformance
     from inspection.sheet.state import Cell, Sheet, Shop
+    from storage.book.queries.linked_sheets import LinkedSheet
 
 
 def name_of(shop: Shop, person: str) -> str:
@@ -42,12 +45,19 @@ def waits(point: Point, sheet: Sheet) -> bool:
     return point.key not in sheet.point_answers
 
 
+def closed(point: Point, sheet: Sheet) -> bool:
+    """Whether a point can be answered no more: approved, only marks for review are."""
+    return sheet.stage is Stage.APPROVED and point.code != MARKED
+
+
 def point_item(point: Point, sheet: Sheet, shop: Shop, units: str) -> Item:
     """One point: its sentence, what makes it one, and its answer."""
     why = tuple(say(reason, units) for reason in point.why)
     answer = sheet.point_answers.get(point.key)
     if answer is None:
         mark, side = (Mark.QUESTION, "must") if point.must_answer else (Mark.OPEN, "may")
+        if closed(point, sheet):
+            mark, side = Mark.OPEN, "not"
         return Item(say(point.reason, units), mark, why, word(f"review.point.{side}"))
     given = word("review.point.answer", person=name_of(shop, answer.by), when=moment(answer.at), words=answer.words)
     return Item(say(point.reason, units), None, (*why, given), word("review.point.answered"), ticked=True)
@@ -56,6 +66,10 @@ def point_item(point: Point, sheet: Sheet, shop: Shop, units: str) -> Item:
 def points_count(points: Iterable[Point], sheet: Sheet) -> str:
     """How many points wait for an answer, and how many of them must have one."""
     points = tuple(points)
+    if sheet.stage is Stage.APPROVED:
+        points = tuple(point for point in points if not closed(point, sheet))
+        if not points:
+            return ""
     open_ = [point for point in points if waits(point, sheet)]
     must = sum(point.must_answer for point in open_)
     if not points:
@@ -124,8 +138,25 @@ def _decided(held: Nonconformance, sheet: Sheet, shop: Shop) -> Iterator[str]:
 # --- how far the sheet has come ---------------------------------------------------------------------------------
 
 
-def standing(sheet: Sheet, shop: Shop) -> str:
-    """Who signed, and what was stated since, by whom and when."""
+def standing(sheet: Sheet, shop: Shop, linked: Iterable[LinkedSheet] = ()) -> str:
+    """What the sheet completes or amends, who signed, what was stated since, by whom and when, and what follows."""
+    linked = tuple(linked)
+    before, after = (linked_text(linked, follows=follows) for follows in (False, True))
+    return " · ".join(filter(None, (*before, _stated(sheet, shop), *after, _next_step(sheet, linked))))
+
+
+def linked_text(linked: Iterable[LinkedSheet], *, follows: bool) -> tuple[str, ...]:
+    """The sheets that this one completes or amends, or those that follow it, a sentence each."""
+    return tuple(word(_code_of(each), serials=", ".join(each.serials)) for each in linked if each.follows is follows)
+
+
+def _code_of(each: LinkedSheet) -> str:
+    if not each.follows:
+        return f"review.linked.{each.how}"
+    return f"review.linked.{each.how}.by{'.done' if each.complete and each.how == 'completes' else ''}"
+
+
+def _stated(sheet: Sheet, shop: Shop) -> str:
     if not sheet.sealed:
         return word("review.standing.open", round=sheet.round)
     seal = sheet.seals[-1]
@@ -141,6 +172,17 @@ def standing(sheet: Sheet, shop: Shop) -> str:
                     when=moment(statement.at),
                 )
             )
-    if sheet.stated(StatementKind.APPROVED) is None:
-        said.append(word("review.standing.waits"))
     return " · ".join(said)
+
+
+def _next_step(sheet: Sheet, linked: Iterable[LinkedSheet]) -> str:
+    """What is to be done next of a signed sheet; "" where all is stated, or something else follows it already."""
+    if not sheet.sealed or any(each.follows for each in linked):
+        return ""
+    if sheet.stated(StatementKind.APPROVED) is None:
+        return word("review.standing.waits")
+    if (about := sheet.stated(StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)) is None:
+        return word("review.next.first_article")
+    if sheet.stated(StatementKind.RELEASED) is None:
+        return word("review.next.release")
+    return word("review.next.partial") if about.kind is StatementKind.NOT_COMPLETE else ""
