@@ -194,7 +194,11 @@ class FormFace(QWidget):
         shown = self.workbook.model._cell(at)
         cell = address(at.row() + 1, at.column() + 1)
         code = "desk.form.cell" if shown.mark else "desk.form.cell_free"
-        self.cell.show_text(word(code, cell=cell, value=shown.mark, text=shown.text))
+        text = shown.text
+        if shown.formula:
+            result = word("desk.form.recalculated") if text == word("desk.form.waits") else text
+            text = word("desk.form.formula", formula=shown.formula, text=result)
+        self.cell.show_text(word(code, cell=cell, value=shown.mark, text=text))
 
     def _at(self) -> tuple[str, int, int, Table | None]:
         """The cell at hand on the blank form: worksheet, row, column, and the table that it lies in."""

@@ -8,7 +8,11 @@ import warnings
 from collections.abc import Callable
 from datetime import datetime
 from decimal import Decimal
+from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
+
+from inspection.words.say import word
+from storage.dispatch.customer_form.drawn import Drawn, drawn_on
 
 if TYPE_CHECKING:
     from openpyxl.cell import Cell, MergedCell
@@ -21,13 +25,17 @@ DECIMALS = re.compile(r"0(?:\.(0+))?")
 #: What a program takes for a column or row of which nothing is said, in characters and points (ECMA-376 part 1,
 #: 18.3.1.81).
 USUAL_WIDTH, USUAL_HEIGHT = 8.43, 15.0
+#: The same in pixels, of a row and of a column.
+USUAL_PIXELS = (20, 64)
+#: The ink of what stands in a result's place.
+WAITING = "#656b70"
 #: Nobody looks further into a workbook than this.
 MOST_ROWS, MOST_COLUMNS = 20_000, 200
 
 
 class Shown(NamedTuple):
     """One cell: its text, and how it looks; colours are ``#rrggbb`` or "". ``mark`` names the value of the sheet that
-    stands there, of a customer's form."""
+    stands there, of a customer's form; ``formula`` is the one whose result the text is, where that is still known."""
 
     text: str
     number: bool = False
@@ -38,17 +46,19 @@ class Shown(NamedTuple):
     boxed: bool = False
     wrapped: bool = False
     mark: str = ""
+    formula: str = ""
 
 
 class Grid(NamedTuple):
     """One sheet of the workbook: its name, widths of its columns in characters, heights of its rows in points; merged
-    cells by row and column from 0, and how many rows and columns they take."""
+    cells by row and column from 0, and how many rows and columns they take; what lies above the cells."""
 
     name: str
     widths: tuple[float, ...]
     heights: tuple[float, ...]
     rows: tuple[tuple[Shown, ...], ...]
     merged: tuple[tuple[int, int, int, int], ...] = ()
+    drawn: tuple[Drawn, ...] = ()
 
 
 class _Stepping(io.BytesIO):
@@ -71,10 +81,16 @@ def read_grids(content: bytes, progress: Progress) -> tuple[Grid, ...]:
     with warnings.catch_warnings():  # of what a customer's workbook holds and is not shown here
         warnings.simplefilter("ignore")
         book = load_workbook(_Stepping(content, progress))
+        if any(cell.data_type == "f" for sheet in book.worksheets for row in sheet.iter_rows() for cell in row):
+            results = load_workbook(io.BytesIO(content), data_only=True)
+        else:
+            results = book
+    drawn = drawn_on(content, "")
     total = sum(sheet.max_row for sheet in book.worksheets)
     grids, done = [], 0
     for sheet in book.worksheets:
-        grids.append(_grid(sheet, _Told(progress, total + done, 2 * total)))
+        told = _Told(progress, total + done, 2 * total)
+        grids.append(_grid(sheet, results[sheet.title], drawn.get(sheet.title, ()), told))
         done += sheet.max_row
     return tuple(grids)
 
@@ -91,15 +107,16 @@ class _Told(NamedTuple):
         self.progress(self.before + place, self.total)
 
 
-def _grid(sheet: Worksheet, told: _Told) -> Grid:
+def _grid(sheet: Worksheet, results: Worksheet, drawn: tuple[Drawn, ...], told: _Told) -> Grid:
     from openpyxl.utils import get_column_letter
 
     looks: dict[int, Shown] = {}
     rows = []
-    last, far = min(sheet.max_row, MOST_ROWS), min(sheet.max_column, MOST_COLUMNS)
+    down, across = _reach(drawn)
+    last, far = min(max(sheet.max_row, down), MOST_ROWS), min(max(sheet.max_column, across), MOST_COLUMNS)
     for place, cells in enumerate(sheet.iter_rows(max_row=last, max_col=far)):
         told.row(place)
-        rows.append(tuple(_shown(cell, looks) for cell in cells))
+        rows.append(tuple(_shown(cell, results, looks) for cell in cells))
     widths = [sheet.column_dimensions.get(get_column_letter(n)) for n in range(1, far + 1)]
     heights = [sheet.row_dimensions.get(n) for n in range(1, last + 1)]
     return Grid(
@@ -111,14 +128,33 @@ def _grid(sheet: Worksheet, told: _Told) -> Grid:
             (area.min_row - 1, area.min_col - 1, area.max_row - area.min_row + 1, area.max_col - area.min_col + 1)
             for area in sheet.merged_cells.ranges
         ),
+        drawn,
     )
 
 
-def _shown(cell: Cell | MergedCell, looks: dict[int, Shown]) -> Shown:
-    """A cell; its look is worked out once for each style."""
+def _reach(drawn: tuple[Drawn, ...]) -> tuple[int, int]:
+    """How many rows and columns it takes to see all that lies on a sheet, at their usual sizes."""
+    down = across = 0
+    for each in drawn:
+        end = each.end or each.start
+        beyond = (0, 0) if each.end else (ceil(each.height / USUAL_PIXELS[0]), ceil(each.width / USUAL_PIXELS[1]))
+        down, across = max(down, end.row + 1 + beyond[0]), max(across, end.column + 1 + beyond[1])
+    return down, across
+
+
+def _shown(cell: Cell | MergedCell, results: Worksheet, looks: dict[int, Shown]) -> Shown:
+    """A cell; its look is worked out once for each style. Of a formula the result is shown that the file holds; one
+    that follows from what was filled in holds none until the workbook is opened."""
     look = looks.get(cell.style_id)
     if look is None:
         look = looks[cell.style_id] = _look(cell)
+    if cell.data_type == "f":
+        result = results[cell.coordinate]
+        formula = str(getattr(cell.value, "text", cell.value))
+        if result.value is None:
+            return look._replace(text=word("desk.form.waits"), ink=WAITING, formula=formula)
+        shown = text_of(result.value, cell.number_format)
+        return look._replace(text=shown, number=result.data_type == "n", formula=formula)
     return look._replace(text=text_of(cell.value, cell.number_format), number=cell.data_type == "n")
 
 

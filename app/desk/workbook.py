@@ -13,12 +13,12 @@ from PySide6.QtWidgets import (
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTabBar,
-    QTableView,
     QVBoxLayout,
     QWidget,
 )
 
 from app.desk.grid import Grid, Shown
+from app.desk.lying import CellsWithDrawn
 from app.window.house import House
 from app.window.theme import SMALL, TEXT, Theme
 from inspection.layout.cell_names import letters
@@ -132,8 +132,8 @@ class WorkbookFace(QWidget):
         layout.addWidget(self.tabs)
         self.setFocusProxy(self.table)
 
-    def _make_table(self) -> QTableView:
-        table = QTableView(self)
+    def _make_table(self) -> CellsWithDrawn:
+        table = CellsWithDrawn(self.house, self)
         table.setObjectName("workbook")
         table.setModel(self.model)
         table.setAccessibleName(word("desk.face.workbook"))
@@ -173,6 +173,7 @@ class WorkbookFace(QWidget):
         for row, column, high, wide in grid.merged:
             self.table.setSpan(row, column, high, wide)
         self._size()
+        self.table.show_drawn(grid.drawn)
         if grid.rows:
             self.table.setCurrentIndex(self.model.index(0, 0))
 

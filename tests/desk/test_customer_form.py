@@ -162,3 +162,28 @@ def test_the_cells_that_a_value_goes_to_are_tinted(open_desk, answers, forms):
         corners = [table.visualRect(model.index(*place)).bottomRight() for place in ((3, 1), (3, 3))]
         given, free = (image.pixelColor(corner.x() - 4, corner.y() - 4) for corner in corners)
         assert (given.blue() - given.red() > 20, free.name()) == (True, "#ffffff")
+
+
+def test_what_lies_above_the_cells_is_shown_where_it_lies(open_desk, answers, forms):
+    desk = open_desk()
+    form = open_blank(desk, answers, forms)
+    table, grid = form.workbook.table, form.workbook.model.grid
+    assert [each.kind for each in grid.drawn] == ["picture", "picture"]
+    image = table.viewport().grab().toImage()
+    place = table.place_of(grid.drawn[0])
+    assert table.columnAt(place.left() + 1) == 6  # anchored at G1
+    assert image.pixelColor(place.center()).name() == "#000080"  # navy, as the picture is
+
+
+def test_a_chart_has_its_frame_and_a_result_that_is_gone_says_so(open_desk, answers, forms):
+    desk = open_desk()
+    form = open_blank(desk, answers, forms, "charted")
+    grid = form.workbook.model.grid
+    (chart,) = grid.drawn
+    moved = form.seen.form.filled.growth.n
+    assert (chart.kind, chart.start.row, chart.start.column) == ("chart", 15 + moved, 2)
+    assert len(grid.rows) > 16 + moved + chart.height / 20  # room to see all of it
+    spread = next(each for row in grid.rows for each in row if each.formula.startswith("=MAX("))
+    below = next(n for n, row in enumerate(grid.rows) if row[4].formula)
+    form.workbook.table.setCurrentIndex(form.workbook.model.index(below, 4))
+    assert form.cell.text().endswith(f"{spread.formula}: worked out when the workbook is opened")
