@@ -14,6 +14,7 @@ EVERYBODY = frozenset(Duty)
 MEASURING = frozenset({Duty.INSPECTOR, Duty.LEAD})
 PLANNING = frozenset({Duty.INSPECTOR, Duty.LEAD, Duty.OFFICE})
 KEEPING = frozenset({Duty.KEEPER, Duty.LEAD})
+SENDING = frozenset({Duty.OFFICE, Duty.KEEPER})
 
 
 _OPEN = frozenset({Stage.OPEN})
@@ -39,7 +40,7 @@ STEPS: dict[type[acts.Act], Step] = {
     acts.IssueInstrument: Step(KEEPING | MEASURING),
     acts.IssueInstruments: Step(KEEPING | MEASURING),
     acts.IssueRules: Step(KEEPING),
-    acts.IssueLayout: Step(KEEPING | {Duty.OFFICE}),
+    acts.IssueLayout: Step(SENDING),
     acts.RecordCheck: Step(MEASURING),
     acts.RemoveForCause: Step(KEEPING | MEASURING),
     acts.ReportUpset: Step(EVERYBODY),
