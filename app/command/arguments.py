@@ -408,6 +408,12 @@ def _trace(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _due(parser: argparse.ArgumentParser) -> None:
+    _option(parser, "--within", default="", metavar="DAYS", help_name="due_within")
+    _book(parser)
+    _json(parser)
+
+
 def _marks(parser: argparse.ArgumentParser) -> None:
     _sheet(parser)
     _book(parser)
@@ -655,6 +661,7 @@ VERBS: dict[str, Adds] = {
     "history": _history,
     "compare": _compare,
     "trace": _trace,
+    "due": _due,
     "marks": _marks,
     "answer-mark": _answer_mark,
     "gauge-study": _gauge_study,

@@ -25,9 +25,9 @@ def crib(options: Namespace, world: World) -> Answer:
     """List the crib with where each instrument stands on the day; options leave only what asks for something."""
     with opened(options, world, only_read=True) as hand:
         held = sorted(hand.book.shop().crib.values(), key=lambda one: one.tag)
-        day = hand.foreseen.moment_ahead().day
+        day, ahead = hand.foreseen.moment_ahead().day, hand.book.shop().rules.remind_days
     wanted = [keeping for keeping in Keeping if getattr(options, keeping.name.lower(), False)]
-    found = [(one, keeping_of(one, day)) for one in held]
+    found = [(one, keeping_of(one, day, ahead)) for one in held]
     found = [pair for pair in found if not wanted or pair[1] in wanted]
     heads = [*(word(f"crib.field.{field}") for field in LISTED), word("crib.column.state"), word("crib.field.place")]
     lines = table(heads, [_row(one, keeping, day) for one, keeping in found])

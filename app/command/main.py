@@ -42,6 +42,7 @@ VERBS = {
     "history": "app.command.history_verb:history",
     "compare": "app.command.compare_verb:compare_sheets",
     "trace": "app.command.trace_verb:trace_instrument",
+    "due": "app.command.due_verb:due",
     "marks": "app.command.trace_verb:marks",
     "answer-mark": "app.command.trace_verb:answer_mark",
     "gauge-study": "app.command.gauge_verb:gauge_study",

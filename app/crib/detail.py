@@ -47,6 +47,8 @@ MOST_ISSUES = 12
 MOST_REMEMBERED = 12
 #: The name under which a page asks for the plot of its checks.
 PLOT = "checks.plot"
+#: And for that of its certificates.
+DRIFT_PLOT = "drift.plot"
 
 
 class Issued(NamedTuple):
@@ -73,6 +75,7 @@ def detail_page(
             page.behaviour(behaving),
             page.permissible(instrument),
             page.points(instrument),
+            page.drift(behaving),
             page.members(instrument),
             page.fields((field, cells[field]) for field in THEN if cells[field]),
             page.files(instrument),
@@ -127,6 +130,15 @@ class _Page(Paper):
     def plot(self, behaving: Behaving) -> str:
         """Room for the plot of its checks."""
         return f'<p style="margin:{self.theme.px(8)}px 0 0 0"><img src="{PLOT}"></p>' if behaving.plot else ""
+
+    def drift(self, behaving: Behaving) -> str:
+        """How the error moved over the certificates, with room for its plot, and what is advised of the interval."""
+        drift = behaving.drift
+        if drift is None:
+            return ""
+        plot = f'<p style="margin:{self.theme.px(8)}px 0 0 0"><img src="{DRIFT_PLOT}"></p>' if drift.plot else ""
+        first, *more = drift.said or ("",)
+        return self._section("crib.section.drift") + self.line(first) + plot + "".join(map(self.line, more))
 
     def behaviour(self, behaving: Behaving) -> str:
         """What checks and studies say of it together, and what is on record, newest first."""

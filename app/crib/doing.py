@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QUrl, Signal
+from PySide6.QtGui import QDesktopServices
 
 from app.background.worker import Failure
 from app.crib import questions, work
@@ -24,6 +25,10 @@ if TYPE_CHECKING:
 
     from app.jobs.crib import Looked
     from inspection.attached import Attached
+
+
+#: Files that are only ever shown; any other could be run, and is saved out instead.
+SHOWN = frozenset({".pdf", ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".txt", ".csv", ".xlsx", ".ods"})
 
 
 class Doing(QObject):
@@ -146,6 +151,23 @@ class Doing(QObject):
         asked = questions.ask_saved_out(self._room, instrument)
         if asked is not None:
             self._long(work.SavingOut(*asked).run, self._house.notice)
+
+    def show_file(self, instrument: Instrument) -> None:
+        """Open an attached file in the program that this computer shows such files with."""
+        if not instrument.files:
+            self._house.notice(word("crib.save_out.none", tag=instrument.tag))
+            return
+        wanted = questions.ask_shown(self._room, instrument)
+        if wanted is None:
+            return
+        if Path(wanted.name).suffix.casefold() not in SHOWN:
+            self._house.notice(word("crib.show_file.other", file=wanted.name))
+            return
+        self._long(work.Showing(wanted).run, self._show)
+
+    def _show(self, path: Path) -> None:
+        if not QDesktopServices.openUrl(QUrl.fromLocalFile(str(path))):
+            self._house.notice(word("crib.show_file.nothing", file=path.name))
 
     def look_at_file(self) -> None:
         """Look at a crib file; what it would change is shown before it is taken."""

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from app.parts.marks import Mark
 from inspection.instruments.as_written import range_text, resolution_text
-from inspection.instruments.keeping import Keeping, days_left, keeping_of
+from inspection.instruments.keeping import SOON, Keeping, days_left, keeping_of
 from inspection.instruments.method import Fitness
 from inspection.instruments.record import Instrument
 from inspection.words.say import word
@@ -60,15 +60,15 @@ class Line(NamedTuple):
         return word("crib.with", holder=self.holder) if self.holder else self.place
 
 
-def state_text(instrument: Instrument, day: str) -> str:
+def state_text(instrument: Instrument, day: str, ahead: int = SOON) -> str:
     """Where it stands on a day, in words."""
     left = days_left(instrument, day)
-    return word(f"crib.state.{keeping_of(instrument, day).name.lower()}", n=abs(left or 0))
+    return word(f"crib.state.{keeping_of(instrument, day, ahead).name.lower()}", n=abs(left or 0))
 
 
-def line_of(instrument: Instrument, day: str) -> Line:
+def line_of(instrument: Instrument, day: str, ahead: int = SOON) -> Line:
     """One instrument as shown on a day (ISO). The days left are not searched, or every digit would find something."""
-    keeping = keeping_of(instrument, day)
+    keeping = keeping_of(instrument, day, ahead)
     texts = (
         instrument.tag,
         instrument.kind.value,
@@ -76,7 +76,7 @@ def line_of(instrument: Instrument, day: str) -> Line:
         range_text(instrument),
         resolution_text(instrument),
         instrument.due,
-        state_text(instrument, day),
+        state_text(instrument, day, ahead),
         instrument.place,
         instrument.holder,
     )
@@ -90,17 +90,18 @@ class Lines:
     """The lines of a crib; those of issues that were shown before are not made again."""
 
     def __init__(self) -> None:
-        self._made: dict[str, tuple[Instrument, str, Line]] = {}
+        self._made: dict[str, tuple[Instrument, str, int, Line]] = {}
 
-    def of(self, crib: Mapping[str, Instrument], day: str) -> tuple[Line, ...]:
-        """Every instrument by tag."""
-        return tuple(sorted((self._line(one, day) for one in crib.values()), key=lambda line: _by_tag(line.tag)))
+    def of(self, crib: Mapping[str, Instrument], day: str, ahead: int = SOON) -> tuple[Line, ...]:
+        """Every instrument by tag, told as due soon from ``ahead`` days before its due date on."""
+        return tuple(sorted((self._line(one, day, ahead) for one in crib.values()), key=lambda line: _by_tag(line.tag)))
 
-    def _line(self, instrument: Instrument, day: str) -> Line:
+    def _line(self, instrument: Instrument, day: str, ahead: int) -> Line:
         made = self._made.get(instrument.identity)
-        if made is None or made[0] is not instrument or made[1] != day:
-            made = self._made[instrument.identity] = (instrument, day, line_of(instrument, day))
-        return made[2]
+        if made is None or made[0] is not instrument or made[1:3] != (day, ahead):
+            line = line_of(instrument, day, ahead)
+            made = self._made[instrument.identity] = (instrument, day, ahead, line)
+        return made[3]
 
 
 @lru_cache(maxsize=8192)

@@ -184,5 +184,17 @@ def ask_saved_out(parent: QWidget, instrument: Instrument) -> tuple[Attached, Pa
     return (named[answer["which"]], Path(answer["to"]).expanduser()) if answer else None
 
 
+def ask_shown(parent: QWidget, instrument: Instrument) -> Attached | None:
+    """Which attached file is shown; not asked where there is one alone."""
+    if len(instrument.files) == 1:
+        return instrument.files[0]
+    named = {one.digest: one for one in instrument.files}
+    choices = tuple((one.digest, one.name) for one in instrument.files)
+    field = Field("which", word("crib.field.files"), Sort.CHOICE, instrument.files[-1].digest, choices)
+    title = word("crib.show_file.title", tag=instrument.tag)
+    answer = ask(parent, _question(title, "", (field,), "crib.show_file.yes"))
+    return named[answer["which"]] if answer else None
+
+
 def _question(title: str, text: str, fields: tuple[Field, ...], yes: str) -> Question:
     return Question(title, text, fields, word(yes), words.word("button.no"))

@@ -32,6 +32,7 @@ from app.window.house import House, Room
 from app.window.keys import Key, make_action
 from app.window.theme import Theme
 from inspection.instruments.changes import same_table_of_another
+from inspection.instruments.keeping import SOON
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.instruments.templates import copied, from_template, in_series, templates
 from inspection.words.say import word
@@ -108,6 +109,7 @@ class CribRoom(Room):
             "whole": self._enter_whole,
             "attach": self._on_one(self.doing.attach),
             "save_out": self._on_one(self.doing.save_out),
+            "show_file": self._on_one(self.doing.show_file),
             "feel": self._on_one(self.feeling.begin),
             "out_of_set": self._on_one(self._out_of_set),
             "take_in": self.doing.look_at_file,
@@ -237,8 +239,9 @@ class CribRoom(Room):
             self._list()
 
     def _list(self) -> None:
-        day = wall_clock().day
-        lines = (_TEMPLATE_LINES if self.picking else self._lines).of(self._held(), day)
+        day, shop = wall_clock().day, self._shop()
+        ahead = shop.rules.remind_days if shop is not None else SOON
+        lines = (_TEMPLATE_LINES if self.picking else self._lines).of(self._held(), day, ahead)
         if self.asking.found is not None:
             self._show_lines(fitted(found(lines, "", self.top.only), self.asking.found))
         elif self.asking.said:

@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QStackedLayout, QVBoxLayout, QWidget
 
 from app.crib.behaving import Behaving
-from app.crib.detail import Issued, detail_page, text_page
+from app.crib.detail import DRIFT_PLOT, PLOT, Issued, detail_page, text_page
 from app.crib.form import Form
 from app.crib.record_page import RecordPage
 from app.crib.reopened import ReopenedPage
@@ -83,7 +83,8 @@ class Side(QWidget):
         further down perhaps."""
         theme = self._house.theme
         html = detail_page(instrument, history, day, theme, told) if instrument is not None else ""
-        self.record.show_record(html, told.plot, theme, from_top=not again)
+        plots = {PLOT: told.plot, DRIFT_PLOT: told.drift.plot if told.drift is not None else None}
+        self.record.show_record(html, plots, theme, from_top=not again)
 
     def turn_to(self, page: QWidget) -> None:
         """Show one of the pages."""

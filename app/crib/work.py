@@ -35,8 +35,10 @@ class History(NamedTuple):
 
     def run(self, book: Book) -> tuple[list[IssueEntered], Known]:
         """Its issues, newest first; its records, and uses since its last check by others than who made it."""
-        from app.crib.behaving import Known
+        from app.crib.behaving import Drifting, Known
+        from app.jobs.falling_due import read_since_certified
         from inspection.measuring.proofs import checks_of
+        from inspection.studies.drift import advice, interval_now, points_in_time, told
         from storage.book.queries.instrument_history import instrument_history
         from storage.book.queries.instrument_uses import uses_by_others
         from storage.book.queries.proofs_of import proofs_of
@@ -46,7 +48,12 @@ class History(NamedTuple):
         checks = checks_of(proofs, self.instrument)
         last = checks[-1] if checks else None
         uses = book.ask(uses_by_others, self.instrument, last.at, last.made.by) if last is not None else ()
-        return issues, Known(self.instrument, proofs, uses)
+        shop = book.shop()
+        held = shop.crib.get(self.instrument)
+        readings = read_since_certified(book, held) if held is not None else None
+        points = points_in_time(shop.issues, held) if held is not None else ()
+        drift = Drifting(tuple(told(points)), advice(points, interval_now(held))) if held and points else None
+        return issues, Known(self.instrument, proofs, uses, drift, readings)
 
 
 class Touches(NamedTuple):
@@ -130,6 +137,24 @@ class SavingOut(NamedTuple):
 
         write_file(self.to, book.ask(content_of, self.file.digest))
         return word("crib.save_out.done", file=self.to.name)
+
+
+class Showing(NamedTuple):
+    """Write an attached file where the computer's own viewer finds it."""
+
+    file: Attached
+
+    def run(self, book: Book, _progress: Progress) -> Path:
+        """Where it lies: a copy in a folder of its own, for reading alone. Raises Refused or BookFailure."""
+        from tempfile import mkdtemp
+
+        from storage.book.attached import content_of
+        from storage.files import write_file
+
+        path = Path(mkdtemp(prefix="tenthwright-")) / Path(self.file.name).name
+        write_file(path, book.ask(content_of, self.file.digest))
+        path.chmod(0o400)
+        return path
 
 
 class Looking(NamedTuple):

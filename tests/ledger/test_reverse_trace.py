@@ -11,6 +11,7 @@ from PySide6.QtGui import QGuiApplication
 from app.jobs.looking_back import trace
 from app.jobs.trace_told import COLUMNS
 from app.window.asking import Fault
+from inspection.sheet.traced import sheets_to_be_seen
 from tests.ledger.conftest import ALT, CTRL, Ledger
 
 ESCAPE = Qt.Key.Key_Escape
@@ -81,3 +82,47 @@ def test_going_back_from_the_question_leaves_everything_as_it_was(ledger: Ledger
     ledger.press(Qt.Key.Key_T, ALT)
     assert answers[1]
     assert ledger.room.pages.shown() is ledger.room.pages.finding
+
+
+def test_the_lead_marks_the_sheets_and_answers_by_keys(ledger: Ledger, answers: Any, tmp_path: Any) -> None:
+    """The mark stands in the list, on the sheet's page and on the lead's list, where its answer closes it at whatever
+    stage; the letter is written by a key."""
+    given, asked = answers
+    tag = most_used(ledger)
+    given.append({"tag": tag, "error": "-.0020", "size": "", "since": "2020-01-01"})
+    ledger.press(Qt.Key.Key_T, ALT)
+    page = ledger.room.pages.trace_page
+    ledger.until(lambda: page.found is not None and page.table.hasFocus())
+    seen = sheets_to_be_seen(page.found.found)
+    given.append({"words": "found out at its calibration"})
+    ledger.press(Qt.Key.Key_M, ALT)
+    ledger.until(lambda: "marked for review" in ledger.frame.notice())
+    with ledger.book() as book:
+        assert {name for name in seen if book.sheet(name).marks} == set(seen)
+    letter = tmp_path / "trace.pdf"
+    given.append({"customer": "", "file": str(letter)})
+    ledger.press(Qt.Key.Key_W, ALT)
+    ledger.until(lambda: letter.exists() and "sign it before" in ledger.frame.notice())
+    assert letter.read_bytes().startswith(b"%PDF") and len(asked[-1].fields[0].choices) > 1
+    ledger.press(ESCAPE)
+    ledger.until(ledger.room.top.search.hasFocus)
+    ledger.types("marked:waiting")
+    ledger.until(lambda: {line.sheet for line in ledger.room.model.lines} == set(seen))
+    assert all("marked for review" in line.state for line in ledger.room.model.lines)
+    ledger.until(lambda: "Marked for review" in ledger.room.side.page.toPlainText())
+    ledger.press(Qt.Key.Key_L, CTRL)
+    panel = ledger.room.pages.review_panel
+    ledger.until(lambda: panel.seen is not None and any(each.code == "marked" for each in panel.seen.points))
+    place = next(place for place, each in enumerate(panel.seen.points) if each.code == "marked")
+    for _ in range(place - panel.points.row()):
+        ledger.press(Qt.Key.Key_Down)
+    ledger.press(Qt.Key.Key_A, ALT)
+    ledger.types("read again, it holds")
+    ledger.press(Qt.Key.Key_Return)
+    sheet = panel.seen.sheet.identity
+
+    def answered() -> bool:
+        with ledger.book() as book:
+            return all(mark.answer == "read again, it holds" for mark in book.sheet(sheet).marks.values())
+
+    ledger.until(answered)
