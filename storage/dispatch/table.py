@@ -66,7 +66,8 @@ def guarded(text: str) -> str:
     >>> guarded("=2+2"), guarded("-0.0200"), guarded("+.0005/-0")
     ("'=2+2", '-0.0200', "'+.0005/-0")
     """
-    return f"'{text}" if text.startswith(GUARDED) and not NUMBER.fullmatch(text) else text
+    starts = text.startswith(GUARDED) or text.lstrip().startswith(GUARDED)  # some programs drop spaces in front
+    return f"'{text}" if starts and not NUMBER.fullmatch(text) else text
 
 
 def unguarded(text: str) -> str:

@@ -32,6 +32,7 @@ from inspection.sheet import acts
 from inspection.sheet.steps import not_now
 from inspection.sheet.traced import sheets_to_be_seen
 from inspection.words.say import say, word
+from storage.dispatch.listing import Listing, as_text
 
 if TYPE_CHECKING:
     from app.jobs.marking import Marking
@@ -201,9 +202,10 @@ class TracePage(QWidget):
     def _copy(self) -> None:
         """Put the whole table on the clipboard, cells with tabs between."""
         lines = self.table.readings.lines
-        rows = [[word(f"trace.head.{name}") for name in COLUMNS], *([one[name] for name in COLUMNS] for one in lines)]
         if lines:
-            QGuiApplication.clipboard().setText("".join("\t".join(row) + "\n" for row in rows))
+            heads = tuple(word(f"trace.head.{name}") for name in COLUMNS)
+            rows = tuple(tuple(one[name] for name in COLUMNS) for one in lines)
+            QGuiApplication.clipboard().setText(as_text(Listing("", heads, rows)))
             self.house.notice(word("ledger.trace.copied", n=len(lines)))
 
     def _mark(self) -> None:

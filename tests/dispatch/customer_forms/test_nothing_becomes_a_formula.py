@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import json
+import re
 import zipfile
+import zlib
+from contextlib import suppress
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -16,16 +20,26 @@ from openpyxl.utils.escape import unescape
 
 from inspection.attached import Attached
 from inspection.layout.told import Said
+from inspection.reasons import Refused
+from inspection.sheet.first_article import first_article
+from inspection.sheet.open_sheet import open_sheet
 from inspection.sheet.reporting import report
+from storage.dispatch.crib import crib_csv, crib_workbook
 from storage.dispatch.customer_form.fill import fill
 from storage.dispatch.customer_form.propose import propose
+from storage.dispatch.first_article import first_article_pdf, first_article_workbook
+from storage.dispatch.listing import Listing, as_text, listing_bytes
+from storage.dispatch.pdf import pdf_bytes
+from storage.dispatch.qif import qif_bytes
+from storage.dispatch.sheet_json import json_bytes
 from storage.dispatch.table import GUARDED, NUMBER, csv_bytes
 from storage.dispatch.workbook import workbook_bytes
 
 #: What is known to start a formula, a call or a link in some spreadsheet program, and what breaks markup.
 BAIT = (
     "=1+1", "+1+1", "-1+1", "@SUM(A1)", "=cmd|' /C calc'!A0", "=HYPERLINK(\"http://a.example\",\"x\")", "\t=1", "\r=1",
-    "\n=1", "＝1+1", "{=1+1}", "=DDE(\"a\",\"b\",\"c\")", "http://a.example", "mailto:a@b.example", "#REF!", "TRUE",
+    "\n=1", " =1+1", "\u00a0@A1",
+    "＝1+1", "{=1+1}", "=DDE(\"a\",\"b\",\"c\")", "http://a.example", "mailto:a@b.example", "#REF!", "TRUE",
     "<f>1+1</f>", "]]><f>1</f>", "&lt;f&gt;", "_x003D_1+1", "1e5", "2026-01-01", "'=1", "%0A=1", "javascript:x",
 )  # fmt: skip
 texts = st.one_of(
@@ -97,3 +111,82 @@ def test_our_own_workbook_and_table(told, text):
     assert not [
         each for each in fields if each.startswith(tuple(g for g in GUARDED if g != "'")) and not NUMBER.fullmatch(each)
     ]
+
+
+# --- every other file that goes out --------------------------------------------------------------------------------
+
+
+def starts_nothing(fields):
+    """Whether no field starts a formula once what stands in front of it is dropped, as some programs do."""
+    starts = tuple(sign for sign in GUARDED if sign != "'")
+    return not [each for each in fields if each.strip().startswith(starts) and not NUMBER.fullmatch(each)]
+
+
+def texts_alone(content):
+    """Whether a workbook holds texts and numbers, no formula and no link."""
+    cells = [cell for sheet in load_workbook(io.BytesIO(content)) for row in sheet.iter_rows() for cell in row]
+    return {cell.data_type for cell in cells} <= {"s", "n"} and not any(cell.hyperlink for cell in cells)
+
+
+@pytest.mark.parametrize("text", BAIT)
+def test_lists_and_the_crib(life_kind, text):
+    listing = Listing(text, (text, "number"), ((text, "-0.5"), (text, text)), about=(text,), measured=(1,))
+    told = listing_bytes(listing, ".csv").decode("utf-8-sig")
+    assert starts_nothing(field for row in csv.reader(io.StringIO(told, newline="")) for field in row)
+    pasted = as_text(listing).splitlines()
+    assert [line.count("\t") for line in pasted] == [1, 1, 1]
+    assert starts_nothing(cell for line in pasted for cell in line.split("\t"))
+    one = replace(next(iter(life_kind.Life().open().shop.issues.values())), name=text, note=text)
+    fields = [f for row in csv.reader(io.StringIO(crib_csv([one]).decode("utf-8-sig"), newline="")) for f in row]
+    assert starts_nothing(fields)
+    for make in (lambda: listing_bytes(listing, ".xlsx"), lambda: crib_workbook([one])):
+        with suppress(Refused):  # a character that no cell carries is named, and nothing is made
+            assert texts_alone(make())
+
+
+@pytest.fixture(scope="module")
+def opened(measured):
+    life = measured()
+    return life, report(life.sheet, life.shop)
+
+
+def shape(content):
+    """The elements and attributes of a document, in order."""
+    return [(each.tag, tuple(each.attrib)) for each in etree.fromstring(content).iter()]
+
+
+@pytest.mark.parametrize("text", BAIT)
+def test_open_data_the_first_article_and_pages(opened, text):
+    life, plain = opened
+    note = "".join(text.split()) or text
+    qif = open_sheet(life.sheet, life.shop, plain)
+    rows = tuple(replace(row, name=note) for row in qif.rows)
+    harmless = tuple(replace(row, name="x") for row in qif.rows)
+    assert shape(qif_bytes(replace(qif, rows=rows))) == shape(qif_bytes(replace(qif, rows=harmless)))
+    held = etree.fromstring(qif_bytes(replace(qif, rows=rows)))
+    assert note in {said for each in held.iter() for said in (each.text, *each.attrib.values())}
+    plan = replace(life.sheet.plan, part=replace(life.sheet.plan.part, name=text))
+    told = json.loads(json_bytes(replace(life.sheet, plan=plan), life.shop))
+    assert told["sheet"]["plan"]["part"]["name"] == text
+    article = first_article(life.sheet, life.shop, plain)
+    wild = replace(article, parts=tuple(
+        replace(part, rows=tuple(tuple(text for _ in row) for row in part.rows[:1])) for part in article.parts
+    ))  # fmt: skip
+    pages = replace(plain, lines=tuple(replace(line, requirement=text, notes=(text,)) for line in plain.lines[:2]))
+    with suppress(Refused):
+        assert texts_alone(first_article_workbook(wild))
+    for make in (lambda: first_article_pdf(wild), lambda: pdf_bytes(pages)):
+        with suppress(Refused):  # a sign without a glyph is named, and nothing is made
+            assert not LIVE.search(b"".join(objects_of(make())))
+
+
+#: What acts, or leads out of a PDF (ISO 32000-2, 12.6.4 and 12.5.6.5).
+LIVE = re.compile(rb"/(URI|Launch|JavaScript|JS|GoToR|SubmitForm|OpenAction|AA)\b")
+
+
+def objects_of(content):
+    """The objects of a PDF that are no streams, and those that streams of objects hold."""
+    yield re.sub(rb"stream\r?\n.*?endstream", b"", content, flags=re.DOTALL)
+    for found in re.finditer(rb"/Type\s*/ObjStm.*?stream\r?\n(.*?)endstream", content, flags=re.DOTALL):
+        with suppress(zlib.error):
+            yield zlib.decompress(found[1])
