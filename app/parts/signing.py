@@ -86,9 +86,9 @@ def sign_pdf(
         return None
     wait, field = Wait(house), Field("passphrase", word("sign.passphrase", person=person.name), Sort.SECRET)
     title = word("sign.pdf.title", part=sheet.plan.part.number)
-    text = f"{word('sign.pdf.text', person=person.name)} {wait.ahead()}".strip()
+    text = word("sign.pdf.text", person=person.name)
     yes, no = word("sign.yes"), words.word("button.no")
-    answer = ask(room, Question(title, text, (field,), yes, no, (), lambda _: wait.fault("passphrase")))
+    answer = ask(room, Question(title, text, (field,), yes, no, (), lambda _: wait.fault("passphrase"), wait.ahead))
     if answer is None:
         return None
     work = SigningPdf(sheet, answer["passphrase"], house.person, house.foreseen, house.papers)
@@ -121,10 +121,10 @@ def ask_signing(parent: QWidget, wanted: ToSign, person: str, desk_key: str, wai
         text = f"{text} {word('sign.closing', n=len(wanted.closing), tags=', '.join(wanted.closing))}"
     if wanted.stops:
         text = f"{text} {word('sign.stops', n=len(wanted.stops), key=desk_key)}"
-    text = f"{text} {wait.ahead()}".strip()
     title, rows = word("sign.title", part=wanted.part), tuple(_named(wanted.stops))
     yes, no = word("sign.yes"), words.word("button.no")
-    answer = ask(parent, Question(title, text, tuple(fields), yes, no, rows, lambda _: wait.fault("passphrase")))
+    too_early = lambda _: wait.fault("passphrase")  # noqa: E731
+    answer = ask(parent, Question(title, text, tuple(fields), yes, no, rows, too_early, wait.ahead))
     return (answer["passphrase"], answer.get("incomplete", "")) if answer else None
 
 

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.window.asking import Fault, Field, Question, Sort
+from app.window.countdown import Countdown
 from app.window.path_line import PathLine
 from app.window.words import word
 
@@ -66,6 +67,10 @@ class QuestionDialog(QDialog):
         if question.rows:
             layout.addWidget(self._columns(question.rows))
         layout.addLayout(self._grid(question.fields))
+        if question.waits is not None:
+            self.wait = Countdown(question.waits, self)
+            self.wait.changed.connect(self._waited)
+            layout.addWidget(self.wait)
         layout.addWidget(self._problem)
         layout.addLayout(self._buttons(question))
         self._order_of_tab()
@@ -219,6 +224,12 @@ class QuestionDialog(QDialog):
         self._make_room()
         if not fault.text:
             super().accept()
+
+    def _waited(self) -> None:
+        """What was said of an answer that came too early is over with the wait."""
+        if not self.wait.waits:
+            self._at_field.hide()
+        self._make_room()
 
     def _make_room(self) -> None:
         """As high as broken lines need: a layout asks for what they would need on wider ones."""

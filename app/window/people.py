@@ -137,11 +137,12 @@ def ask_passphrase(parent: QWidget, house: House) -> PersonWork | None:
     wait = Wait(house)
     question = Question(
         title,
-        f"{text} {wait.ahead()}".strip(),
+        text,
         fields,
         word("passphrase.yes"),
         word("button.no"),
         check=lambda answer: _fault_of_passphrase(answer) or wait.fault("old"),
+        waits=wait.ahead,
     )
     answer = ask(parent, question)
     if answer is None:
@@ -184,13 +185,14 @@ class Wait(NamedTuple):
         return house.say(Reason(code, {"person": house.shop.people[house.person].name, "n": n})) if n else ""
 
     def ahead(self) -> str:
-        """What is said before a passphrase is typed; "" if there is nothing to wait for."""
+        """How long is left to wait; "" if there is nothing to wait for."""
         return self._told("seal.waits")
 
     def fault(self, field: str) -> str | Fault:
         """What is said of a passphrase that is typed too early, at its field; "" of one that may be tried."""
-        told = self._told("seal.wait")
-        return Fault(field, told) if told else ""
+        from inspection.words.say import word as said
+
+        return Fault(field, said("seal.waits_still")) if self.ahead() else ""
 
 
 def _work(house: House, name: str, make: Callable[[Hand], EnterPerson]) -> PersonWork | None:

@@ -137,7 +137,7 @@ def test_the_wait_after_wrong_passphrases_is_told_at_the_question(with_key, answ
     place.write_bytes(msgspec.json.encode(Tries(5, with_key.house.foreseen.now().at)))
     sign(with_key)
     with_key.qtbot.waitUntil(lambda: bool(asked))
-    assert "next try is in 8 seconds" in asked[0].text or "next try is in 7 seconds" in asked[0].text
+    assert "next try is in 8 seconds" in asked[0].waits() or "next try is in 7 seconds" in asked[0].waits()
     fault = asked[0].check({"incomplete": "trial", "passphrase": PASSPHRASE})
     assert (fault.field, "Nothing was tried" in fault.text) == ("passphrase", True)
     place.unlink()

@@ -255,6 +255,21 @@ def approved(ledger: Ledger, panel: Any) -> None:
     ledger.until(lambda: panel.seen.sheet.stage is Stage.APPROVED)
 
 
+def waits_after_wrong_ones(lead: Ledger, dialog: Any) -> None:
+    """The third one wrong makes one wait, which is counted down; a try before its end is none, and says so."""
+    for tries in (2, 3):
+        lead.until(dialog.yes.isEnabled)
+        lead.writes("not this one", then=ENTER)
+        lead.until(lambda tries=tries: (tries == 3) is dialog.wait.isVisible() and dialog.yes.isEnabled())
+    told = dialog.wait.text()
+    assert "next try is in 2 seconds" in told or "next try is in one second" in told
+    lead.writes(lead.demo.passphrase, then=ENTER)
+    assert dialog.problem.text() == "Nothing was tried: the wait is not over." and dialog.words.text() == "lot 4711"
+    lead.until(lambda: dialog.wait.text() == "The wait is over: the next try may be made now.")
+    assert not dialog.problem.isVisible()
+    dialog.passphrase.selectAll()
+
+
 def test_each_statement_asks_for_its_own_words_and_for_the_passphrase(lead: Ledger) -> None:
     panel = lead.review("c01")
     approved(lead, panel)
@@ -270,6 +285,7 @@ def test_each_statement_asks_for_its_own_words_and_for_the_passphrase(lead: Ledg
     lead.writes("not this one", then=ENTER)
     lead.until(lambda: "not the passphrase" in dialog.problem.text())
     assert dialog.words.text() == "lot 4711" and dialog.passphrase.selectedText(), "the words stand; the next replaces"
+    waits_after_wrong_ones(lead, dialog)
     lead.writes(lead.demo.passphrase, then=ENTER)
     lead.back()
     assert [each.kind for each in sheet_of(lead, "C01").statements] == [StatementKind.APPROVED, StatementKind.RELEASED]

@@ -78,7 +78,7 @@ def test_wrong_passphrases_are_waited_for_at_the_question(sitting, frame_and_sit
         frame.put_notice_away()
     given.append(None)
     press(frame, Qt.Key.Key_F8, CTRL)
-    assert f"Bo Birch's next try is in {WAITS[3]} seconds." in asked[-1].text
+    assert f"Bo Birch's next try is in {WAITS[3]} seconds." in asked[-1].waits()
     fault = asked[-1].check({"old": OLD, "passphrase": NEW, "again": NEW})
     assert (fault.field, "Nothing was tried" in fault.text) == ("old", True)
     sitting.at += WAITS[3] * 1_000_000

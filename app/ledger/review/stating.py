@@ -10,7 +10,9 @@ from PySide6.QtWidgets import QLineEdit, QWidget
 from app.ledger.review.told import serials_of
 from app.ledger.review.work import InTheWay, Stating
 from app.parts.act_dialog import ActDialog
+from app.window.countdown import Countdown
 from app.window.house import House
+from app.window.people import Wait
 from inspection.sheet.acts import MakeStatement
 from inspection.sheet.review import StatementKind
 from inspection.words.say import say, word
@@ -44,6 +46,9 @@ class StateDialog(ActDialog):
         if found.kind in _WITH_WORDS:
             self.words = self.add_line(word(f"review.state.{name}.words"), hint=word(f"review.state.{name}.hint"))
         self.passphrase = self.add_line(word("sign.passphrase", person=person), secret=True)
+        self.wait = Countdown(Wait(house).ahead, self)
+        self.wait.changed.connect(self._waited)
+        self.column.insertWidget(self.column.count() - 2, self.wait)
         (self.words or self.passphrase).setFocus()
 
     def _facts(self) -> Iterable[str]:
@@ -65,6 +70,9 @@ class StateDialog(ActDialog):
         """The statement with its words; nothing is said without a passphrase."""
         if (self.words is not None and self.needs(self.words)) or self.needs(self.passphrase):
             return None
+        if self.wait.waits:
+            self.say(word("seal.waits_still"))
+            return None
         words = self.words.text().strip() if self.words is not None else ""
         return MakeStatement(sheet=self._found.sheet.identity, kind=self._found.kind, words=words)
 
@@ -77,9 +85,16 @@ class StateDialog(ActDialog):
         self.yes.setText(word("review.state.working"))
         house.worker.long(work.run, self.was_kept, self._was_not_signed)
 
+    def _waited(self) -> None:
+        """The wait is told beside; what was said of a try that came too early is over with it."""
+        if not self.wait.waits and self.problem.text() == word("seal.waits_still"):
+            self.say("")
+        self.fit()
+
     def _was_not_signed(self, failure: Failure) -> None:
         name = self._found.kind.name.lower()
         self.yes.setText(word(f"review.state.{name}.yes"))
         self.was_refused(failure)
+        self.wait.look()
         self.passphrase.selectAll()
         self.passphrase.setFocus()
