@@ -58,22 +58,34 @@ def fold_sheet(sheet: Sheet | None, steps: Iterable[Step], plans: Mapping[str, P
 
     Raises ValueError if a sheet does not begin with SheetMade, KeyError for a plan issue that is not given.
     """
-    draft = _Draft(sheet) if sheet else None
-    for event, entry in steps:
-        if isinstance(event, ev.SheetMade):
-            draft = _Draft(_begin(event, entry, plans[event.plan]))
-            continue
-        if draft is None:
+    return SheetFold(sheet).on(steps, plans)
+
+
+class SheetFold:
+    """A sheet folded entry by entry, for one who looks at each state only until the next: nothing is copied between
+    them, so that a sheet of thousands of rows costs no more an entry than a small one."""
+
+    def __init__(self, sheet: Sheet | None = None) -> None:
+        self._draft = _Draft(sheet) if sheet else None
+
+    def on(self, steps: Iterable[Step], plans: Mapping[str, Plan]) -> Sheet:
+        """The sheet after these events too; what was handed out before holds no longer. Raises as ``fold_sheet``."""
+        for event, entry in steps:
+            if isinstance(event, ev.SheetMade):
+                self._draft = _Draft(_begin(event, entry, plans[event.plan]))
+                continue
+            draft = self._draft
+            if draft is None:
+                raise ValueError("a sheet begins with SheetMade")
+            if isinstance(event, ev.PlanAdopted):
+                draft.values["plan"] = plans[event.plan]
+                draft.values["rows"] = Rows.of(plans[event.plan])
+            elif fold := _FOLDS.get(type(event)):
+                fold(draft, event, entry)
+            draft.values["last_entry"] = entry.identity
+        if self._draft is None:
             raise ValueError("a sheet begins with SheetMade")
-        if isinstance(event, ev.PlanAdopted):
-            draft.values["plan"] = plans[event.plan]
-            draft.values["rows"] = Rows.of(plans[event.plan])
-        elif fold := _FOLDS.get(type(event)):
-            fold(draft, event, entry)
-        draft.values["last_entry"] = entry.identity
-    if draft is None:
-        raise ValueError("a sheet begins with SheetMade")
-    return draft.frozen()
+        return self._draft.frozen()
 
 
 def fold_study(study: Conducted | None, steps: Iterable[Step]) -> Conducted:

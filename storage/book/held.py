@@ -23,7 +23,7 @@ from storage.book import journal, tables
 from storage.book.collecting import no_collecting
 from storage.book.glance import CHECKS, SHOP, Glance
 from storage.book.journal import Kept
-from storage.book.tally import Tally, counted, tally_after
+from storage.book.tally import Tally, counted, earlier, tally_after
 
 #: Sheets kept in memory; the one longest not used goes first.
 SHEETS_KEPT = 8
@@ -90,7 +90,8 @@ def moved_on(held: Held, kept: Kept) -> Held:
     if part not in held.parts:
         return held
     after = fold_sheet(before, steps, held.parts[part])
-    return _with_sheet(held, after, tally_after(held.tallies.get(stream), before, after, record.events))
+    stood = earlier(before, record.events) if before else None
+    return _with_sheet(held, after, tally_after(held.tallies.get(stream), stood, after, record.events))
 
 
 def plans_in(events: Iterable[Event]) -> dict[str, Plan]:

@@ -1,247 +1,295 @@
-"""Checking what is told apart by stream: rows against the journal they follow from, seals against the sheet then."""
+"""Checking what the journal tells: rows against the entries they follow from, seals against the sheet then."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+import sqlite3
+from collections.abc import Container, Iterator, Mapping
 
-import msgspec
 from msgspec import Struct
-from sqlalchemy import select
 
 from inspection.attached import Attached
 from inspection.drawing.plan import Plan
-from inspection.reasons import Part, Reason, Refused
+from inspection.reasons import Reason
 from inspection.sheet import events as ev
-from inspection.sheet.canonical import form_4
-from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.canonical.form_4 import Record
-from inspection.sheet.canonical.forms import read_content, said_by
-from inspection.sheet.evolve import Step, fold_sheet, fold_shop, fold_study
+from inspection.sheet.evolve import SheetFold, Step, fold_shop, fold_study
+from inspection.sheet.head import Piece
 from inspection.sheet.state import Sheet, Shop
 from inspection.studies.conducted import Conducted
 from storage.book.attached import attached_of
-from storage.book.chain import read_row, rows_in_order
-from storage.book.engines import Engines
-from storage.book.glance import SHOP
+from storage.book.chain import SIGNED, Chain, Progress, read_line, stream_of
+from storage.book.collecting import no_collecting
+from storage.book.compared import Names, differing
+from storage.book.glance import CHECKS, SHOP
 from storage.book.held import plans_in
-from storage.book.projection import Row, Where, rows_of
-from storage.book.tables import PROJECTION, journal
-from storage.book.tally import Tally, tally_after
-from storage.seals.check import check_signature
+from storage.book.passages import COLUMNS, Passage, digest_at, last_entry, lines_before, passages
+from storage.book.projection import Values, Where, values_of
+from storage.book.signed import check_seal, check_statement
+from storage.book.tally import Tally, earlier, tally_after
 
-_Key = tuple[str, int, int]
+#: So many entries of sheets under way are held folded, and so many parts' plans: those longest not met are let go, and
+#: read again if they come up once more.
+HELD, PARTS_HELD = 8_000, 100
+_BEGINNING = frozenset((ev.SheetMade, ev.GaugeStudyStarted))
 
 
-class Replay(Struct):
-    """One stream gone through from its first entry: the rows it should have, the sheet or gauge study it came to, the
-    files it names by digest, and what was found on the way."""
+class Told(Struct):
+    """What was found of one stream: the part number and pieces of the sheet it came to, if it did, the files it names
+    by digest, what holds, and what does not. ``followed`` says that a sheet or a gauge study begins it."""
 
-    rows: list[Row] = []
-    sheet: Sheet | None = None
-    study: Conducted | None = None
+    number: str = ""
+    pieces: tuple[Piece, ...] = ()
+    followed: bool = False
     files: dict[str, Attached] = {}
     statements: list[Reason] = []
     faults: list[Reason] = []
 
+    def joined(self, then: Told) -> Told:
+        """With what was found of the same stream in the stretch that follows."""
+        faults = [*self.faults, *(fault for fault in then.faults if fault not in self.faults)]
+        return Told(
+            then.number or self.number,
+            then.pieces or self.pieces,
+            self.followed or then.followed,
+            {**self.files, **then.files},
+            self.statements + then.statements,
+            faults,
+        )
+
+
+class Through(Struct):
+    """A stretch of a book gone through: its chain, and its streams in the order of their first entries there."""
+
+    chain: Chain
+    told: dict[str, Told]
+    unreadable: bool
+
+    @property
+    def faults(self) -> list[Reason]:
+        """All that does not hold."""
+        return [*self.chain.faults, *(fault for told in self.told.values() for fault in told.faults)]
+
+    def joined(self, then: Through) -> Through:
+        """With the stretch that follows on this one."""
+        told = dict(self.told)
+        for stream, later in then.told.items():
+            told[stream] = told[stream].joined(later) if stream in told else later
+        return Through(self.chain.joined(then.chain), told, self.unreadable or then.unreadable)
+
+
+def go_through(
+    connection: sqlite3.Connection,
+    progress: Progress | None = None,
+    only: Container[str] | None = None,
+    stretch: tuple[int, int] | None = None,
+) -> Through:
+    """Read a book once: every entry against its digest, the chain and the columns beside it; every row against the
+    entry it follows from; every seal against its sheet then.
+
+    ``only`` names the streams of which more than the entries is checked, None for all; ``stretch`` is the entries after
+    which one and up to which one, None for all there are. What is held meanwhile does not grow with the book.
+    ``progress`` is called while nothing is locked, with the entries of the stretch done and in all.
+    """
+    after, last = stretch or (0, last_entry(connection))
+    chain = Chain([], place=after, last=digest_at(connection, after))
+    stories = Stories(connection, after)
+    read = passages(connection, after, last)
+    while True:
+        with no_collecting():
+            passage = next(read, None)
+            if passage is None:
+                break
+            _check(passage, chain, stories, only)
+        if progress is not None:
+            progress(chain.entries, max(last - after, chain.entries))
+    return Through(chain, stories.told, bool(stories.unreadable))
+
+
+def _check(passage: Passage, chain: Chain, stories: Stories, only: Container[str] | None) -> None:
+    due: dict[str, list[Values]] = {name: [] for name in COLUMNS}
+    streams: dict[int, str] = {}
+    for line in passage.lines:
+        record = chain.link(line)
+        if record is None:
+            stories.lose(stream_of(line), unreadable=True)
+        elif only is None or record.stream in only:
+            streams[line[0]] = record.stream
+            for table, row in stories.tell(line[0], record):
+                due[table].append(row)
+        else:
+            stories.pass_over(line[0], record)
+    for table, rows in due.items():
+        if rows != passage.rows.get(table, []):
+            _tell_differences(table, rows, passage.rows.get(table, []), streams, stories)
+    stories.let_go()
+
+
+def _tell_differences(
+    table: str, due: list[Values], stored: list[Values], streams: Mapping[int, str], stories: Stories
+) -> None:
+    def names(sequence: int) -> Names | None:
+        return stories.names(streams[sequence]) if sequence in streams else None
+
+    for sequence, fault in differing(table, due, stored, names):
+        stories.told[streams[sequence]].faults.append(fault)
+
+
+class _Story(Struct):
+    """A sheet with its tally, or a gauge study, as far as it was told."""
+
+    fold: SheetFold
+    sheet: Sheet | None = None
+    tally: Tally | None = None
+    study: Conducted | None = None
+    entries: int = 0
+
+    def go_on(self, record: Record, plans: Mapping[str, Plan]) -> None:
+        """Fold a further entry."""
+        steps, events = _steps(record), record.events
+        self.entries += 1
+        if self.sheet is None and (self.study is not None or ev.GaugeStudyStarted in map(type, events)):
+            self.study = fold_study(self.study, steps)
+            return
+        before = None if self.sheet is None else earlier(self.sheet, events)
+        self.sheet = self.fold.on(steps, plans)
+        self.tally = tally_after(self.tally, before, self.sheet, events)
+
 
 class Stories:
-    """The streams of a book, replayed one at a time; the shop's is kept, for seals name people as they were."""
+    """The streams of a book, told entry by entry in the order of the journal."""
 
-    def __init__(self, engines: Engines) -> None:
-        self._engines = engines
-        self._shop = list(self._records(SHOP))
+    def __init__(self, connection: sqlite3.Connection, after: int = 0) -> None:
+        """``after`` is the entry that the telling begins behind; what came before is read where it is needed."""
+        self._after = after
+        self.told: dict[str, Told] = {}
+        self.unreadable: set[str] = set()
+        self._lost: set[str] = set()
+        self._connection = connection
+        self._shop = fold_shop(Shop(), (step for record in self._before(SHOP, after + 1) for step in _steps(record)))
+        self._plans: dict[str, dict[str, Plan]] = {}
+        self._held: dict[str, _Story] = {}
 
-    def check(self, stream: str) -> Replay:
-        """Replay one stream and compare its rows, as values, with those in the tables."""
-        replay = Replay()
+    def tell(self, sequence: int, record: Record) -> list[tuple[str, Values]]:
+        """The rows that follow from the next entry; of a stream that cannot be followed any more there are none."""
+        stream = record.stream
+        told = self.told.get(stream)
+        if told is None:
+            told = self.told[stream] = Told(followed=self._begun(stream))
+        if stream in self._lost:
+            return []
         try:
-            self._play(stream, replay)
+            return self._rows(sequence, record, told)
         except (KeyError, ValueError, StopIteration):
-            replay.faults.append(Reason("verify.stream_unfoldable", {"stream": stream}))
-            return replay
-        replay.faults += _compared(replay, self._stored(stream), self._names(replay))
-        return replay
+            told.faults.append(Reason("verify.stream_unfoldable", {"stream": stream}))
+            self.lose(stream)
+            return []
 
-    def shop_at(self, sequence: int) -> Shop:
-        """The shop as it stood before this entry."""
-        return fold_shop(Shop(), [step for place, record in self._shop if place < sequence for step in _steps(record)])
+    def pass_over(self, sequence: int, record: Record) -> None:
+        """An entry of which no more is asked than what other streams have to know of it."""
+        if record.stream == SHOP or record.stream in self._plans:
+            self._note(sequence, record)
 
-    def _records(self, stream: str) -> Iterator[tuple[int, Record]]:
-        for row in rows_in_order(self._engines, stream):
-            record = read_row(row)
-            if record is not None:
-                yield row["sequence"], record
+    def lose(self, stream: str, *, unreadable: bool = False) -> None:
+        """Follow this stream no more: an entry of it cannot be read or folded."""
+        self._lost.add(stream)
+        self._held.pop(stream, None)
+        if unreadable:
+            self.unreadable.add(stream)
+            self.told.setdefault(stream, Told())
 
-    def _play(self, stream: str, replay: Replay) -> None:
-        tally: Tally | None = None
-        plans: Mapping[str, Plan] = {}
-        for sequence, record in self._records(stream):
-            before, stood = replay.sheet, tally
-            made = next((event for event in record.events if isinstance(event, ev.SheetMade)), None)
-            if made is not None:
-                plans = self._plans(made.part_identity)
-            if before is not None or made is not None:
-                replay.sheet = fold_sheet(before, _steps(record), plans)
-                tally = tally_after(tally, before, replay.sheet, record.events)
-            if replay.study is not None or any(isinstance(each, ev.GaugeStudyStarted) for each in record.events):
-                replay.study = fold_study(replay.study, _steps(record))
-            part = replay.sheet.plan.part_identity if replay.sheet else ""
-            replay.rows += rows_of(record.events, Where(sequence, record.entry, stream, part), tally, stood)
-            replay.files |= {one.digest: one for one in attached_of(record.act)}
-            for event in record.events:
-                if isinstance(event, ev.SheetSealed) and before is not None:
-                    self._check_seal(event, record.entry, before, self.shop_at(sequence), replay)
-                if isinstance(event, ev.StatementSigned) and before is not None:
-                    self._check_statement(event, record.entry, before, self.shop_at(sequence), replay)
+    def names(self, stream: str) -> Names | None:
+        """What rows of this stream are called by; None for one that is not followed."""
+        if stream in self._lost:
+            return None
+        return Names.of(self._held[stream].sheet if stream in self._held else None)
 
-    def _plans(self, part: str) -> dict[str, Plan]:
-        return {name: plan for _, record in self._records(part) for name, plan in plans_in(record.events).items()}
+    def let_go(self) -> None:
+        """Hold no more than is allowed; the one met last stays."""
+        held = sum(story.entries for story in self._held.values())
+        while held > HELD and len(self._held) > 1:
+            held -= self._held.pop(next(iter(self._held))).entries
+        while len(self._plans) > PARTS_HELD:
+            del self._plans[next(iter(self._plans))]
 
-    def _check_statement(
-        self, event: ev.StatementSigned, entry: ev.Entry, sheet: Sheet, shop: Shop, replay: Replay
-    ) -> None:
-        """A statement's digest and signature over its bytes, its signer, and its content against the sheet then."""
-        about: dict[str, Part] = {
-            **self._about(event.round, entry, sheet, shop),
-            "statement": f"statement.{event.kind.name.lower()}",
-        }
-        faults = [*self._signed(event.content, event.digest, event.signature, entry, shop, about)]
-        try:
-            held = form_4.read_statement(event.content)
-            now = form_4.statement_of(shop, sheet, entry, held.program, event.kind, held.words, held.baseline)
-        except (msgspec.DecodeError, KeyError, IndexError):
-            faults.append(Reason("seal.unreadable_content", {"digest": event.digest[:16]}))
-        else:
-            said = (name for name in held.__struct_fields__ if name != "form")  # a later form only adds to it
-            names = (name for name in said if getattr(held, name) != getattr(now, name))
-            faults += [Reason("verify.statement_differs", {**about, "field": name}) for name in names]
-        replay.faults += faults
-        if not faults:
-            replay.statements.append(Reason("verify.statement_holds", {**about, "digest": event.digest}))
+    def _rows(self, sequence: int, record: Record, told: Told) -> list[tuple[str, Values]]:
+        for one in attached_of(record.act):
+            told.files[one.digest] = one
+        if not told.followed and _BEGINNING.isdisjoint(map(type, record.events)):
+            self._note(sequence, record)
+            return values_of(record.events, Where(sequence, record.entry, record.stream))
+        story = self._story(record.stream, sequence, told.followed)
+        told.followed = True
+        if story.sheet is not None and not SIGNED.isdisjoint(map(type, record.events)):
+            self._check_signed(record, story.sheet, told)
+        stood = story.tally
+        story.go_on(record, self._plans_for(story, record, sequence))
+        if story.sheet is None:
+            return values_of(record.events, Where(sequence, record.entry, record.stream))
+        plan = story.sheet.plan
+        told.number, told.pieces = plan.part.number, story.sheet.pieces
+        where = Where(sequence, record.entry, record.stream, plan.part_identity)
+        return values_of(record.events, where, story.tally, stood)
 
-    def _about(self, of_round: int, entry: ev.Entry, sheet: Sheet, shop: Shop) -> dict[str, Part]:
-        person = shop.people.get(entry.person)
-        name = person.name if person else entry.person
-        return {"person": name, "round": of_round, "number": sheet.plan.part.number}
+    def _note(self, sequence: int, record: Record) -> None:
+        """What sheets have to know of an entry that is on none."""
+        if record.stream == SHOP:
+            self._shop = fold_shop(self._shop, _steps(record))
+        elif issued := plans_in(record.events):
+            self._plans[record.stream] = {**self._plans_of(record.stream, sequence), **issued}
 
-    def _signed(
-        self, text: str, kept: str, signature: ev.Signature, entry: ev.Entry, shop: Shop, about: dict[str, Part]
-    ) -> Iterator[Reason]:
-        """What stands against a signature in the journal: over the bytes, by the person's own certificate then."""
-        content, person = text.encode("utf-8", "surrogatepass"), shop.people.get(entry.person)
-        own = person is not None and signature.certificate == person.certificate
-        against = [*check_signature(content, signature, entry.at, named=own)]
-        if digest(content) != kept:
-            against.append(Reason("seal.digest_differs", {"digest": kept[:16]}))
-        yield from against
-        if against:  # these speak of a signature alone; a reader wants to know of which sheet
-            yield Reason("verify.signature_fails", about)
-        if not own:
-            yield Reason("verify.other_certificate", about)
+    def _check_signed(self, record: Record, sheet: Sheet, told: Told) -> None:
+        for event in record.events:
+            if isinstance(event, ev.SheetSealed):
+                found = check_seal(event, record.entry, sheet, self._shop)
+            elif isinstance(event, ev.StatementSigned):
+                found = check_statement(event, record.entry, sheet, self._shop)
+            else:
+                continue
+            told.statements += found.statements
+            told.faults += found.faults
 
-    def _check_seal(self, event: ev.SheetSealed, entry: ev.Entry, sheet: Sheet, shop: Shop, replay: Replay) -> None:
-        """The seal's digest and signature over its bytes, its signer, and its content against the sheet then."""
-        about = self._about(event.round, entry, sheet, shop)
-        faults = [*self._signed(event.content, event.digest, event.signature, entry, shop, about)]
-        faults += _content_faults(event, entry, sheet, shop, about)
-        replay.faults += faults
-        if not faults:
-            replay.statements.append(Reason("verify.seal_holds", {**about, "digest": event.digest}))
+    def _story(self, stream: str, sequence: int, begun: bool) -> _Story:
+        """A stream's story up to this entry, as the one met last."""
+        story = self._held.pop(stream, None)
+        if story is None:
+            story = _Story(SheetFold())
+            for record in self._before(stream, sequence) if begun else ():
+                story.go_on(record, self._plans_for(story, record, sequence))
+        self._held[stream] = story
+        return story
 
-    def _stored(self, stream: str) -> dict[_Key, dict[str, Any]]:
-        found: dict[_Key, dict[str, Any]] = {}
-        for name, table in PROJECTION.items():
-            mine = select(journal.c.sequence).where(journal.c.stream == stream)
-            query = select(table).where(table.c.sequence.in_(mine))
-            with self._engines.reading.begin() as connection:
-                rows = connection.execute(query).mappings().all()
-            found |= {(name, row["sequence"], row["place"]): dict(row) for row in rows}
-        return found
+    def _plans_for(self, story: _Story, record: Record, sequence: int) -> Mapping[str, Plan]:
+        """The plan issues that folding this entry asks for."""
+        for event in record.events:
+            if type(event) is ev.SheetMade:
+                return self._plans_of(event.part_identity, sequence)
+            if type(event) is ev.PlanAdopted and story.sheet is not None:
+                return self._plans_of(story.sheet.plan.part_identity, sequence)
+        return {}
 
-    def _names(self, replay: Replay) -> _Names:
-        sheet = replay.sheet
-        if sheet is None:
-            return _Names()
-        numbers = {row.identity: row.number for row in sheet.plan.characteristics}
-        serials = {piece.identity: piece.serial for piece in sheet.pieces}
-        cells = {reading.identity: reading for reading in sheet.readings.values()}
-        return _Names(sheet.plan.part.number, numbers, serials, cells)
+    def _plans_of(self, part: str, sequence: int) -> dict[str, Plan]:
+        """The plan issues of a part before this entry, as the part met last."""
+        plans = self._plans.pop(part, None)
+        if plans is None:
+            read = self._before(part, sequence)
+            plans = {name: plan for record in read for name, plan in plans_in(record.events).items()}
+        self._plans[part] = plans
+        return plans
+
+    def _begun(self, stream: str) -> bool:
+        """Whether a sheet or a gauge study began the stream before the telling did."""
+        if not self._after or stream in (SHOP, CHECKS):
+            return False
+        read = [read_line(line) for line in lines_before(self._connection, stream, self._after + 1)]
+        if None in read:
+            self.lose(stream, unreadable=True)
+        return any(not _BEGINNING.isdisjoint(map(type, record.events)) for record in read if record is not None)
+
+    def _before(self, stream: str, sequence: int) -> Iterator[Record]:
+        for line in lines_before(self._connection, stream, sequence):
+            if (record := read_line(line)) is not None:
+                yield record
 
 
 def _steps(record: Record) -> list[Step]:
     return [(event, record.entry) for event in record.events]
-
-
-def _content_faults(
-    event: ev.SheetSealed, entry: ev.Entry, sheet: Sheet, shop: Shop, about: dict[str, Part]
-) -> list[Reason]:
-    try:
-        sealed = read_content(event.content)
-    except (msgspec.DecodeError, UnicodeDecodeError, Refused):
-        return [Reason("seal.unreadable_content", {"digest": event.digest[:16]})]
-    expected = form_4.content_of(shop, sheet, entry, sealed.program, event.incomplete)
-    differing = [name for name in said_by(sealed) if getattr(sealed, name) != getattr(expected, name)]
-    faults = [Reason("verify.seal_differs", {**about, "field": name}) for name in differing]
-    return faults + _rows_differing(sealed, expected, differing, sheet, about)
-
-
-def _rows_differing(
-    sealed: form_4.Content, expected: form_4.Content, differing: list[str], sheet: Sheet, about: dict[str, Part]
-) -> list[Reason]:
-    """The rows and pieces whose readings, verdicts or notes are not those that were signed."""
-    numbers = {row.identity: row.number for row in sheet.plan.characteristics}
-    serials = {piece.identity: piece.serial for piece in sheet.pieces}
-    touched: dict[tuple[str, str], None] = {}
-    for name in ("readings", "cells", "notes", "questions"):
-        if name in differing:
-            signed, now = getattr(sealed, name), getattr(expected, name)
-            odd = [one for one in (*signed, *now) if one not in signed or one not in now]
-            touched |= {(one.characteristic, one.piece): None for one in odd}
-    return [
-        Reason(
-            "verify.sealed_row_differs",
-            {**about, "row": numbers.get(characteristic, "-"), "serial": serials.get(piece, "-")},
-        )
-        for characteristic, piece in touched
-        if characteristic
-    ]
-
-
-# --- rows -----------------------------------------------------------------------------------------------------
-
-
-class _Names(Struct, frozen=True):
-    """What rows are called by on their sheet: part number, balloon numbers, serials, and readings by identity."""
-
-    part: str = ""
-    numbers: Mapping[str, str] = {}
-    serials: Mapping[str, str] = {}
-    readings: Mapping[str, Any] = {}
-
-    def place(self, row: dict[str, Any]) -> tuple[str, dict[str, Part]]:
-        """How a row's place is told: "row" (with number and serial), "sheet" or "book"; and its parts."""
-        parts: dict[str, Part] = {"entry": row["sequence"], "part": self.part}
-        of = self.readings.get(row.get("reading", ""))
-        characteristic = row.get("characteristic") or (of.characteristic if of else "")
-        piece = row.get("piece") or (of.piece if of else "")
-        if self.part and characteristic in self.numbers:
-            return "row", {**parts, "number": self.numbers[characteristic], "serial": self.serials.get(piece, "-")}
-        return ("sheet" if self.part else "book"), parts
-
-
-def _compared(replay: Replay, stored: dict[_Key, dict[str, Any]], names: _Names) -> list[Reason]:
-    expected = {(name, row["sequence"], row["place"]): row for name, row in replay.rows}
-    faults = [_fault("missing", key, expected[key], names) for key in expected.keys() - stored.keys()]
-    faults += [_fault("added", key, stored[key], names) for key in stored.keys() - expected.keys()]
-    for key in expected.keys() & stored.keys():
-        for column, value in expected[key].items():
-            if stored[key][column] != value:
-                told = {"column": column, "stored": str(stored[key][column]), "expected": str(value)}
-                faults.append(_fault("changed", key, expected[key], names, **told))
-    return sorted(faults, key=lambda fault: (fault.parts["entry"], fault.code))
-
-
-def _fault(kind: str, key: _Key, row: dict[str, Any], names: _Names, **told: str) -> Reason:
-    scope, parts = names.place(row)
-    return Reason(f"verify.{kind}.{scope}", {"what": f"book.table.{key[0]}", **parts, **told})

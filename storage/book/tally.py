@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,6 +20,9 @@ _COUNTED = {
     Verdict.DOUBT_INSIDE: "in_doubt",
     Verdict.DOUBT_OUTSIDE: "in_doubt",
 }
+_ANEW = frozenset((ev.PieceReworked, ev.PieceLeft))
+_ASKING = frozenset((ev.QuestionAsked, ev.QuestionAnswered))
+_NUMBERS = (*dict.fromkeys(_COUNTED.values()), "open")
 
 
 class Tally(Struct, frozen=True):
@@ -46,7 +49,7 @@ class Tally(Struct, frozen=True):
 
 def counted(sheet: Sheet) -> Tally:
     """Count every cell; takes a moment on a sheet of thousands."""
-    numbers = dict.fromkeys((*_COUNTED.values(), "open"), 0)
+    numbers = dict.fromkeys(_NUMBERS, 0)
     for judgement in sheet.judgements.values():
         if judgement.verdict in _COUNTED:
             numbers[_COUNTED[judgement.verdict]] += 1
@@ -63,36 +66,55 @@ def counted(sheet: Sheet) -> Tally:
     )
 
 
-def tally_after(tally: Tally | None, before: Sheet | None, after: Sheet, events: Iterable[Event]) -> Tally:
+class Earlier(Struct, frozen=True):
+    """What a tally has to know of a sheet as it stood before an entry: its plan, what the cells that the entry judges
+    counted as, and which of the slip questions it is about waited."""
+
+    plan: str
+    cells: Mapping[Cell, str]
+    waiting: frozenset[str]
+
+
+def earlier(sheet: Sheet, events: Sequence[Event]) -> Earlier:
+    """What to keep of a sheet before these events change it."""
+    judged = {(event.characteristic, event.piece) for event in events if type(event) is ev.CellJudged}
+    waiting = frozenset(name for name in _asked_about(events) if sheet.waits(name))
+    return Earlier(sheet.plan.identity, {cell: _counts_as(sheet, cell) for cell in judged}, waiting)
+
+
+def tally_after(tally: Tally | None, before: Earlier | None, after: Sheet, events: Sequence[Event]) -> Tally:
     """The tally after one entry's events: only the cells they judged are looked at, unless the plan changed, or a piece
     was worked on or left."""
-    events = tuple(events)
-    anew = any(isinstance(event, ev.PieceReworked | ev.PieceLeft) for event in events)
-    if tally is None or before is None or tally.plan != after.plan.identity or anew:
+    anew = not _ANEW.isdisjoint(map(type, events))
+    if tally is None or before is None or anew or tally.plan != after.plan.identity:
         return counted(after)
-    numbers = dict.fromkeys((*_COUNTED.values(), "open"), 0)
-    for cell in {(e.characteristic, e.piece) for e in events if isinstance(e, ev.CellJudged)}:
-        _move(numbers, before, cell, -1)
-        _move(numbers, after, cell, +1)
+    numbers = dict.fromkeys(_NUMBERS, 0)
+    for cell, counted_as in before.cells.items():
+        for name, by in ((counted_as, -1), (_counts_as(after, cell), 1)):
+            if name:
+                numbers[name] += by
+    waiting = sum(map(after.waits, _asked_about(events)))
     return replace(
         tally,
         round=after.round,
         sealed=after.sealed,
-        questions=tally.questions + _questions_moved(before, after, events),
-        **{name: getattr(tally, name) + by for name, by in numbers.items()},
+        questions=tally.questions + waiting - len(before.waiting),
+        **{name: getattr(tally, name) + by for name, by in numbers.items() if by},
     )
 
 
-def _move(numbers: dict[str, int], sheet: Sheet, cell: Cell, by: int) -> None:
+def _counts_as(sheet: Sheet, cell: Cell) -> str:
+    """The number of a tally that a cell is counted in; empty for none."""
     verdict = sheet.judgement(*cell).verdict
-    if verdict in _COUNTED:
-        numbers[_COUNTED[verdict]] += by
-    elif verdict is Verdict.OPEN and required(sheet, cell):
-        numbers["open"] += by
+    if verdict is Verdict.OPEN:
+        return "open" if required(sheet, cell) else ""
+    return _COUNTED.get(verdict, "")
 
 
-def _questions_moved(before: Sheet, after: Sheet, events: Iterable[Event]) -> int:
-    """By how many more questions wait; one can wait again when the reading that answered it was taken back."""
-    names = {event.question.identity for event in events if isinstance(event, ev.QuestionAsked)}
-    names |= {event.question for event in events if isinstance(event, ev.QuestionAnswered)}
-    return sum(after.waits(name) - before.waits(name) for name in names)
+def _asked_about(events: Sequence[Event]) -> set[str]:
+    """The slip questions that these events ask or answer; one can wait again when the reading that answered it was
+    taken back."""
+    if _ASKING.isdisjoint(map(type, events)):
+        return set()
+    asked = {event.question.identity for event in events if isinstance(event, ev.QuestionAsked)}
+    return asked | {event.question for event in events if isinstance(event, ev.QuestionAnswered)}

@@ -6,7 +6,7 @@ read by the reader of their form, and what follows from them is compared, as val
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -18,14 +18,15 @@ from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.certificates import fingerprint
 from storage.book import tables
 from storage.book.attached import attached_faults
-from storage.book.chain import Chain, Progress, check_chain
+from storage.book.chain import Progress
 from storage.book.engines import Engines, driver_connection
 from storage.book.failures import telling
+from storage.book.halves import go_through_all
 from storage.book.header import SCHEMA
 from storage.book.opening import open_book
 from storage.book.queries.sent_files import SentFile, files_of_digest, signed_after
 from storage.book.schema import definitions, expected_schema
-from storage.book.streams import Replay, Stories
+from storage.book.streams import Told, go_through
 from storage.dispatch.package import is_package, verify_folder, verify_package
 from storage.files import read_file
 from storage.seals.check import Verified
@@ -38,15 +39,12 @@ def verify_book(path: Path, progress: Progress | None = None) -> Verified:
     """Check a whole book without writing to it. Raises BookFailure if it cannot be opened."""
     with _opened(path) as engines:
         faults = _structure(engines)
-        chain = check_chain(engines, progress)
-        stories = Stories(engines)
-        replays = [stories.check(stream) for stream in chain.streams if stream not in chain.unreadable]
-        named = {name: one for replay in replays for name, one in replay.files.items()}
-        faults += attached_faults(engines, named, others=not chain.unreadable)
-    faults += chain.faults + [fault for replay in replays for fault in replay.faults]
-    sheets = sum(replay.sheet is not None for replay in replays)
+        through = go_through_all(engines, progress)
+        named = {name: one for told in through.told.values() for name, one in told.files.items()}
+        faults += through.faults + attached_faults(engines, named, others=not through.unreadable)
+    chain, sheets = through.chain, sum(bool(told.pieces) for told in through.told.values())
     whole = Reason("verify.book_whole", {"name": path.name, "entries": chain.entries, "sheets": sheets})
-    found = _verified(faults, replays, whole)
+    found = _verified(faults, through.told.values(), whole)
     behind = chain.entries - chain.signed
     tail = (Reason("verify.unsigned_tail", {"n": behind}),) if behind else ()
     return Verified((*found.statements, *tail), found.faults)
@@ -55,14 +53,12 @@ def verify_book(path: Path, progress: Progress | None = None) -> Verified:
 def verify_sheet(path: Path, sheet: str, progress: Progress | None = None) -> Verified:
     """Check one sheet of a book, and the chain it stands in. Raises BookFailure; Refused for an unknown sheet."""
     with _opened(path) as engines:
-        chain = check_chain(engines, progress)
-        if sheet not in chain.streams:
+        through = go_through(driver_connection(engines.reading), progress, only={sheet})
+        told = through.told.get(sheet)
+        if told is None:
             raise Refused(Reason("sheet.unknown"))
-        replay = _replayed(engines, chain, sheet)
-        faults = chain.faults + replay.faults + attached_faults(engines, replay.files, others=False)
-    number = replay.sheet.plan.part.number if replay.sheet else sheet
-    whole = Reason("verify.sheet_whole", {"number": number})
-    return _verified(faults, [replay], whole)
+        faults = through.faults + attached_faults(engines, told.files, others=False)
+    return _verified(faults, [told], Reason("verify.sheet_whole", {"number": told.number or sheet}))
 
 
 def verify_file(file: Path, book: Path | None = None, progress: Progress | None = None) -> Verified:
@@ -112,8 +108,8 @@ def _package(file: Path, content: bytes, book: Path | None, progress: Progress |
     return Verified((*found.statements, *alone.statements), (*found.faults, *alone.faults))
 
 
-def _verified(faults: list[Reason], replays: list[Replay], whole: Reason) -> Verified:
-    seals = [said for replay in replays for said in replay.statements]
+def _verified(faults: list[Reason], told: Iterable[Told], whole: Reason) -> Verified:
+    seals = [said for one in told for said in one.statements]
     return Verified(tuple(seals if faults else [whole, *seals]), tuple(faults))
 
 
@@ -149,10 +145,6 @@ def _structure(engines: Engines) -> list[Reason]:
     return faults
 
 
-def _replayed(engines: Engines, chain: Chain, sheet: str) -> Replay:
-    return Replay() if sheet in chain.unreadable else Stories(engines).check(sheet)
-
-
 # --- files ----------------------------------------------------------------------------------------------------
 
 
@@ -164,17 +156,17 @@ def _known_file(
         records = files_of_digest(connection, digest(content))
     if not records:
         return _unknown(file) if seals is None else _seals_known(engines, file, seals)
-    chain = check_chain(engines, progress)
+    sheets = dict.fromkeys(record.sheet for record in records)
+    through = go_through(driver_connection(engines.reading), progress, only=sheets)
     statements: list[Reason] = []
-    faults = list(chain.faults)
-    for sheet in dict.fromkeys(record.sheet for record in records):
-        replay = _replayed(engines, chain, sheet)
-        faults += replay.faults
+    faults = through.faults
+    for sheet in sheets:
+        told = through.told.get(sheet, Told())
         mine = [record for record in records if record.sheet == sheet]
-        statements += [_known(replay, record, file, _person(engines, record.by)) for record in mine]
-        statements += replay.statements
-        statements += _since(engines, mine[-1], replay)
-        faults += _too_early(engines, mine[-1], replay)
+        statements += [_known(told, record, file, _person(engines, record.by)) for record in mine]
+        statements += told.statements
+        statements += _since(engines, mine[-1], told)
+        faults += _too_early(engines, mine[-1], told)
     return Verified(tuple(statements), tuple(faults))
 
 
@@ -182,36 +174,33 @@ def _unknown(file: Path) -> Verified:
     return Verified(faults=(Reason("verify.file_unknown", {"name": file.name}),))
 
 
-def _known(replay: Replay, record: SentFile, file: Path, person: str) -> Reason:
-    sheet = replay.sheet
+def _known(told: Told, record: SentFile, file: Path, person: str) -> Reason:
     parts: dict[str, Part] = {
         "name": file.name,
         "then": record.name,
         "form": record.form,
-        "number": sheet.plan.part.number if sheet else "",
-        "serials": ", ".join(piece.serial for piece in sheet.pieces) if sheet else "",
+        "number": told.number,
+        "serials": ", ".join(piece.serial for piece in told.pieces),
         "person": person,
         "when": _when(record.at),
     }
     return Reason("verify.file_known", parts)
 
 
-def _since(engines: Engines, record: SentFile, replay: Replay) -> list[Reason]:
+def _since(engines: Engines, record: SentFile, told: Told) -> list[Reason]:
     """Whether the sheet went on after the file was made."""
     table = tables.reopening
     query = select(table.c.round).where(table.c.sheet == record.sheet, table.c.sequence > record.sequence)
     with engines.reading.begin() as connection:
         rounds = connection.execute(query).scalars().all()
-    number = replay.sheet.plan.part.number if replay.sheet else ""
-    return [Reason("verify.reopened_since", {"number": number, "round": max(rounds)})] if rounds else []
+    return [Reason("verify.reopened_since", {"number": told.number, "round": max(rounds)})] if rounds else []
 
 
-def _too_early(engines: Engines, record: SentFile, replay: Replay) -> list[Reason]:
+def _too_early(engines: Engines, record: SentFile, told: Told) -> list[Reason]:
     """A file of an open sheet that was signed later is unchanged, and yet not what was signed."""
     with engines.reading.begin() as connection:
         signed = signed_after(connection, record)
-    number = replay.sheet.plan.part.number if replay.sheet else ""
-    return [Reason("verify.made_before_signing", {"number": number, "round": signed})] if signed else []
+    return [Reason("verify.made_before_signing", {"number": told.number, "round": signed})] if signed else []
 
 
 def _seals_known(engines: Engines, file: Path, inside: tuple[str, ...]) -> Verified:

@@ -20,7 +20,7 @@ from inspection.instruments.record import InstrumentKind
 from inspection.instruments.rules import Rules
 from inspection.instruments.starter import starter_crib
 from inspection.layout.layout import Column, Layout, Table
-from inspection.measuring.checks import configured
+from inspection.measuring.checks import Configuration, configured
 from inspection.measuring.checks_good import good_answers
 from inspection.measuring.checks_life import Upset
 from inspection.measuring.guard import DecisionRule, RuleKind
@@ -33,6 +33,7 @@ from inspection.sheet.nonconformance import Disposition
 from inspection.sheet.people import Person
 from inspection.sheet.review import Returned, StatementKind
 from inspection.sheet.state import Sheet
+from inspection.studies.conducted import Specimen, StudyKind
 from storage.book.attached import attached
 from storage.book.clock import Moment
 from storage.book.door import Book
@@ -319,11 +320,32 @@ def prove(bench: Bench) -> None:
     bench.do(acts.DeclareRepeats(sheet=bench.sheet_id, characteristic=row, piece=piece, repeats=4))
     instrument, issue = bench.in_hand(sheet)
     groups = ((INCH // 2, INCH // 2 + THOU),)
-    bench.do(
-        acts.RecordStudy(instrument=instrument, configuration=configured(bench.issue(instrument, issue)), groups=groups)
-    )
+    fitted = configured(bench.issue(instrument, issue))
+    recorded = bench.do(acts.RecordStudy(instrument=instrument, configuration=fitted, groups=groups))
+    bench.do(acts.WithdrawStudy(study=recorded.events[0].study.identity, reason="read on the wrong block"))
+    study_gauge(bench, instrument, fitted)
     bench.check(sheet, good=False)
     bench.do(acts.ReportUpset(instrument=instrument, what=Upset.DROPPED, note="off the bench"))
+
+
+def study_gauge(bench: Bench, instrument: str, fitted: Configuration) -> None:
+    """A gauge study that is begun, questioned and given up."""
+    plan = acts.StartGaugeStudy(
+        kind=StudyKind.STANDARDS,
+        title="half-inch block",
+        instrument=instrument,
+        configuration=fitted,
+        people=(bench.person,),
+        specimens=(Specimen("1", INCH // 2),),
+        trials=3,
+    )
+    study = bench.do(plan).stream
+    for run, count in enumerate((INCH // 2, INCH // 2 + THOU // 1000)):  # the second is none that it can show
+        quantity = Quantity(count, Kind.LENGTH, "in", f"{count / INCH:.6f}", 6)
+        bench.do(acts.TakeStudyReading(study=study, run=run, quantity=quantity))
+    waiting = bench.book.study(study).waiting(bench.person)
+    bench.do(acts.KeepStudyReading(study=study, reading=waiting.identity))
+    bench.do(acts.GiveUpStudy(study=study, reason="the block was lent out"))
 
 
 @pytest.fixture

@@ -26,7 +26,7 @@ from inspection.sheet.canonical.canonical import digest, dumps
 from inspection.sheet.canonical.form_4 import read_entry
 from inspection.words.say import say
 from storage.book.journal import columns_of
-from storage.book.opening import open_book
+from storage.book.passages import COLUMNS
 from storage.book.streams import Stories
 from storage.book.tables import PROJECTION, metadata
 from storage.book.verify import verify_book
@@ -156,18 +156,12 @@ def forge(path: Path, records: Records) -> None:
 
 
 def project(path: Path) -> None:
-    engines = open_book(path, writable=False).engines
-    try:
-        with closing(sqlite3.connect(path)) as connection:
-            streams = [stream for (stream,) in connection.execute("SELECT DISTINCT stream FROM journal")]
-        stories = Stories(engines)
-        rows = [row for stream in streams for row in stories.check(stream).rows]
-    finally:
-        engines.close()
     with behind(path) as connection:
         connection.execute("PRAGMA foreign_keys = OFF")
-        for table, row in rows:
-            put(connection, table, row)
+        stories = Stories(connection)
+        for sequence, content in connection.execute("SELECT sequence, content FROM journal ORDER BY 1").fetchall():
+            for table, row in stories.tell(sequence, read_entry(content)):
+                put(connection, table, dict(zip(COLUMNS[table], row, strict=True)))
 
 
 def put(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:

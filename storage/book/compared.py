@@ -1,0 +1,75 @@
+"""Rows in the tables against those that follow from the journal, told by sheet, balloon number and piece."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from msgspec import Struct
+
+from inspection.reasons import Part, Reason
+from inspection.sheet.state import Sheet
+from storage.book.passages import COLUMNS
+
+_Columns = dict[str, Any]
+
+
+class Names(Struct, frozen=True):
+    """What rows are called by on their sheet: part number, balloon numbers, serials, and readings by identity."""
+
+    part: str = ""
+    numbers: Mapping[str, str] = {}
+    serials: Mapping[str, str] = {}
+    readings: Mapping[str, Any] = {}
+
+    @classmethod
+    def of(cls, sheet: Sheet | None) -> Names:
+        """The names on this sheet; none for what is on no sheet."""
+        if sheet is None:
+            return cls()
+        numbers = {row.identity: row.number for row in sheet.plan.characteristics}
+        serials = {piece.identity: piece.serial for piece in sheet.pieces}
+        return cls(sheet.plan.part.number, numbers, serials, sheet.readings)
+
+    def place(self, row: _Columns) -> tuple[str, dict[str, Part]]:
+        """How a row's place is told: "row" (with number and serial), "sheet" or "book"; and its parts."""
+        parts: dict[str, Part] = {"entry": row["sequence"], "part": self.part}
+        of = self.readings.get(row.get("reading", ""))
+        characteristic = row.get("characteristic") or (of.characteristic if of else "")
+        piece = row.get("piece") or (of.piece if of else "")
+        if self.part and characteristic in self.numbers:
+            return "row", {**parts, "number": self.numbers[characteristic], "serial": self.serials.get(piece, "-")}
+        return ("sheet" if self.part else "book"), parts
+
+
+def differing(
+    table: str,
+    expected: list[tuple[Any, ...]],
+    stored: list[tuple[Any, ...]],
+    names: Callable[[int], Names | None],
+) -> list[tuple[int, Reason]]:
+    """Each difference between the rows of a table that should be and those that are, with the entry it belongs to.
+
+    ``names`` gives those of an entry's sheet, and None for an entry that nothing can be said of.
+    """
+    due, found = ({row[:2]: row for row in rows} for rows in (expected, stored))
+    faults = []
+    for key in sorted(due.keys() | found.keys()):
+        called = names(key[0])
+        if called is None:
+            continue
+        if key not in found:
+            faults.append((key[0], _fault("missing", table, due[key], called)))
+        elif key not in due:
+            faults.append((key[0], _fault("added", table, found[key], called)))
+        else:
+            for column, value, held in zip(COLUMNS[table], due[key], found[key], strict=True):
+                if value != held:
+                    told = {"column": column, "stored": str(held), "expected": str(value)}
+                    faults.append((key[0], _fault("changed", table, due[key], called, **told)))
+    return faults
+
+
+def _fault(kind: str, table: str, row: tuple[Any, ...], names: Names, **told: str) -> Reason:
+    scope, parts = names.place(dict(zip(COLUMNS[table], row, strict=True)))
+    return Reason(f"verify.{kind}.{scope}", {"what": f"book.table.{table}", **parts, **told})
