@@ -1,6 +1,6 @@
 """Makes the pictures in README: every room on the invented part, the printed sheet, the set-up page.
 
-    .venv/bin/python .pictures/make.py [FOLDER]        (FOLDER is .pictures itself if not given)
+    .venv/bin/python .pictures/make.py [FOLDER [ROOM ...]]    (.pictures itself, and every room, if not given)
 
 Every room at 1280×720, 1440×900 and scale 2, in both themes. Clock and identities are fixed, so that a picture
 changes only when the program does.
@@ -10,15 +10,17 @@ from __future__ import annotations
 
 import hashlib
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
 import time
 import uuid
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from itertools import count
 from pathlib import Path
+from random import Random
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
@@ -34,9 +36,11 @@ from app.gauging.list_dialog import StudiesDialog
 from app.gauging.result_dialog import ResultDialog
 from app.jobs import demo
 from app.jobs.hand import Hand
+from app.jobs.proving import prove
 from app.jobs.pulling import write_pull
 from app.jobs.reading_in import read_in
 from app.jobs.taking_in import take_in
+from app.ledger.room import LedgerRoom
 from app.window.early import Early
 from app.window.frame import Frame
 from app.window.sitting import Sitting
@@ -45,6 +49,7 @@ from app.window.theme import NAMES, palette
 from inspection.measuring.checks import configured
 from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.sheet import acts
+from inspection.sheet.head import Head
 from inspection.sheet.study_entry import asked_of, reading_act
 from inspection.studies.conducted import Specimen, StudyKind
 from storage.book.clock import Moment
@@ -58,6 +63,9 @@ AT, TYPED = "10", "1.2493"  # the row of that piece at which the entry then stan
 GUARDED = DecisionRule(RuleKind.GUARDED)  # the rule that the sheet half measured is judged by
 LEFT_OUT = ("10", "14", "19")  # rows of that piece that nobody has come to yet
 STEP = 2_540_000  # of a tenths micrometer
+#: A row of the part whose limits changed with the revision, how many pieces more are measured on it, one every so many
+#: days, and about what they come to in inches.
+OFTEN, PIECES, EVERY, MEAN, SCATTER, GROWS = "12", 30, 2, 1.6243, 0.0006, 0.00004
 ELSE = {"12": ("1.6285", "stop slipped; lead told")}  # readings of that piece that came out otherwise, with a note
 
 
@@ -65,6 +73,17 @@ def fixed_clock() -> Callable[[], Moment]:
     """Forty seconds between two looks at the clock."""
     seconds = count(step=40)
     return lambda: Moment(int(DAY.timestamp() + next(seconds)) * 1_000_000, DAY.date().isoformat())
+
+
+class Later:
+    """Forty seconds between two looks at the clock, some days after the fixed one."""
+
+    def __init__(self) -> None:
+        self.days, self._seconds = EVERY, count(step=40)
+
+    def __call__(self) -> Moment:
+        day = DAY + timedelta(days=self.days, seconds=next(self._seconds))
+        return Moment(int(day.timestamp()) * 1_000_000, day.date().isoformat())
 
 
 def fixed_identities() -> Callable[[], str]:
@@ -210,6 +229,45 @@ def result_of_study(app: QApplication, frame: Frame) -> QImage:
     return picture
 
 
+def in_time(hand: Hand, sheet: str, clock: Later) -> None:
+    """Some months more of the part of a sheet: a piece every other day, one row of it measured."""
+    plan, source = hand.book.sheet(sheet).plan, Random(12)
+    for piece in range(PIECES):
+        clock.days += EVERY
+        head = Head(order=f"LH-{40_400 + piece // 6}", lot=f"L-{1_000 + piece // 6}")
+        made = hand.book.do(
+            acts.MakeSheet(plan=plan.identity, serials=(f"{101 + piece}",), head=head), person=hand.person
+        )
+        prove(hand, made.stream)
+        value = MEAN + GROWS * piece + source.gauss(0, SCATTER)
+        row = f"serial,number,reading\n{101 + piece},{OFTEN},{value:.4f}\n"
+        read_in(hand, made.stream, read_readings(row.encode(), "readings.csv"))
+
+
+def part(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]) -> Iterator[tuple[str, QImage]]:
+    """A row of the part in time, a result of it told; and how often which value came."""
+    frame, sitting = opened(app, book, last, size)
+    frame.enter("ledger")
+    settle(app)
+    room = frame.room("ledger")
+    assert isinstance(room, LedgerRoom)
+    QTest.keyClick(frame.windowHandle(), Qt.Key.Key_R, Qt.KeyboardModifier.AltModifier)
+    wait_for(app, lambda: room.pages.rows_page is not None and room.pages.rows_page.looked is not None)
+    page = room.pages.rows_page
+    assert page is not None
+    for _ in range([each.row.number for each in page.rows].index(OFTEN)):
+        QTest.keyClick(frame.windowHandle(), Qt.Key.Key_Down)
+    settle(app)
+    for _ in range(3):
+        QTest.keyClick(frame.windowHandle(), Qt.Key.Key_Left)
+    settle(app)
+    yield "part", frame.grab().toImage()
+    QTest.keyClick(frame.windowHandle(), Qt.Key.Key_2, Qt.KeyboardModifier.AltModifier)
+    settle(app)
+    yield "distribution", frame.grab().toImage()
+    closed(app, frame, sitting)
+
+
 def type_at_the_row(frame: Frame) -> None:
     """A number is typed at the row and not entered."""
     room = frame.room("bench")
@@ -239,8 +297,12 @@ def save(picture: QImage, file: Path) -> None:
     few.save(str(file))
 
 
-def main(folder: Path) -> None:
-    """Make every picture."""
+def main(folder: Path, only: frozenset[str] = frozenset()) -> None:
+    """Make every picture, or those of ``only`` these rooms."""
+
+    def wanted(*rooms: str) -> bool:
+        return not only or not only.isdisjoint(rooms)
+
     app = QApplication([])
     app.setCursorFlashTime(0)
     folder.mkdir(parents=True, exist_ok=True)
@@ -256,19 +318,30 @@ def main(folder: Path) -> None:
             office = hand.person
             gauge_study(hand)
             write_pull(hand, made.sheet, Path(lot) / "set-up.pdf", paper="Letter")
+        months = Path(shutil.copy(whole, Path(lot) / "Quillfeather Machine 3.tenthwright"))
+        if wanted("part", "distribution"):
+            calendar = Later()
+            with Hand.open(months, calendar, identities) as hand:
+                hand.be(demo.INSPECTOR)
+                in_time(hand, made.sheet, calendar)
         for theme in ("light", "dark"):
             for name, size in SIZES.items():
                 last = Early(theme=theme, sheet=sheet, person=person)
+                whose = last._replace(sheet=made.sheet, person=office)
                 shown = (
-                    *bench(app, book, last, size, now),
-                    *rooms(app, whole, last._replace(sheet=made.sheet, person=office), size),
+                    *(bench(app, book, last, size, now) if wanted("bench") else ()),
+                    *(rooms(app, whole, whose, size) if wanted("plan", "crib", "ledger", "desk") else ()),
+                    *(part(app, months, whose, size) if wanted("part", "distribution") else ()),
                 )
                 for room, picture in shown:
-                    save(picture, folder / f"{room}-{theme}-{name}.png")
+                    if wanted(room):
+                        save(picture, folder / f"{room}-{theme}-{name}.png")
         for file, name in ((made.files["pdf"], "page"), (Path(lot) / "set-up.pdf", "set-up-page")):
+            if only:
+                continue
             subprocess.run(["pdftoppm", "-r", "90", "-png", "-singlefile", str(file), str(folder / name)], check=True)
             save(QImage(str(folder / f"{name}.png")), folder / f"{name}.png")
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent)
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent, frozenset(sys.argv[2:]))

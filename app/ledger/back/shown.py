@@ -45,6 +45,10 @@ class RowShown(QWidget):
         """What the page below leaves it: two plots ask for more than they need."""
         return QSize(self.theme.px(480), self.theme.px(260))
 
+    def hasHeightForWidth(self) -> bool:
+        """The line that is broken has room for two lines, however wide it is."""
+        return False
+
     @property
     def spread(self) -> bool:
         """Whether the histogram is shown."""
@@ -106,6 +110,7 @@ class RowShown(QWidget):
         """Show another theme or scale."""
         self.theme = theme
         self._inside.setSpacing(theme.px(6))
+        self.ranges.setMinimumHeight(theme.px(88))
         self.line.setFixedHeight(2 * QFontMetrics(theme.font(TEXT)).lineSpacing())
         for plot in (self.plot, self.ranges, self.histogram):
             plot.take_theme(theme)
