@@ -277,3 +277,21 @@ def life() -> Life:
     made = Life().open()
     made.make()
     return made
+
+
+@pytest.fixture
+def listed(life_kind: Any) -> Any:
+    """A sheet of five rows on two pieces in a shop that asks for no checks."""
+    from tests.sheet.points_bench import Listed
+
+    return Listed(life_kind().open())
+
+
+@pytest.fixture
+def checked(life_kind: Any) -> Any:
+    """The same in a shop that asks for checks, for closing ones under .002 in."""
+    from tests.sheet.points_bench import Listed
+
+    life = life_kind().open(checks=True)
+    life.shop = replace(life.shop, rules=replace(life.shop.rules, closing_band=2 * 25_400_000))
+    return Listed(life)

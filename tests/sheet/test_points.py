@@ -28,12 +28,6 @@ THOU = 25_400_000
 
 
 @pytest.fixture
-def listed(life_kind: Any) -> Listed:
-    """A sheet of five rows on two pieces in a shop that asks for no checks."""
-    return Listed(life_kind().open())
-
-
-@pytest.fixture
 def checked(life_kind: Any) -> Listed:
     """The same in a shop that asks for checks, for closing ones under .002 in; the caliper and the micrometer are
     checked."""
