@@ -61,18 +61,20 @@ def weigh(
         return Weighed(Outcome.NOT_NUMBERED)
     if lower is None and upper is None:
         return Weighed(Outcome.NOT_JUDGED)
-    off = Fraction(error * (of if shared is None else shared), of)
-    low, high = Fraction(smallest, of), Fraction(largest, of)
-    before, after = _room(low, high, lower, upper), _room(low - off, high - off, lower, upper)
-    return Weighed(_outcome(before, after, guard), before, after)
+    off = error * (of if shared is None else shared)
+    before = _room(smallest, largest, lower, upper, of)
+    after = _room(smallest - off, largest - off, lower, upper, of)
+    outcome = _outcome(before, after, None if guard is None else guard * of)
+    return Weighed(outcome, Fraction(before, of), Fraction(after, of))
 
 
-def _room(low: Fraction, high: Fraction, lower: int | None, upper: int | None) -> Fraction:
-    rooms = [low - lower] if lower is not None else []
-    return min([*rooms, *([upper - high] if upper is not None else [])])
+def _room(low: int, high: int, lower: int | None, upper: int | None, of: int) -> int:
+    """The room to the nearer limit, times ``of``: in integers, for twenty thousand results are weighed at once."""
+    rooms = [low - lower * of] if lower is not None else []
+    return min([*rooms, *([upper * of - high] if upper is not None else [])])
 
 
-def _outcome(before: Fraction, after: Fraction, guard: int | None) -> Outcome:
+def _outcome(before: int, after: int, guard: int | None) -> Outcome:
     if after < 0:
         return Outcome.TAKEN_OUT if before >= 0 else Outcome.STILL_OUT
     if before < 0:

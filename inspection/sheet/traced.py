@@ -82,9 +82,13 @@ def traced(reads: Sequence[ReadWith], plans: Mapping[str, Plan], error: int, siz
     mm of that at which it was found; of farther ones it is weighed all the same, and said to be far.
     """
     shared = Counter(each.cell for each in reads)
-    rows = {(name, row.identity): row for name, plan in plans.items() for row in plan.characteristics}
+    rows = {
+        (name, row.identity): (row, limits_of(row.requirement) if row.requirement.judged else (None, None))
+        for name, plan in plans.items()
+        for row in plan.characteristics
+    }
     found = [
-        _traced(each, rows[each.plan, each.characteristic], error, size, shared[each.cell])
+        _traced(each, *rows[each.plan, each.characteristic], error, size, shared[each.cell])
         for each in reads
         if (each.plan, each.characteristic) in rows
     ]
@@ -92,9 +96,15 @@ def traced(reads: Sequence[ReadWith], plans: Mapping[str, Plan], error: int, siz
     return sorted(found, key=lambda each: order[each.weighed.outcome])
 
 
-def _traced(read: ReadWith, row: Characteristic, error: int, size: int | None, shared: int) -> Traced:
-    asked = row.requirement
-    lower, upper = limits_of(asked) if asked.judged else (None, None)
+def _traced(
+    read: ReadWith,
+    row: Characteristic,
+    limits: tuple[int | None, int | None],
+    error: int,
+    size: int | None,
+    shared: int,
+) -> Traced:
+    lower, upper = limits
     numbered = read.amount is not None
     weighed = weigh(
         read.smallest if numbered else None,

@@ -20,6 +20,7 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
+    text,
 )
 
 metadata = MetaData()
@@ -469,6 +470,9 @@ standing = _projection(
     _text("by"),
     _number("at"),
     Index("standing_by_sheet", "sheet", "sequence"),
+    # that a sheet never had such a cell is known without a look at where it stands
+    Index("standing_marginal", "sheet", sqlite_where=text("marginal > 0")),
+    Index("standing_not_conforming", "sheet", sqlite_where=text("not_conforming > 0")),
 )
 
 nonconformance = _projection(

@@ -327,3 +327,15 @@ def test_a_page_costs_five_statements_and_looks_no_stage_up_by_walking(shelf):
         "ORDER BY s.sequence DESC LIMIT 1) = 'open' ORDER BY sequence DESC LIMIT 50"
     ).fetchall()
     assert any("COVERING INDEX stage_by_sheet (sheet=?)" in row[3] for row in plan)
+
+
+@pytest.mark.parametrize("came", [Came.MARGINAL, Came.NOT_CONFORMING])
+def test_a_verdict_that_no_sheet_had_is_looked_for_by_an_index_that_holds_none(shelf, came):
+    said = []
+    driver = driver_connection(shelf.book._engines.reading)
+    driver.set_trace_callback(said.append)
+    assert places(shelf, verdict=came) == []
+    driver.set_trace_callback(None)
+    query = next(each for each in said if "EXISTS" in each)
+    plan = [row[3] for row in driver.execute(f"EXPLAIN QUERY PLAN {query}")]
+    assert any(f"standing_{came.value}" in step for step in plan)

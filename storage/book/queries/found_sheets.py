@@ -7,7 +7,19 @@ from enum import StrEnum
 from typing import Any, NamedTuple
 
 from msgspec import Struct
-from sqlalchemy import ColumnElement, Connection, ScalarSelect, Select, and_, exists, func, or_, select, true
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    ScalarSelect,
+    Select,
+    and_,
+    exists,
+    func,
+    literal_column,
+    or_,
+    select,
+    true,
+)
 
 from inspection.sheet.review import StatementKind
 from storage.book.queries.open_marks import waits
@@ -225,7 +237,11 @@ def _came_to(verdict: Came) -> ColumnElement[bool]:
         return _doubted()
     newest = select(standing.c[verdict.value]).where(standing.c.sheet == sheet.c.sheet)
     now = newest.order_by(standing.c.sequence.desc()).limit(1).correlate(sheet).scalar_subquery()
-    return now > 0
+    if verdict is Came.CONFORMING:
+        return now > 0
+    ever = standing.alias()  # by an index of those alone, which holds none of most sheets
+    some = exists().where(ever.c.sheet == sheet.c.sheet, ever.c[verdict.value] > literal_column("0"))
+    return and_(some.correlate(sheet), now > 0)
 
 
 def _with_serial(text: str) -> Select[Any]:

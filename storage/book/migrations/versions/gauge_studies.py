@@ -135,6 +135,8 @@ _STATEMENTS = (
      STRICT
     """,
     "CREATE INDEX document_by_sheet ON document (sheet, sequence)",
+    "CREATE INDEX standing_marginal ON standing (sheet) WHERE marginal > 0",
+    "CREATE INDEX standing_not_conforming ON standing (sheet) WHERE not_conforming > 0",
 )
 
 _APPEND_ONLY = (
