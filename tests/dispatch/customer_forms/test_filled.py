@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import csv
+import importlib.util
 import io
 import re
 import shutil
 import subprocess
 import zipfile
+from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
@@ -227,15 +231,46 @@ def test_what_cannot_be_filled_is_refused_with_what_to_do(content, code):
     assert code in [reason.code for reason in caught.value.reasons]
 
 
+@pytest.fixture(scope="module")
+def further(maker, measured, laid_out):
+    """The forms that are made in the file beside, filled with a sheet of two pieces."""
+    spec = importlib.util.spec_from_file_location("further", Path(__file__).with_name("test_further_forms.py"))
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    life, found = measured(("001", "002")), {}
+    for make in (*module.RIGHT, module.two_up):
+        content = make(maker)
+        found[make.__name__] = fill(content, "form.xlsx", laid_out(life, module.layout_of(content)))
+    return found
+
+
+def read_alike(done, shown):
+    """How many of the cells that were written on the first worksheet a spreadsheet program shows as they are; a number
+    to the decimals shown."""
+    sheet, alike = load_workbook(io.BytesIO(done.content)).worksheets[0], 0
+    for each in done.written:
+        if each.sheet != sheet.title:
+            continue
+        value, text = sheet.cell(each.row, each.column).value, shown[each.row - 1][each.column - 1]
+        if isinstance(value, int | float):
+            digits = max(0, -Decimal(text).as_tuple().exponent)
+            assert abs(Decimal(repr(value)) - Decimal(text)) <= Decimal(5).scaleb(-digits - 1), each
+        elif isinstance(value, str):
+            assert text == value, each
+        alike += 1
+    return alike
+
+
 #: As plain text in UTF-8, every cell as it is shown.
 AS_SHOWN = "Text - txt - csv (StarCalc):44,34,76,1,,1033,false,true"
 
 
 @pytest.mark.slow
 @pytest.mark.skipif(shutil.which("soffice") is None, reason="no spreadsheet program here")
-def test_a_spreadsheet_program_reads_what_was_written(filled, tmp_path):
+def test_a_spreadsheet_program_reads_what_was_written(filled, further, tmp_path):
     """Values as shown, formulas worked out anew: LibreOffice reads each form and writes it as plain texts."""
-    for name, (_, _, done) in filled.items():
+    written = {name: done for name, (_, _, done) in filled.items()} | further
+    for name, done in written.items():
         (tmp_path / f"{name}.xlsx").write_bytes(done.content)
     given = [str(path) for path in sorted(tmp_path.glob("*.xlsx"))]
     profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
@@ -243,6 +278,9 @@ def test_a_spreadsheet_program_reads_what_was_written(filled, tmp_path):
         ["soffice", profile, "--headless", "--convert-to", f"csv:{AS_SHOWN}", *given],
         cwd=tmp_path, check=True, capture_output=True, timeout=170,
     )  # fmt: skip
+    for name, done in written.items():
+        with (tmp_path / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+            assert read_alike(done, list(csv.reader(file))) > 10, name
     shown = {name: (tmp_path / f"{name}.csv").read_text("utf-8").splitlines() for name in filled}
     assert shown["plain_american"][9].startswith("1,.500 ±.005,0.495,0.505,0.5000,Pass,C-05")
     assert shown["plain_american"][20].split(",")[3:5] == ["Largest", "1.9995"]
