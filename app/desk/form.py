@@ -19,7 +19,7 @@ from app.window.house import House
 from app.window.keys import actions_of
 from app.window.theme import Theme
 from inspection.layout.cell_names import address, letters, quoted
-from inspection.layout.layout import Layout, Table, of_customer
+from inspection.layout.layout import COUNTED, Layout, Table, of_customer
 from inspection.sheet import acts
 from inspection.sheet.steps import not_now
 from inspection.words.say import say, word
@@ -253,7 +253,7 @@ class FormFace(QWidget):
         if table is None:
             heads = tuple(each for each in layout.heads if (each.sheet, each.row, each.column) != (sheet, row, column))
             layout = replace(layout, heads=heads)
-            name = f"{field}:{piece}" if field == "serial" and piece else field
+            name = f"{field}:{piece}" if field in COUNTED and piece else field
             texts = [f"{name}={quoted(sheet)}!{address(row, column)}"] if field else []
         else:
             offset = (row - table.first) % table.height

@@ -87,6 +87,8 @@ def layout_for(shop: Shop, sheet: Sheet, name: str = "") -> Layout:
     names = ", ".join(each.name for each in held)
     if not held:
         raise Refused(Reason("command.layout.none", {"customer": customer or "-"}))
+    if name and not found:
+        raise Refused(Reason("command.layout.other", {"customer": customer, "name": name, "names": names}))
     raise Refused(Reason("command.layout.which", {"customer": customer, "names": names}))
 
 

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from inspection.layout.cell_names import address, letters, number_of, quoted
 from inspection.layout.layout import (
+    COUNTED,
     HEAD_FIELDS,
     RESULT_FIELDS,
     ROW_FIELDS,
@@ -199,7 +200,7 @@ def lines_of(layout: Layout) -> Iterator[tuple[str, str, str]]:
     """What a layout says, as name, value, and the value's name in the catalogue (empty for a setting): each line reads
     back as a correction."""
     for place in layout.heads:
-        piece = f":{place.piece + 1}" if place.field == "serial" else ""
+        piece = f":{place.piece + 1}" if place.field in COUNTED else ""
         yield f"{place.field}{piece}", f"{quoted(place.sheet)}!{address(place.row, place.column)}", place.field
     for table in layout.tables:
         for column in sorted(table.columns, key=lambda each: (each.offset, each.column)):

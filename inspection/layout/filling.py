@@ -9,7 +9,7 @@ from itertools import accumulate
 from msgspec import Struct
 from msgspec.structs import replace
 
-from inspection.layout.layout import Column, Grow, HeadPlace, Layout, Table, check_layout, unplaced
+from inspection.layout.layout import PAPER_FIELDS, Column, Grow, HeadPlace, Layout, Table, check_layout, unplaced
 from inspection.layout.told import NOTHING, Item, Said, Telling
 from inspection.reasons import Reason, Refused
 from inspection.sheet.head import Piece
@@ -76,7 +76,7 @@ def filling(sheet: Sheet, shop: Shop, report: Report, layout: Layout, zone: tzin
         tuple(_rows(telling, pages)),
         copies,
         more,
-        (*unplaced(layout), *notices),
+        (*unplaced(layout), *notices, *_papers_over(telling)),
     )
 
 
@@ -186,6 +186,14 @@ def _rows(telling: Telling, pages: Sequence[_Page]) -> Iterator[RowSaid]:
                     yield RowSaid(page.table, page.copy, block, column, said)
 
 
+def _papers_over(telling: Telling) -> Iterator[Reason]:
+    """The materials, processes and tests that a form with places for some has none for."""
+    room = {place.piece for place in telling.layout.heads if place.field in PAPER_FIELDS}
+    over = [line.name for place, line in enumerate(telling.papers) if place not in room]
+    if room and over:
+        yield Reason("layout.papers_over", {"names": ", ".join(over)})
+
+
 def _heads(telling: Telling, pages: Sequence[_Page], copies: dict[str, int]) -> Iterator[HeadSaid]:
     layout, total = telling.layout, sum(n + 1 for n in copies.values())
     pieces = {(layout.tables[page.table].sheet, page.copy): page.pieces for page in pages}
@@ -202,6 +210,8 @@ def _head(telling: Telling, place: HeadPlace, pieces: Sequence[Piece], page: int
     if place.field in ("page", "pages"):
         text = str(page if place.field == "page" else pages)
         return Said(text, number=text)
+    if place.field in PAPER_FIELDS:
+        return telling.of_paper(place.field, place.piece)
     piece = pieces[place.piece] if place.piece < len(pieces) else None
     return telling.of_head(place.field, piece)
 

@@ -17,13 +17,21 @@ from inspection.layout.cell_names import address
 from inspection.quantity.speaker import FINEST
 from inspection.reasons import Reason, Refused
 
+#: Values of one material, special process or functional test, in the order in which the sheet tells them; a place says
+#: of which, from 0, in its ``piece``.
+PAPER_FIELDS = (
+    "paper", "paper_specification", "paper_code", "paper_supplier", "paper_approved", "paper_certificate",
+    "paper_procedure", "paper_acceptance",
+)  # fmt: skip
 #: Values of the head, as a sheet has them once. ``serial`` is of one piece, which its place names.
 HEAD_FIELDS = (
     "shop", "customer", "supplier_code", "order", "order_line", "part", "part_revision", "part_name", "drawing",
     "drawing_revision", "changes", "standard", "material", "lot", "serials", "serial", "process", "machine", "detail",
     "extent", "baseline", "cause", "temperature", "quantity", "unit", "verdict", "inspector", "inspected_on",
-    "approver", "approved_on", "report", "nonconformances", "page", "pages",
+    "approver", "approved_on", "report", "nonconformances", "page", "pages", *PAPER_FIELDS,
 )  # fmt: skip
+#: Fields of the head that there are several of.
+COUNTED = ("serial", *PAPER_FIELDS)
 #: Values of a characteristic.
 ROW_FIELDS = (
     "number", "requirement", "name", "kind", "sheet", "zone", "key", "condition", "count", "place", "tooling", "unit",
@@ -55,7 +63,7 @@ class Grow(StrEnum):
 
 class HeadPlace(Struct, frozen=True):
     """Where a value of the head goes. ``prefix`` is a label that stands in the same cell and stays in front of it;
-    ``piece`` counts from 0 and is meant where ``field`` is of one piece."""
+    ``piece`` counts from 0 and is meant where ``field`` is of one piece, or of one paper."""
 
     field: str
     sheet: str

@@ -27,10 +27,11 @@ from inspection.measuring.verdict import IN_DOUBT, Verdict
 from inspection.quantity.speaker import fewest_decimals, plain
 from inspection.sheet import figures
 from inspection.sheet.causes import cause_text
+from inspection.sheet.evidence import EvidenceKind
 from inspection.sheet.head import Piece
 from inspection.sheet.lines import WORST_FIRST
 from inspection.sheet.open_sheet import result_numbers
-from inspection.sheet.report import Line, Report, Result
+from inspection.sheet.report import EvidenceLine, Line, Report, Result
 from inspection.sheet.review import StatementKind
 from inspection.sheet.state import Sheet, Shop, family
 from inspection.sheet.teller import Teller
@@ -116,6 +117,30 @@ class Telling:
         if field == "serial":
             return Said(piece.serial) if piece else NOTHING
         return self.head.get(field, NOTHING)
+
+    def of_paper(self, field: str, place: int) -> Said:
+        """What the head says of the material, process or test at this place, from 0."""
+        if place >= len(self.papers):
+            return NOTHING
+        line = self.papers[place]
+        test = line.kind == EvidenceKind.TEST
+        specification = " ".join(filter(None, (line.specification, line.revision)))
+        said = {
+            "paper": line.name,
+            "paper_specification": "" if test else specification,
+            "paper_code": line.code,
+            "paper_supplier": line.supplier,
+            "paper_approved": line.approved,
+            "paper_certificate": "" if test else line.certificate,
+            "paper_procedure": specification if test else "",
+            "paper_acceptance": ", ".join(filter(None, (line.certificate, line.result))) if test else "",
+        }
+        return Said(said[field])
+
+    @cached_property
+    def papers(self) -> tuple[EvidenceLine, ...]:
+        """Materials, special processes and functional tests, in the order in which they go out."""
+        return tuple(line for line in self.report.evidence if line.kind != EvidenceKind.DRAWING)
 
     @cached_property
     def head(self) -> Mapping[str, Said]:

@@ -56,6 +56,7 @@ def propose(data: bytes, file: Attached, customer: str, name: str) -> Layout:
         blank = Blank(book, worksheet)
         found = _tables(blank, choices(book, blank.cells, sheets))
         own = [*_named(book, blank), *(place for each in found for place in each.serials)]
+        own += _papers(blank, found)
         own += _labels(blank, found, {(place.row, place.column) for place in own}, {place.field for place in own})
         paged = any(place.field in ("page", "pages") for place in own)
         tables += [with_growth(each, Grow.SHEETS).table if paged else each.table for each in found]
@@ -138,6 +139,25 @@ def _found_labels(blank: Blank, tables: Sequence[Found]) -> Iterator[_Label]:
         if not ruled and not held:
             label.right, label.below = _beside(blank, row, column, tables)
         yield label
+
+
+def _papers(blank: Blank, tables: Sequence[Found]) -> Iterator[HeadPlace]:
+    """The lines of a list of materials, processes and tests: under its heads, as far down as boxes go."""
+    for row in sorted({row for row, _column in blank.texts}):
+        if any(each.top <= row <= each.last for each in tables):
+            continue
+        heads = {
+            field: column
+            for (at, column), text in sorted(blank.texts.items(), reverse=True)
+            if at == row and (field := words.field_of("papers", text)) and _heads_a_list(blank, row, column)
+        }
+        if "paper" not in heads or len(heads) < _LIST:
+            continue
+        down, line = blank.area(row, heads["paper"]).bottom + 1, 0
+        while all(blank.boxed(down, column) and blank.empty(down, column) for column in heads.values()):
+            yield from (HeadPlace(field, blank.name, down, column, piece=line) for field, column in heads.items())
+            down, line = blank.area(down, heads["paper"]).bottom + 1, line + 1
+        return
 
 
 def _heads_a_list(blank: Blank, row: int, column: int) -> bool:

@@ -11,9 +11,12 @@ from openpyxl.styles import PatternFill, Protection
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from inspection.attached import Attached
+from inspection.layout.as_written import corrected, lines_of
 from inspection.layout.cell_names import address
 from inspection.layout.layout import Grow
 from inspection.reasons import Refused
+from inspection.sheet import acts
+from inspection.sheet.evidence import Evidence, EvidenceKind
 from storage.dispatch.customer_form.fill import fill
 from storage.dispatch.customer_form.propose import propose
 
@@ -253,10 +256,33 @@ def test_proposals_need_no_correction(make, maker):
     assert layout.words == words
 
 
+PAPERS = {"A": "paper", "B": "paper_specification", "C": "paper_supplier", "D": "paper_certificate"}
+
+
+def test_materials_and_processes_go_to_a_list_of_their_own(maker, measured, laid_out):
+    life, content = measured(), box_numbers(maker)
+    for number in range(1, 10):
+        evidence = Evidence(
+            "", EvidenceKind.MATERIAL, f"plate {number}", specification="QS-12", supplier="Ostrava", certificate="55"
+        )
+        life.do(acts.EnterEvidence(sheet=life.sheet.identity, evidence=evidence))
+    life.do(acts.EnterEvidence(sheet=life.sheet.identity, evidence=Evidence("", EvidenceKind.DRAWING, "D-1")))
+    layout = layout_of(content)
+    laid = laid_out(life, layout)
+    assert [reason.parts["names"] for reason in laid.notices if reason.code == "layout.papers_over"] == ["plate 9"]
+    sheet = load_workbook(io.BytesIO(fill(content, "form.xlsx", laid).content))["Product"]
+    told = [[cell.value for cell in row] for row in sheet["A5:D12"]]
+    assert told == [[f"plate {number}", "QS-12", "Ostrava", "55"] for number in range(1, 9)]
+    assert [line for line in lines_of(layout) if line[0] == "paper:8"] == [("paper:8", "Product!A12", "paper")]
+    again = corrected(layout, ["paper:8=", "paper:8=Product!A12"])
+    assert {*again.heads} == {*layout.heads}
+
+
 def test_numbers_of_boxes_stand_for_nothing(maker):
     layout = layout_of(box_numbers(maker))
     assert heads_of(layout) == {
         "Accountability!A4": "part", "Accountability!C4": "report", "Accountability!E4": "drawing_revision",
+        **{f"Product!{letter}{row}": field for row in range(5, 13) for letter, field in PAPERS.items()},
     }  # fmt: skip
     (table,) = layout.tables
     assert table.sheet == "Characteristics"
