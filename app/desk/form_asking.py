@@ -42,12 +42,13 @@ def _is_file(answer: dict[str, str]) -> str | Fault:
 
 
 def ask_value(parent: QWidget, cell: str, field: str, piece: int, *, in_table: bool) -> tuple[str, int] | None:
-    """Which value goes to a cell: its field and, of results, the piece (from 1; 0: all)."""
+    """Which value goes to a cell: its field and, of results, the piece (from 1; 0: all); of the head, which serial or
+    which paper."""
     known = (*ROW_FIELDS, *RESULT_FIELDS) if in_table else HEAD_FIELDS
     choices = ((NOTHING, word("desk.form.nothing")), *((each, word(f"layout.field.{each}")) for each in known))
     fields = [Field("field", word("desk.form.value"), Sort.CHOICE, field, choices, needed=False)]
-    if in_table:
-        fields.append(Field("piece", word("desk.form.piece"), value=str(piece) if piece else "", needed=False))
+    which = word("desk.form.piece" if in_table else "desk.form.which_one")
+    fields.append(Field("piece", which, value=str(piece) if piece else "", needed=False))
     question = Question(
         word("desk.form.value_title", cell=cell),
         word("desk.form.value_text_table" if in_table else "desk.form.value_text"),

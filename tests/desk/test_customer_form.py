@@ -187,3 +187,14 @@ def test_a_chart_has_its_frame_and_a_result_that_is_gone_says_so(open_desk, answ
     below = next(n for n, row in enumerate(grid.rows) if row[4].formula)
     form.workbook.table.setCurrentIndex(form.workbook.model.index(below, 4))
     assert form.cell.text().endswith(f"{spread.formula}: worked out when the workbook is opened")
+
+
+def test_a_cell_of_the_head_takes_the_serial_of_another_piece(desk, answers, forms):
+    form = open_blank(desk, answers, forms)
+    form.workbook.table.setCurrentIndex(form.workbook.model.index(4, 5))
+    answers[0].append({"field": "serial", "piece": "2"})
+    desk.press(Qt.Key.Key_Return)
+    shown(desk)
+    pieces = desk.room.at_hand.sheet.pieces
+    (place,) = [each for each in form.seen.proposed.layout.heads if each.field == "serial"]
+    assert (place.row, place.column, place.piece) == (5, 6, 1 if len(pieces) > 1 else 0)
