@@ -15,7 +15,7 @@ from app.command.sheets import opened, row_limits
 from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.hand import Hand
-from app.jobs.looking_back import RowTold, part_series, row_listing, row_series, row_told
+from app.jobs.looking_back import RowTold, index_text, part_listing, part_series, row_listing, row_series, row_told
 from inspection.reasons import Reason, Refused
 from inspection.sheet.figures import between
 from inspection.studies.history import Series, worst_first
@@ -37,48 +37,18 @@ def history(options: Namespace, world: World) -> Answer:
 
 def _of_part(options: Namespace, hand: Hand, part: str) -> Answer:
     found = worst_first(part_series(hand.book, part))
-    told = [(each, stated(each)) for each in found]
-    names = ("number", "requirement", "n", "out", "mean", "s", *INDICES)
-    heads = tuple(word(f"history.head.{name}") for name in names)
-    rows = [_row(*each) for each in told]
-    lines = table(heads, rows)
-    notes = [word("history.indices")] if any(numbers.indices for _, numbers in told) else []
     shop = hand.book.shop()
+    listing = part_listing(found, _number(hand, part), shop)
+    lines = table(listing.heads, listing.rows)
     people = {one.identity: one.name for one in shop.people.values()}
-    data = [_data(*each, findings(each[0], people, shop.crib)) for each in told]
-    answer = Answer((*lines, "", *notes, word("history.more")), {"done": True, "part": part, "rows": data})
-    if not options.to:
-        return answer
-    from storage.dispatch.listing import Listing
-
-    title = word("ledger.rows.title", part=_number(hand, part))
-    return with_list(options, answer, Listing(title, heads, tuple(map(tuple, rows)), tuple(notes), shop=shop.name))
+    data = [_data(each, stated(each), findings(each, people, shop.crib)) for each in found]
+    answer = Answer((*lines, "", *listing.about, word("history.more")), {"done": True, "part": part, "rows": data})
+    return with_list(options, answer, listing)
 
 
 def _number(hand: Hand, part: str) -> str:
     """How a part is called."""
     return max(hand.book.plans_of(part).values(), key=lambda plan: plan.issue).part.number
-
-
-def _row(series: Series, numbers: StatedSeries) -> list[str]:
-    indices = [_index(numbers, name) for name in INDICES]
-    if not any(indices) and numbers.lack == "too_few":
-        indices[1] = word("history.too_few")
-    out = str(numbers.out) if numbers.out else ""
-    return [
-        series.row.number,
-        series.row.requirement.written,
-        str(numbers.n),
-        out,
-        numbers.mean,
-        numbers.deviation,
-        *indices,
-    ]
-
-
-def _index(numbers: StatedSeries, name: str) -> str:
-    told = numbers.indices.get(name)
-    return f"{told.value} ({told.low} … {told.high})" if told else ""
 
 
 def _of_row(options: Namespace, hand: Hand, part: str, wanted: str) -> Answer:
@@ -128,7 +98,7 @@ def _figures(series: Series, numbers: StatedSeries) -> list[str]:
         ["mean", numbers.mean],
         ["s", numbers.deviation],
         ["chart", between(numbers.chart_lower, numbers.chart_upper)],
-        *([name, _index(numbers, name)] for name in INDICES),
+        *([name, index_text(numbers, name)] for name in INDICES),
     ]
     told = [[word(f"history.figure.{name}"), value] for name, value in rows if value]
     heads = [word("history.head.figure"), word("history.head.value", unit=numbers.unit)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -17,7 +17,15 @@ from inspection.reasons import Reason
 from inspection.sheet.state import Shop
 from inspection.sheet.traced import Traced, known_good, traced
 from inspection.studies.history import Series, series_of
-from inspection.studies.history_told import StatedGroup, discrimination_of, findings, stated, stated_groups
+from inspection.studies.history_told import (
+    INDICES,
+    StatedGroup,
+    StatedSeries,
+    discrimination_of,
+    findings,
+    stated,
+    stated_groups,
+)
 from inspection.words.say import say, word
 from storage.book.door import Book
 from storage.book.queries.read_with import MOST_READINGS, last_good_check, read_with
@@ -83,6 +91,32 @@ def row_listing(series: Series, row: RowTold, part: str, shop: Shop) -> Listing:
     figures = (f"{name.capitalize()} {one.value} ({one.low} … {one.high})" for name, one in indices.items())
     about = tuple(filter(None, (*map(say, row.findings), "   ".join(figures))))
     return Listing(title, heads(), rows, about, (COLUMNS.index("result"),), shop.name)
+
+
+def part_listing(found: Sequence[Series], part: str, shop: Shop) -> Listing:
+    """The rows of a part as a list that goes out, each with its figures; ``part`` is how it is called."""
+    from storage.dispatch.listing import Listing
+
+    names = ("number", "requirement", "n", "out", "mean", "s", *INDICES)
+    rows = tuple(_figures(each, stated(each)) for each in found)
+    about = (word("history.indices"),) if any(row[names.index("ppk")] for row in rows) else ()
+    numbers = tuple(map(names.index, ("mean", "s")))
+    title = word("ledger.rows.title", part=part)
+    return Listing(title, tuple(word(f"history.head.{name}") for name in names), rows, about, numbers, shop.name)
+
+
+def _figures(series: Series, numbers: StatedSeries) -> tuple[str, ...]:
+    indices = [index_text(numbers, name) for name in INDICES]
+    if not any(indices) and numbers.lack == "too_few":
+        indices[1] = word("history.too_few")
+    asked, out = series.row.requirement, str(numbers.out) if numbers.out else ""
+    return series.row.number, asked.written, str(numbers.n), out, numbers.mean, numbers.deviation, *indices
+
+
+def index_text(numbers: StatedSeries, name: str) -> str:
+    """An index with its interval, empty where it is not told."""
+    told = numbers.indices.get(name)
+    return f"{told.value} ({told.low} … {told.high})" if told else ""
 
 
 # --- reverse trace ------------------------------------------------------------------------------------------------

@@ -81,13 +81,14 @@ ACROSS_KEYS = {
     "find": Key("Ctrl+F", "ledger.action.find"),
 }
 #: The rows of a part in time; the first stand as buttons.
-ROWS_BUTTONS = ("time", "spread", "copy", "write", "picture")
+ROWS_BUTTONS = ("time", "spread", "copy", "write", "picture", "whole")
 ROWS_KEYS = {
     "time": Key("Alt+1", "ledger.rows.face.time"),
     "spread": Key("Alt+2", "ledger.rows.face.spread"),
     "copy": Key("Ctrl+C", "listing.action.copy"),
     "write": Key("Ctrl+E", "listing.action.write"),
     "picture": Key("Ctrl+Shift+E", "ledger.rows.action.picture"),
+    "whole": Key("Alt+W", "ledger.rows.action.whole"),
     "before": Key("Left", "ledger.rows.action.before"),
     "after": Key("Right", "ledger.rows.action.after"),
     "sheet": Key("Ctrl+Return", "ledger.rows.action.sheet", ("Ctrl+Enter",)),

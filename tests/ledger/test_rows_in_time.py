@@ -60,6 +60,11 @@ def test_the_rows_of_the_chosen_sheet_s_part_by_keys(ledger: Ledger, answers: An
     answers[0].append({"file": str(data)})
     ledger.press(Qt.Key.Key_E, CTRL)
     ledger.until(data.with_suffix(".xlsx").exists)
+    whole = tmp_path / "rows.csv"
+    answers[0].append({"file": str(whole)})
+    ledger.press(Qt.Key.Key_W, ALT)
+    ledger.until(whole.exists)
+    assert whole.read_text("utf-8-sig").count("\n") == 1 + len(rows)
     for file in (picture, picture.with_suffix(".png"), picture.with_suffix(".pdf")):
         answers[0].append({"file": str(file)})
         ledger.press(Qt.Key.Key_E, CTRL | SHIFT)

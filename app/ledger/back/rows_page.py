@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
-from app.jobs.looking_back import row_listing
+from app.jobs.looking_back import part_listing, row_listing
 from app.ledger.back import pictures, told, work
 from app.ledger.back.shown import RowShown
 from app.ledger.keys import ROWS_BUTTONS, ROWS_KEYS
@@ -69,6 +69,7 @@ class RowsPage(QWidget):
             "copy": self._copy,
             "write": self._write,
             "picture": self._write_picture,
+            "whole": self._write_whole,
             "before": partial(self._step, -1),
             "after": partial(self._step, 1),
             "sheet": self._open_sheet,
@@ -174,6 +175,12 @@ class RowsPage(QWidget):
         if (listing := self._listing()) is not None:
             write_listing_out(self, self.house, listing, self._name("ledger.rows.file"))
 
+    def _write_whole(self) -> None:
+        """The figures of all rows."""
+        if self.house.shop is not None:
+            listing = part_listing(self.rows, self._number, self.house.shop)
+            write_listing_out(self, self.house, listing, self._named("ledger.rows.whole.file"))
+
     def _write_picture(self) -> None:
         if self.looked is not None:
             pictures.save_picture(self, self.house, self.shown, self._number, self._name("ledger.rows.picture.file"))
@@ -181,7 +188,10 @@ class RowsPage(QWidget):
     def _name(self, code: str) -> str:
         """The file proposed; no number becomes a folder."""
         assert self.looked is not None
-        name = word(code, part=self._number, number=self.looked.series.row.number)
+        return self._named(code, number=self.looked.series.row.number)
+
+    def _named(self, code: str, **parts: str) -> str:
+        name = word(code, part=self._number, **parts)
         return name.replace("/", "-").replace("\\", "-")
 
     # --- keys and look ----------------------------------------------------------------------------------------------
