@@ -14,6 +14,7 @@ from app.command.sheets import acting, opened, sheet_asked
 from app.command.standing import serial_of, standing_data, standing_lines
 from app.command.world import World, plain_text
 from app.jobs.hand import Hand, person_named
+from app.jobs.linked_told import linked_text
 from app.jobs.local_time import moment
 from app.jobs.reviewing import Again, Reviewed, read_again, reviewed
 from inspection.reasons import Reason, Refused
@@ -49,6 +50,7 @@ def _review_lines(hand: Hand, found: Reviewed) -> Iterator[str]:
     serials = ", ".join(piece.serial for piece in sheet.pieces)
     yield word("command.review.title", part=part.number, revision=part.revision, serials=serials)
     yield from standing_lines(found.shop, sheet)
+    yield from (*linked_text(found.linked, follows=False), *linked_text(found.linked, follows=True))
     yield from _returns(hand, sheet)
     yield ""
     yield _count(found)

@@ -62,7 +62,7 @@ def sign(
     """Ask the person at the bench for the passphrase, and sign; ``done`` is told what is to be said. ``desk_key`` is
     what leads from the room to the Desk with this sheet. None if nobody is there or the person went back."""
     person = house.shop.people.get(house.person) if house.shop is not None else None
-    if person is None or house.worker is None or house.foreseen is None or _cannot(house, person):
+    if person is None or house.worker is None or house.foreseen is None or cannot_sign(house, person):
         return None
     asked = ask_signing(room, wanted, person.name, desk_key, Wait(house))
     if asked is None:
@@ -82,7 +82,7 @@ def sign_pdf(
     if not to_be_signed(sheet, house.person):
         house.notice(word("document.nothing_left", person=person.name))
         return None
-    if _cannot(house, person):
+    if cannot_sign(house, person):
         return None
     wait, field = Wait(house), Field("passphrase", word("sign.passphrase", person=person.name), Sort.SECRET)
     title = word("sign.pdf.title", part=sheet.plan.part.number)
@@ -95,7 +95,7 @@ def sign_pdf(
     return house.worker.long(work.run, done, failed)
 
 
-def _cannot(house: House, person: Person) -> bool:
+def cannot_sign(house: House, person: Person) -> bool:
     """Whether the person's key signs nothing now, whatever the passphrase; it is said then."""
     from inspection.reasons import Refused
     from storage.seals.keys import require_in_time

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel
 
+from app.jobs.hand import Foreseen
 from app.ledger.review.deciding import DecideDialog
 from app.ledger.review.going_on import AmendDialog, PartialDialog
 from app.ledger.review.obstacles import ObstaclesDialog
@@ -23,6 +24,7 @@ from inspection.sheet import acts
 from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.review import Returned, StatementKind
 from inspection.sheet.state import Cell, Sheet, Stage
+from storage.book.clock import Moment
 from tests.ledger.conftest import ALT, CTRL, Ledger
 
 ENTER, ESCAPE, TAB, SPACE = Qt.Key.Key_Return, Qt.Key.Key_Escape, Qt.Key.Key_Tab, Qt.Key.Key_Space
@@ -270,7 +272,9 @@ def waits_after_wrong_ones(lead: Ledger, dialog: Any) -> None:
     dialog.passphrase.selectAll()
 
 
-def test_each_statement_asks_for_its_own_words_and_for_the_passphrase(lead: Ledger) -> None:
+def test_each_statement_asks_for_its_own_words_and_for_the_passphrase(
+    lead: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
     panel = lead.review("c01")
     approved(lead, panel)
     lead.press(Qt.Key.Key_F12)
@@ -290,6 +294,10 @@ def test_each_statement_asks_for_its_own_words_and_for_the_passphrase(lead: Ledg
     lead.back()
     assert [each.kind for each in sheet_of(lead, "C01").statements] == [StatementKind.APPROVED, StatementKind.RELEASED]
     lead.until(lambda: "run released by Tomas Brandvold" in panel.standing.text())
+    monkeypatch.setattr(Foreseen, "now", lambda _: Moment(2_500_000_000 * 1_000_000, "2049-03-22"))
+    lead.press(Qt.Key.Key_F12)
+    lead.until(lambda: "certificate was good until" in lead.frame.notice())
+    assert lead.frame.isActiveWindow(), "no passphrase is asked for in vain"
 
 
 def test_a_complete_first_article_is_stated_once(lead: Ledger) -> None:

@@ -26,6 +26,7 @@ from app.parts.buttons import ActionButton, ButtonRow, rest
 from app.parts.fitted import Fitted
 from app.parts.items import Item, ItemsView
 from app.parts.raising import raise_nonconformance
+from app.parts.signing import cannot_sign
 from app.window.asking import stay_with
 from app.window.house import House
 from app.window.keys import actions_of
@@ -433,6 +434,8 @@ class ReviewPanel(QWidget):
         if found.sheet.identity != self._wanted or self.seen is None:
             return
         if not found.reasons:
+            if cannot_sign(self.house, found.shop.people[self.house.person]):
+                return
             dialog = StateDialog(self.house, self, found)
             dialog.settled.connect(partial(self._stated, found.kind))
             stay_with(dialog)

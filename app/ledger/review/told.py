@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from app.bench import told
+from app.jobs.linked_told import linked_text
 from app.jobs.local_time import moment
 from app.parts.items import Item
 from app.parts.marks import Mark, mark_of
@@ -143,17 +144,6 @@ def standing(sheet: Sheet, shop: Shop, linked: Iterable[LinkedSheet] = ()) -> st
     linked = tuple(linked)
     before, after = (linked_text(linked, follows=follows) for follows in (False, True))
     return " · ".join(filter(None, (*before, _stated(sheet, shop), *after, _next_step(sheet, linked))))
-
-
-def linked_text(linked: Iterable[LinkedSheet], *, follows: bool) -> tuple[str, ...]:
-    """The sheets that this one completes or amends, or those that follow it, a sentence each."""
-    return tuple(word(_code_of(each), serials=", ".join(each.serials)) for each in linked if each.follows is follows)
-
-
-def _code_of(each: LinkedSheet) -> str:
-    if not each.follows:
-        return f"review.linked.{each.how}"
-    return f"review.linked.{each.how}.by{'.done' if each.complete and each.how == 'completes' else ''}"
 
 
 def _stated(sheet: Sheet, shop: Shop) -> str:
