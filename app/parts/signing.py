@@ -64,11 +64,18 @@ def sign(
     person = house.shop.people.get(house.person) if house.shop is not None else None
     if person is None or house.worker is None or house.foreseen is None or cannot_sign(house, person):
         return None
-    asked = ask_signing(room, wanted, person.name, desk_key, Wait(house))
+    begun = ("signing", wanted.sheet)
+    asked = ask_signing(room, wanted, person.name, desk_key, Wait(house), str(house.left_off.get(begun, "")))
     if asked is None:
         return None
+    house.left_off[begun] = asked[1]  # why rows are open is not typed again for a wrong passphrase
+
+    def signed(said: str) -> None:
+        house.left_off.pop(begun, None)
+        done(said)
+
     work = Signing(wanted, *asked, house.person, house.foreseen, house.papers)
-    return house.worker.long(work.run, done, failed)
+    return house.worker.long(work.run, signed, failed)
 
 
 def sign_pdf(
@@ -109,12 +116,15 @@ def cannot_sign(house: House, person: Person) -> bool:
     return False
 
 
-def ask_signing(parent: QWidget, wanted: ToSign, person: str, desk_key: str, wait: Wait) -> tuple[str, str] | None:
-    """The passphrase that signs, and why the sheet is signed with rows open or without checks after use if it is."""
+def ask_signing(
+    parent: QWidget, wanted: ToSign, person: str, desk_key: str, wait: Wait, why: str = ""
+) -> tuple[str, str] | None:
+    """The passphrase that signs, and why the sheet is signed with rows open or without checks after use if it is;
+    ``why`` stands there already."""
     fields = [Field("passphrase", word("sign.passphrase", person=person), Sort.SECRET)]
     text = word("sign.text", person=person)
     if wanted.open or wanted.closing:
-        fields.insert(0, Field("incomplete", word("sign.incomplete")))
+        fields.insert(0, Field("incomplete", word("sign.incomplete"), value=why))
     if wanted.open:
         text = f"{text} {word('sign.open', n=wanted.open)}"
     if wanted.closing:

@@ -61,7 +61,7 @@ def test_the_reading_typed_last_is_under_the_seal(with_key, answers):
 
 
 def test_a_wrong_passphrase_leaves_the_sheet_open_and_the_keys_with_the_entry(with_key, answers):
-    given, _ = answers
+    given, asked = answers
     given.append({"incomplete": "trial", "passphrase": "three grey geese"})
     sign(with_key)
     with_key.qtbot.waitUntil(lambda: bool(with_key.frame.notice()))
@@ -70,6 +70,10 @@ def test_a_wrong_passphrase_leaves_the_sheet_open_and_the_keys_with_the_entry(wi
     with_key.types("1.2505\n")
     with_key.settle()
     assert with_key.readings("2") == ["1.2505"]
+    given.append(None)
+    sign(with_key)
+    with_key.qtbot.waitUntil(lambda: len(asked) == 2)
+    assert asked[1].fields[0].value == "trial", "why rows are open need not be typed again"
 
 
 def test_a_sealed_sheet_is_not_asked_to_be_signed(with_key, answers):
