@@ -27,6 +27,7 @@ from inspection.studies.history_told import (
     stated_groups,
 )
 from inspection.words.say import say, word
+from storage.book.collecting import no_collecting
 from storage.book.door import Book
 from storage.book.queries.read_with import MOST_READINGS, last_good_check, read_with
 from storage.book.queries.results import results_of_characteristic, results_of_part
@@ -152,7 +153,8 @@ def trace(
     plans: dict[str, Plan] = {}
     for part in dict.fromkeys(each.part for each in reads):
         plans |= book.plans_of(part)
-    found = tuple(traced(reads[:MOST_READINGS], plans, error, size))
+    with no_collecting():
+        found = tuple(traced(reads[:MOST_READINGS], plans, error, size))
     return Trace(instrument, error, size, began, until, why, found, plans, len(reads) > MOST_READINGS)
 
 

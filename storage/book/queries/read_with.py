@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import Connection, ScalarSelect, and_, func, select
+from sqlalchemy import Connection, select
 
 from inspection.measuring.proofs import CheckRecord
 from inspection.measuring.verdict import Verdict
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.traced import ReadWith
-from storage.book.tables import check_made, doubt, journal, judgement, piece, reading, reading_instrument, withdrawal
+from storage.book.collecting import no_collecting
+from storage.book.tables import check_made, journal
 
 #: More readings than this nobody goes through: the time is cut down first.
 MOST_READINGS = 20_000
@@ -19,18 +20,39 @@ MOST_READINGS = 20_000
 MOST_CHECKS = 200
 
 
-_other = judgement.alias()
-_NEWEST = (
-    select(func.max(_other.c.sequence))
-    .where(
-        _other.c.sheet == reading.c.sheet,
-        _other.c.characteristic == reading.c.characteristic,
-        _other.c.piece == reading.c.piece,
-    )
-    .correlate(reading)
-    .scalar_subquery()
-)
 _VERDICTS = {each.value: each for each in Verdict}
+_VERDICT = ReadWith.__struct_fields__.index("verdict")
+
+#: The columns are the fields of ``ReadWith`` in their order. A cell has one newest judgement; a reading that was
+#: replaced or taken back last counts no longer. Written out, for twenty thousand rows are read by it and a process
+#: that has only begun would spend as long on putting it together as on a page of them.
+_READ_WITH = """
+    SELECT reading.reading, reading.sheet, reading.part, reading.characteristic, reading.piece, piece.serial,
+        reading.plan, reading.amount, reading.kind, reading.unit, reading.written, reading.decimals, reading.taken,
+        reading.day, reading."by", reading_instrument.issue, judgement.verdict, judgement.smallest, judgement.largest,
+        judgement."of", judgement.expanded, doubt.guard
+    FROM reading_instrument
+    JOIN reading
+        ON reading.sequence = reading_instrument.sequence AND reading.reading = reading_instrument.reading
+    JOIN piece ON piece.sheet = reading.sheet AND piece.piece = reading.piece
+    JOIN judgement
+        ON judgement.sequence = (
+            SELECT max(other.sequence) FROM judgement AS other
+            WHERE other.sheet = reading.sheet AND other.characteristic = reading.characteristic
+                AND other.piece = reading.piece
+        )
+        AND judgement.characteristic = reading.characteristic AND judgement.piece = reading.piece
+    LEFT JOIN doubt
+        ON doubt.sequence = judgement.sequence AND doubt.characteristic = judgement.characteristic
+        AND doubt.piece = judgement.piece
+    WHERE reading_instrument.instrument = ? AND reading_instrument.taken > ? AND reading_instrument.taken <= ?
+        AND coalesce(
+            (SELECT change FROM withdrawal WHERE withdrawal.reading = reading.reading ORDER BY sequence DESC LIMIT 1),
+            'put back'
+        ) = 'put back'
+    ORDER BY reading_instrument.taken, reading_instrument.sequence
+    LIMIT ?
+"""
 
 
 def read_with(
@@ -38,72 +60,15 @@ def read_with(
 ) -> tuple[ReadWith, ...]:
     """The readings that count and were taken with an instrument after ``since`` and up to ``until`` (UTC µs), oldest
     first, ``limit`` of them. One statement."""
-    on = (
-        reading_instrument.c.instrument == instrument,
-        reading_instrument.c.taken > since,
-        reading_instrument.c.taken <= until,
-    )
-    cell = and_(
-        judgement.c.sequence == _NEWEST,
-        judgement.c.characteristic == reading.c.characteristic,
-        judgement.c.piece == reading.c.piece,
-    )
-    doubted = and_(
-        doubt.c.sequence == judgement.c.sequence,
-        doubt.c.characteristic == judgement.c.characteristic,
-        doubt.c.piece == judgement.c.piece,
-    )
-    query = (
-        select(
-            reading.c.reading,
-            reading.c.sheet,
-            reading.c.part,
-            reading.c.characteristic,
-            reading.c.piece,
-            piece.c.serial,
-            reading.c.plan,
-            reading.c.amount,
-            reading.c.kind,
-            reading.c.unit,
-            reading.c.written,
-            reading.c.decimals,
-            reading.c.taken,
-            reading.c.day,
-            reading.c.by,
-            reading_instrument.c.issue,
-            judgement.c.verdict,
-            judgement.c.smallest,
-            judgement.c.largest,
-            judgement.c.of,
-            judgement.c.expanded,
-            doubt.c.guard,
-        )
-        .select_from(reading_instrument)
-        .join(
-            reading,
-            and_(
-                reading.c.sequence == reading_instrument.c.sequence, reading.c.reading == reading_instrument.c.reading
-            ),
-        )
-        .join(piece, and_(piece.c.sheet == reading.c.sheet, piece.c.piece == reading.c.piece))
-        .join(judgement, cell)
-        .outerjoin(doubt, doubted)
-        .where(*on, func.coalesce(_last_change(), "put back") == "put back")
-        .order_by(reading_instrument.c.taken, reading_instrument.c.sequence)
-        .limit(limit)
-    )
-    return tuple(_read(list(row)) for row in connection.execute(query))
+    with no_collecting():
+        rows = connection.exec_driver_sql(_READ_WITH, (instrument, since, until, limit)).all()
+        return tuple(_read(row) for row in rows)
 
 
-def _last_change() -> ScalarSelect[Any]:
-    """What was done to a reading last, None if nothing was: replaced and taken back ones count no longer."""
-    query = select(withdrawal.c.change).where(withdrawal.c.reading == reading.c.reading)
-    return query.order_by(withdrawal.c.sequence.desc()).limit(1).correlate(reading).scalar_subquery()
-
-
-def _read(row: list[Any]) -> ReadWith:
-    row[16] = _VERDICTS[row[16]]
-    return ReadWith(*row)
+def _read(row: Any) -> ReadWith:
+    columns = list(row)
+    columns[_VERDICT] = _VERDICTS[columns[_VERDICT]]
+    return ReadWith(*columns)
 
 
 def last_good_check(
