@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, select
+from sqlalchemy import Connection, Row, Select, and_, literal_column, select
 
 from inspection.measuring.verdict import Verdict
 from inspection.studies.history import Result
@@ -39,7 +39,9 @@ def results_of_part(
 ) -> Mapping[str, tuple[Result, ...]]:
     """The results of every characteristic on the newest sheets of a part, as above. One statement."""
     page = select(sheet.c.sheet).where(sheet.c.part == part).order_by(sheet.c.sequence.desc()).limit(sheets)
-    query = _judgements().where(judgement.c.sheet.in_(page)).order_by(judgement.c.sequence.desc())
+    # With a plus the order is no reason to go through every judgement there is in the order of the table.
+    last_first = literal_column("+judgement.sequence").desc()
+    query = _judgements().where(judgement.c.sheet.in_(page)).order_by(last_first)
     found: dict[str, list[Result]] = defaultdict(list)
     for result in reversed(_newest(connection.execute(query).all())):
         found[result.characteristic].append(result)
