@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, literal_column, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, and_, literal_column, select
 
 from inspection.measuring.verdict import Verdict
 from inspection.studies.history import Result
@@ -40,7 +40,7 @@ def results_of_part(
     """The results of every characteristic on the newest sheets of a part, as above. One statement."""
     page = select(sheet.c.sheet).where(sheet.c.part == part).order_by(sheet.c.sequence.desc()).limit(sheets)
     # With a plus the order is no reason to go through every judgement there is in the order of the table.
-    last_first = literal_column("+judgement.sequence").desc()
+    last_first: ColumnElement[int] = literal_column("+judgement.sequence").desc()
     query = _judgements().where(judgement.c.sheet.in_(page)).order_by(last_first)
     found: dict[str, list[Result]] = defaultdict(list)
     for result in reversed(_newest(connection.execute(query).all())):
