@@ -14,9 +14,9 @@ def folder_of(what: str, book: Path) -> Path:
 
 
 def mark_of(text: str) -> str:
-    """A short name that stands for a text and does not show it.
+    """A short name that stands for a text and does not show it; the same for a path whatever the locale's letters.
 
     >>> mark_of("a")
     'ca978112ca1bbdca'
     """
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
+    return hashlib.sha256(text.encode("utf-8", "surrogateescape")).hexdigest()[:16]

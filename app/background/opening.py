@@ -87,11 +87,14 @@ class Opening:
         return self._foreseen
 
     def greet(self, book: Book) -> Greeting:
-        """What is told about a book that was opened."""
+        """What is told about a book that was opened; it is held against what this station saw of it."""
+        from app.jobs.station_head import watched
+
         assert self._foreseen is not None
+        said = watched(book)
         seen = self._seen
         as_seen = seen is not None and book.shop() is seen.shop and book.sheet(seen.sheet.identity) is seen.sheet
-        return Greeting(book.path, book.shop(), book.notices, self._foreseen, as_seen)
+        return Greeting(book.path, book.shop(), (*book.notices, *said), self._foreseen, as_seen)
 
 
 class Making(Opening):
@@ -108,9 +111,11 @@ class Making(Opening):
         """Make the book. Raises BookFailure; an existing file is never touched."""
         from app.jobs.hand import Hand
         from app.jobs.opening_shop import open_shop
+        from app.jobs.station_head import begun
         from storage.book.door import Book
 
         new, foreseen = self._new, self._foresee()
         book = Book.new(new.path, clock=foreseen.clock, identities=foreseen.identity)
+        begun(book)
         open_shop(Hand(book, foreseen), shop=new.shop, person=new.person, passphrase=new.passphrase)
         return book

@@ -200,6 +200,9 @@ def _pins(parser: argparse.ArgumentParser) -> None:
 def _verify(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", nargs="?", metavar="FILE", help=_help("verify_file"))
     _sheet(parser)
+    _option(parser, "--head", action="append", default=[], help_name="verify_head", metavar="POSITION:DIGEST")
+    _option(parser, "--against", action="append", default=[], help_name="verify_against", metavar="FILE")
+    _option(parser, "--go-by", action="store_true", help_name="verify_go_by")
     _book(parser)
     _json(parser)
 

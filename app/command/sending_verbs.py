@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 from app.command.outcome import Answer, Exit
 from app.command.sheets import acting, book_path, opened, sheet_asked
 from app.command.world import World, plain_text
+from inspection.reasons import Reason, Refused
+from inspection.sheet.chain_head import head_typed
 from inspection.words.say import say, word
 
 if TYPE_CHECKING:
@@ -57,7 +59,7 @@ def _customer_form(options: Namespace, world: World) -> Answer:
 
 def verify(options: Namespace, world: World) -> Answer:
     """Check a book, a sheet, or a file; nothing is written to any of them."""
-    found = _checked(options, world)
+    found = _with_heads(options, _checked(options, world))
     lines = [*map(say, found.faults), *map(say, found.statements)]
     data = {
         "done": True,
@@ -68,19 +70,47 @@ def verify(options: Namespace, world: World) -> Answer:
     return Answer(tuple(lines), data, Exit.DONE if found.whole else Exit.NOT_CONFORMING)
 
 
+def _with_heads(options: Namespace, found: Verified) -> Verified:
+    """What was found of a book, with what the heads say that were carried outside it."""
+    from app.jobs.station_head import go_by
+    from storage.book.carried import Carried, check_heads
+    from storage.dispatch.carried_head import head_in
+    from storage.seals.check import Verified
+
+    book = _book_checked(options)
+    if book is None:
+        if options.head or options.against or options.go_by:
+            raise Refused(Reason("head.of_a_book_only", {"name": Path(options.file).name}))
+        return found
+    given = [Carried(head_typed(plain_text(text)), word("head.typed")) for text in options.head]
+    given += [Carried(head_in(Path(file)), Path(file).name) for file in options.against]
+    heads = check_heads(book, given)
+    statements, faults = (*found.statements, *heads.statements), (*found.faults, *heads.faults)
+    if options.go_by:
+        go_by(book)
+        statements = (*statements, Reason("head.gone_by", {"name": book.name}))
+    return Verified(statements, faults)
+
+
+def _book_checked(options: Namespace) -> Path | None:
+    """The book that is checked as a book; None where a file that went out is."""
+    if options.sheet is not None or options.file is None:
+        return book_path(options)
+    path = Path(options.file)
+    return path if not path.is_dir() and _is_book(path) else None
+
+
 def _checked(options: Namespace, world: World) -> Verified:
     from storage.book.verify import verify_book, verify_file, verify_sheet
 
-    book = book_path(options)
+    book, whole = book_path(options), _book_checked(options)
     if options.sheet is not None:
         with opened(options, world, only_read=True) as hand:
             sheet = sheet_asked(options, hand)
         return verify_sheet(book, sheet)
-    if options.file is None:
-        return verify_book(book)
+    if whole is not None:
+        return verify_book(whole)
     path = Path(options.file)
-    if not path.is_dir() and _is_book(path):
-        return verify_book(path)
     return verify_file(path, book if options.book or book.exists() else None)
 
 

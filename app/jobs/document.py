@@ -18,6 +18,7 @@ from inspection.sheet.review import StatementKind
 from inspection.sheet.state import Seal, Sheet, Statement
 
 if TYPE_CHECKING:
+    from inspection.sheet.chain_head import ChainHead
     from inspection.sheet.report import Report
     from inspection.sheet.state import Document, Shop
     from storage.book.door import Book
@@ -62,7 +63,7 @@ def _sign_one(
     from storage.seals.stated import carried
 
     shop, document = hand.book.shop(), sheet.documents.get(sheet.round)
-    told = _report(sheet, shop, making.zone or LocalZone())
+    told = _report(sheet, shop, making.zone or LocalZone(), hand.book.head_to_carry())
     before = document_bytes(hand.book, document) if document is not None else b""
     now = hand.foreseen.now().at
     pdf = before or _printed(sheet, shop, told, making.paper, now, progress)
@@ -101,10 +102,10 @@ def _said(told: Report, stated: Seal | Statement) -> Said:
     return Said("\n".join(filter(None, lines)), made.person, made.when, made.digest)
 
 
-def _report(sheet: Sheet, shop: Shop, zone: tzinfo) -> Report:
+def _report(sheet: Sheet, shop: Shop, zone: tzinfo, chain: ChainHead) -> Report:
     from inspection.sheet.reporting import report
 
-    return report(sheet, shop, zone=zone)
+    return report(sheet, shop, zone=zone, chain=chain)
 
 
 def _printed(sheet: Sheet, shop: Shop, told: Report, paper: str, now: int, progress: Progress | None) -> bytes:

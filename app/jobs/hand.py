@@ -6,6 +6,7 @@ from collections import deque
 from pathlib import Path
 from types import TracebackType
 
+from app.jobs.station_head import begun, watched
 from inspection.reasons import Reason, Refused
 from inspection.sheet.events import Entry
 from inspection.sheet.state import Shop
@@ -63,13 +64,20 @@ class Hand:
     def new(cls, path: Path, clock: Clock, identities: Identities) -> Hand:
         """A new empty book; see ``Book.new``."""
         foreseen = Foreseen(clock, identities)
-        return cls(Book.new(path, clock=foreseen.clock, identities=foreseen.identity), foreseen)
+        book = Book.new(path, clock=foreseen.clock, identities=foreseen.identity)
+        begun(book)
+        return cls(book, foreseen)
 
     @classmethod
     def open(cls, path: Path, clock: Clock, identities: Identities, *, only_read: bool = False) -> Hand:
-        """An existing book; see ``Book.open``."""
+        """An existing book; see ``Book.open``. It is held against what this station saw of it."""
         foreseen = Foreseen(clock, identities)
         book = Book.open(path, clock=foreseen.clock, identities=foreseen.identity, only_read=only_read)
+        try:
+            book.notices = (*book.notices, *watched(book))
+        except BaseException:
+            book.close()
+            raise
         return cls(book, foreseen)
 
     def __enter__(self) -> Hand:

@@ -47,8 +47,9 @@ def pack(
     paper: str = PAPERS["letter"],
     zone: tzinfo | None = None,
 ) -> Packed:
-    """Everything that goes out of a sheet, the same bytes for the same sheet: printed sheet, workbook, table, data,
-    open data, the customer's form by ``layout``, certificates, and the files ``beside`` (the drawing).
+    """Everything that goes out of a sheet, the same bytes for the same sheet and head of the chain: printed sheet,
+    workbook, table, data, open data, the customer's form by ``layout``, certificates, and the files ``beside`` (the
+    drawing).
 
     Raises Refused for what some form cannot hold.
     """
@@ -74,6 +75,7 @@ def pack(
         signed=sheet.sealed,
         made=moment_told(seal.at if seal else sheet.made_at),
         files=tuple(map(listed, whole)),
+        chain=book.head_to_carry().written,
     )
     files = {MANIFEST: manifest_bytes(manifest), **{member.name: member.content for member in whole}}
     content = zip_bytes(files)

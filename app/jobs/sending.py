@@ -19,6 +19,7 @@ from inspection.sheet import acts
 from inspection.sheet.steps import require
 
 if TYPE_CHECKING:
+    from inspection.sheet.chain_head import ChainHead
     from inspection.sheet.report import Report
     from inspection.sheet.state import Sheet, Shop
     from storage.book.door import Book
@@ -76,12 +77,16 @@ def make(
     zone: tzinfo | None = None,
     progress: Progress | None = None,
 ) -> Made:
-    """The file that a sheet goes out as, in one of ``FORMS``: the same bytes for the same sheet. A signed PDF is the
-    one that ``book`` keeps.
+    """The file that a sheet goes out as, in one of ``FORMS``: the same bytes for the same sheet and head of the book's
+    chain, which it carries outside the book where its form has a place for it. A signed PDF is the one that ``book``
+    keeps.
 
     Times are told in ``zone`` (None: this computer's). Raises Refused for what the form cannot hold.
     """
-    content = _kept(book, sheet) if form == "signed-pdf" else _content(sheet, shop, form, paper, zone, progress)
+    if form == "signed-pdf":
+        content = _kept(book, sheet)
+    else:
+        content = _content(book.head_to_carry(), sheet, shop, form, paper, zone, progress)
     return Made(form, content, hashlib.sha256(content).hexdigest(), paper, sheet, shop)
 
 
@@ -154,18 +159,26 @@ def _kept(book: Book, sheet: Sheet) -> bytes:
     return document_bytes(book, document)
 
 
-def _content(sheet: Sheet, shop: Shop, form: str, paper: str, zone: tzinfo | None, progress: Progress | None) -> bytes:
+def _content(
+    chain: ChainHead,
+    sheet: Sheet,
+    shop: Shop,
+    form: str,
+    paper: str,
+    zone: tzinfo | None,
+    progress: Progress | None,
+) -> bytes:
     if form == "data":
         from storage.seals.data_file import write_data
 
-        return write_data(sheet)
+        return write_data(sheet, chain)
     if form == "json":
         from storage.dispatch.sheet_json import json_bytes
 
-        return json_bytes(sheet, shop)
+        return json_bytes(sheet, shop, chain)
     if form not in FORMS:
         raise Refused(Reason("command.form_unknown", {"form": form, "known": ", ".join(FORMS)}))
-    told = _report(sheet, shop, zone)
+    told = _report(sheet, shop, zone, chain)
     if form == "qif":
         from inspection.sheet.open_sheet import open_sheet
         from storage.dispatch.qif import qif_bytes
@@ -220,7 +233,7 @@ def report_of(hand: Hand, sheet: Sheet, zone: tzinfo | None = None) -> Report:
     return _report(sheet, hand.book.shop(), zone)
 
 
-def _report(sheet: Sheet, shop: Shop, zone: tzinfo | None) -> Report:
+def _report(sheet: Sheet, shop: Shop, zone: tzinfo | None, chain: ChainHead | None = None) -> Report:
     from inspection.sheet.reporting import report
 
-    return report(sheet, shop, zone=zone or LocalZone())
+    return report(sheet, shop, zone=zone or LocalZone(), chain=chain)

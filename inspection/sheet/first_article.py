@@ -16,6 +16,7 @@ from inspection.attached import Attached
 from inspection.layout.layout import Layout
 from inspection.layout.told import Item, Telling
 from inspection.sheet.canonical.form_4 import read_statement
+from inspection.sheet.chain_head import ChainHead
 from inspection.sheet.evidence import EvidenceKind
 from inspection.sheet.head import Piece
 from inspection.sheet.missing import missing
@@ -60,7 +61,8 @@ class PartForm(Struct, frozen=True):
 
 
 class FirstArticle(Struct, frozen=True):
-    """The whole report. ``standing`` says whether it was stated complete; ``lacks`` what is missing, one a line."""
+    """The whole report. ``standing`` says whether it was stated complete; ``lacks`` what is missing, one a line;
+    ``chain`` is the head of the book's chain, and ``chain_told`` the sentence that says it."""
 
     title: str
     shop: str
@@ -69,6 +71,8 @@ class FirstArticle(Struct, frozen=True):
     lacks_title: str
     lacks: tuple[str, ...]
     parts: tuple[PartForm, ...]
+    chain: ChainHead | None = None
+    chain_told: str = ""
 
 
 def first_article(sheet: Sheet, shop: Shop, report: Report, zone: tzinfo = UTC) -> FirstArticle:
@@ -85,6 +89,8 @@ def first_article(sheet: Sheet, shop: Shop, report: Report, zone: tzinfo = UTC) 
         lacks_title=say.word("first_article.lacks", n=len(lacks)),
         lacks=lacks,
         parts=tuple(_parts(telling)),
+        chain=report.chain,
+        chain_told=say.word("dispatch.chain", head=report.chain.told) if report.chain is not None else "",
     )
 
 

@@ -67,7 +67,7 @@ class OpenRow(Struct, frozen=True):
 
 class OpenSheet(Struct, frozen=True):
     """A whole sheet. ``made`` is the moment that it was last signed, or begun if never (UTC, ISO); ``inspector`` who
-    signed it, empty if nobody did."""
+    signed it, empty if nobody did. ``chain`` is the head of the book's chain as files write it."""
 
     identity: str
     entry: str
@@ -88,6 +88,7 @@ class OpenSheet(Struct, frozen=True):
     serials: tuple[str, ...]
     devices: tuple[Device, ...]
     rows: tuple[OpenRow, ...]
+    chain: str = ""
 
 
 def open_sheet(sheet: Sheet, shop: Shop, report: Report) -> OpenSheet:
@@ -118,6 +119,7 @@ def open_sheet(sheet: Sheet, shop: Shop, report: Report) -> OpenSheet:
         serials=tuple(piece.serial for piece in sheet.pieces),
         devices=tuple(_devices(sheet, shop)),
         rows=tuple(_row(sheet, shop, row, lines[row.number], budgets) for row in rows),
+        chain=report.chain.written if report.chain is not None else "",
     )
 
 

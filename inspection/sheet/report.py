@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from inspection.sheet.chain_head import ChainHead
+
 
 class Value(Struct, frozen=True):
     """One reported reading.
@@ -265,7 +267,8 @@ class Report(Struct, frozen=True):
     sections by code, in the language of the sheet; ``totals`` sentences such as "33 conforming, 1 not conforming".
     ``evidence`` stands in the order of its kinds; what was struck off the sheet is not in it. ``temperatures`` is the
     log in its order, ``budgets`` every distinct uncertainty budget that a result rests on, in the order of the rows;
-    ``statements`` are those of all rounds, in the order made."""
+    ``statements`` are those of all rounds, in the order made. ``chain`` is the head of the book's chain when it was
+    told."""
 
     title: str
     head: tuple[tuple[str, str], ...]
@@ -285,3 +288,4 @@ class Report(Struct, frozen=True):
     nonconformances: tuple[NonconformanceLine, ...] = ()
     returns: tuple[ReturnLine, ...] = ()
     statements: tuple[Stated, ...] = ()
+    chain: ChainHead | None = None

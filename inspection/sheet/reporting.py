@@ -12,6 +12,7 @@ from inspection.measuring.reading import Reading
 from inspection.measuring.verdict import Verdict
 from inspection.sheet.causes import cause_text
 from inspection.sheet.certificates import fingerprint
+from inspection.sheet.chain_head import ChainHead
 from inspection.sheet.lines import WORST_FIRST, line_of
 from inspection.sheet.moved_in import moved_in
 from inspection.sheet.points_marks import cells_of, found_out
@@ -36,8 +37,11 @@ CAUTIONS = ("caution.verdict", "caution.machine", "caution.indicator", "caution.
 _LABEL = "dispatch.label."
 
 
-def report(sheet: Sheet, shop: Shop, *, language: str = "en", zone: tzinfo = UTC) -> Report:
-    """The whole sheet as it goes out, in ``language`` and with times in ``zone``.
+def report(
+    sheet: Sheet, shop: Shop, *, language: str = "en", zone: tzinfo = UTC, chain: ChainHead | None = None
+) -> Report:
+    """The whole sheet as it goes out, in ``language`` and with times in ``zone``; ``chain`` is the head of the book's
+    chain, None where nothing goes out.
 
     Lines stand in the natural order of their balloon numbers. Verdicts are those of the sheet, as judged then. The
     catalogue of the language must be there (FileNotFoundError otherwise).
@@ -72,6 +76,7 @@ def report(sheet: Sheet, shop: Shop, *, language: str = "en", zone: tzinfo = UTC
         nonconformances=tuple(nonconformance_lines(teller)),
         returns=tuple(return_lines(teller)),
         statements=tuple(stated_lines(teller)),
+        chain=chain,
     )
 
 

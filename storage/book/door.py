@@ -24,6 +24,7 @@ from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.acts import Act, AnyAct
 from inspection.sheet.canonical.form_4 import read_entry, write_entry
+from inspection.sheet.chain_head import ChainHead
 from inspection.sheet.events import Entry, Event
 from inspection.sheet.life import decide, follow_ups, other_named
 from inspection.sheet.sheet_life import Sign
@@ -44,6 +45,7 @@ from storage.book.opening import Opened, make_book, may_be_written, open_book
 from storage.book.outcome import Outcome, changes
 from storage.book.projection import Where, rows_of
 from storage.book.queries.earlier_of_sheet import earlier_of_sheet
+from storage.book.queries.heads import head_now, head_to_carry
 from storage.book.queries.instrument_uses import sheets_read_with, uses_by_others
 from storage.book.tables import PROJECTION, attached_file
 
@@ -87,6 +89,7 @@ class Book:
         self._engines = opened.engines
         self._clock = clock
         self._identities = identities
+        self._keep_head: Callable[[], None] | None = None
         with telling(path), self._engines.reading.begin() as connection:
             seen = holding.held_from(connection, look) if look is not None else None
             self._held = seen or holding.first_held(connection, path)
@@ -125,7 +128,15 @@ class Book:
 
     def close(self) -> None:
         """Close the book; closing twice does nothing."""
+        keep, self._keep_head = self._keep_head, None
+        if keep is not None:
+            keep()
         self._engines.close()
+
+    def keep_head_by(self, keep: Callable[[], None]) -> None:
+        """Call ``keep`` after each signature, statement and file, and before the book is closed: what keeps the head
+        of the chain outside the book."""
+        self._keep_head = keep
 
     def __enter__(self) -> Book:
         return self
@@ -155,6 +166,8 @@ class Book:
         with telling(self.path):
             held, outcomes = self._carry_out([act], person, based_on, sign, files or {})
         self._held = held
+        if self._keep_head is not None and isinstance(act, _KEPT_OUTSIDE):
+            self._keep_head()
         return outcomes[0]
 
     def do_all(
@@ -298,6 +311,14 @@ class Book:
             raise Refused(Reason("plan.unknown"))
         return self.plans_of(part)[identity]
 
+    def head(self) -> ChainHead:
+        """The end of the chain as it stands; position 0 of an empty book."""
+        return self.ask(head_now)
+
+    def head_to_carry(self) -> ChainHead:
+        """The head of the chain that files carry outside the book."""
+        return self.ask(head_to_carry)
+
     def ask(self, question: Callable[Concatenate[Connection, P], T], *parts: P.args, **named: P.kwargs) -> T:
         """Ask one of ``storage.book.queries``: ``book.ask(list_sheets, limit=50)``. Raises BookFailure."""
         with telling(self.path), self._engines.reading.begin() as connection:
@@ -332,6 +353,10 @@ def _study_named(sitting: _Sitting, path: Path, held: Held, act: Act) -> tuple[H
         _write(sitting)  # as for sheets
     held = holding.with_study(sitting.connection, path, held, act.study)
     return held, held.studies.get(act.study)
+
+
+#: After these the head of the chain is kept outside the book.
+_KEPT_OUTSIDE = (acts.SignSheet, acts.MakeStatement, acts.KeepDocument, acts.RecordSent)
 
 
 def _part_in_hand(held: Held, plan: str) -> str:

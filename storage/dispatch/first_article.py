@@ -42,7 +42,8 @@ def first_article_pdf(told: FirstArticle, *, paper: str = "Letter") -> bytes:
     pages: list[Page] = []
     for place, part in enumerate(told.parts):
         pages += _pages(told, part, *body_of(size), first=place == 0)
-    return drawn(told.title, told.shop, told.language, pages, size)
+    keywords = told.chain.written if told.chain is not None else ""
+    return drawn(told.title, told.shop, told.language, pages, size, keywords=keywords)
 
 
 def _pages(told: FirstArticle, part: PartForm, width: float, height: float, *, first: bool) -> list[Page]:
@@ -57,6 +58,8 @@ def _pages(told: FirstArticle, part: PartForm, width: float, height: float, *, f
     if first and told.lacks:
         pages.take([across(set_text(told.lacks_title, width, SECTION), width)])
         pages.take(across(set_text(f"☐\u00a0{lack}", width * 0.9, TEXT), width) for lack in told.lacks)
+    if first and told.chain_told:
+        pages.take([across(set_text(told.chain_told, width * 0.9, HEADS), width)])
     return pages.pages
 
 
@@ -86,7 +89,7 @@ def _boxes(boxes: Sequence[Box], width: float) -> Iterator[Row]:
 
 
 def _texts(told: FirstArticle) -> Iterator[str]:
-    yield from (told.title, told.shop, told.standing, told.lacks_title, *told.lacks)
+    yield from (told.title, told.shop, told.standing, told.lacks_title, *told.lacks, told.chain_told)
     for part in told.parts:
         yield part.title + part.serial
         yield from (box.label + box.text for box in (*part.head, *part.foot))
@@ -122,6 +125,7 @@ def first_article_workbook(told: FirstArticle) -> bytes:
         assert sheet.sheet_properties.pageSetUpPr is not None
         sheet.sheet_properties.pageSetUpPr.fitToPage = True
     book.properties.title, book.properties.creator = told.title, told.shop
+    book.properties.keywords = told.chain.written if told.chain is not None else None
     out = BytesIO()
     book.save(out)
     return repeatable(out.getvalue())
@@ -166,6 +170,9 @@ def _lines(told: FirstArticle, part: PartForm, *, first: bool) -> Iterator[list[
         yield []
         yield [Entry(told.lacks_title, bold=True, plain=True)]
         yield from ([Entry(lack, plain=True)] for lack in told.lacks)
+    if first and told.chain_told:
+        yield []
+        yield [Entry(told.chain_told, plain=True)]
 
 
 def _box_lines(boxes: Sequence[Box]) -> Iterator[list[Entry]]:

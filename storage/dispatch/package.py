@@ -40,7 +40,8 @@ class Listed(Struct, frozen=True):
 
 
 class Manifest(Struct, frozen=True, kw_only=True):
-    """What a package holds, and of what. ``made`` is the moment that the sheet was last signed or begun (UTC, ISO)."""
+    """What a package holds, and of what. ``made`` is the moment that the sheet was last signed or begun (UTC, ISO);
+    ``chain`` is the head of the book's chain."""
 
     format: str = FORMAT
     version: int = 1
@@ -55,6 +56,7 @@ class Manifest(Struct, frozen=True, kw_only=True):
     signed: bool
     made: str
     files: tuple[Listed, ...]
+    chain: str = ""
 
 
 class Member(Struct, frozen=True):

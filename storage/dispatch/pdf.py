@@ -99,6 +99,8 @@ def _drawn(
     canvas.setTitle(report.title)
     canvas.setAuthor(report.shop)
     canvas.setCreator("Tenthwright")
+    if report.chain is not None:
+        canvas.setKeywords(report.chain.written)
     if any(result.guard for line in report.lines for result in line.results):
         define_hatch(canvas)
     count = len(pages) + signature_page

@@ -34,13 +34,17 @@ def across(lines: Sequence[TextLine | Balloon], width: float) -> Row:
     return Row((Band((Cell(0, width, tuple(lines)),), pad=4),))
 
 
-def drawn(title: str, shop: str, language: str, pages: Sequence[Page], size: tuple[float, float]) -> bytes:
-    """The pages as PDF bytes, the same for the same pages."""
+def drawn(
+    title: str, shop: str, language: str, pages: Sequence[Page], size: tuple[float, float], *, keywords: str = ""
+) -> bytes:
+    """The pages as PDF bytes, the same for the same pages; ``keywords`` are those of the document."""
     out = BytesIO()
     canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, lang=language)
     canvas.setTitle(title)
     canvas.setAuthor(shop)
     canvas.setCreator("Tenthwright")
+    if keywords:
+        canvas.setKeywords(keywords)
     for number, placed in enumerate(pages, start=1):
         brush = Brush(canvas, SIDE, size[1] - TOP)
         _draw(brush, placed, body_of(size)[0])

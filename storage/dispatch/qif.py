@@ -32,7 +32,7 @@ STATUS = {
     Verdict.NOT_JUDGED: "BASIC_OR_TED",
 }
 #: What QIF has no element for is kept under these names.
-OF_SHEET = ("identity", "entry", "part_name", "unit", "made")
+OF_SHEET = ("identity", "entry", "part_name", "unit", "made", "chain")
 OF_ROW = ("form", "kind", "name", "unit")
 OF_RESULT = ("text", "state", "expanded")
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeVar
 
+from inspection.sheet.chain_head import ChainHead
 from inspection.sheet.report import Report, Signed, Stated
 from storage.dispatch.blocks import Band, Cell, Row
 from storage.dispatch.columns import Columns
-from storage.dispatch.labels import label
+from storage.dispatch.labels import label, phrase
 from storage.dispatch.setting import Run, TextLine, set_text
 
 TITLE = Run("", 17, bold=True)
@@ -67,10 +68,17 @@ def closing(report: Report, width: float) -> list[Row]:
         rows.append(section(label(report, "statements"), width))
     for made in _groups(report.statements, CARDS):
         rows.append(_side_by_side([_statement(report, each, _share(width, CARDS)) for each in made], width, CARDS))
+    if report.chain is not None:
+        rows.append(_across(set_text(chain_told(report, report.chain), MEASURE, TEXT), width, pad=5))
     if report.cautions:
         rows.append(section(label(report, "cautions"), width))
         rows += [_across(set_text(caution, MEASURE, TEXT), width, pad=1) for caution in report.cautions]
     return rows
+
+
+def chain_told(report: Report, chain: ChainHead) -> str:
+    """The head of the book's chain, to be typed by whoever checks the book against this file."""
+    return phrase(report, "chain", head=chain.told)
 
 
 def _title(report: Report, width: float) -> Row:

@@ -12,8 +12,9 @@ import msgspec
 from msgspec import Struct
 
 from inspection.sheet.canonical.canonical import dumps
-from inspection.sheet.canonical.form_4 import Content, content_of
+from inspection.sheet.canonical.form_4 import Content, StatementContent, content_of, read_statement
 from inspection.sheet.canonical.forms import read_content
+from inspection.sheet.chain_head import ChainHead
 from inspection.sheet.edition import PROGRAM
 from inspection.sheet.events import Entry
 from inspection.sheet.state import Sheet, Shop
@@ -22,22 +23,36 @@ FORMAT = "tenthwright sheet"
 SCHEMA_NAME = "https://json-schema.org/draft/2020-12/schema"
 
 
+class StatedJson(Struct, frozen=True):
+    """One statement: the SHA-256 in hex of the canonical bytes that were signed, and what they say."""
+
+    digest: str
+    statement: StatementContent
+
+
 class SheetJson(Struct, frozen=True, kw_only=True):
     """The whole file. ``seal`` is the SHA-256 in hex of the canonical bytes that were signed; empty for a sheet that is
-    not signed, whose content then names nobody as its signer."""
+    not signed, whose content then names nobody as its signer. ``statements`` are those made of the sheet, each the very
+    content that was signed; ``chain`` is the head of the book's chain."""
 
     format: str = FORMAT
     version: int = 1
     seal: str = ""
     sheet: Content
+    statements: tuple[StatedJson, ...] = ()
+    chain: str = ""
 
 
-def json_bytes(sheet: Sheet, shop: Shop) -> bytes:
-    """The file's bytes, the same for the same sheet."""
-    if sheet.sealed:
-        seal = sheet.seals[-1]
-        return dumps(SheetJson(seal=seal.digest, sheet=read_content(seal.content))) + b"\n"
-    return dumps(SheetJson(sheet=_as_it_stands(sheet, shop))) + b"\n"
+def json_bytes(sheet: Sheet, shop: Shop, chain: ChainHead | None = None) -> bytes:
+    """The file's bytes, the same for the same sheet and head."""
+    seal = sheet.seals[-1] if sheet.sealed else None
+    whole = SheetJson(
+        seal=seal.digest if seal else "",
+        sheet=read_content(seal.content) if seal else _as_it_stands(sheet, shop),
+        statements=tuple(StatedJson(each.digest, read_statement(each.content)) for each in sheet.statements),
+        chain=chain.written if chain is not None else "",
+    )
+    return dumps(whole) + b"\n"
 
 
 def _as_it_stands(sheet: Sheet, shop: Shop) -> Content:

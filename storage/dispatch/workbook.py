@@ -25,6 +25,7 @@ from storage.dispatch.labels import label
 from storage.dispatch.record_cells import record_tables
 from storage.dispatch.repeatable import repeatable
 from storage.dispatch.review_cells import review_tables, statement_pairs
+from storage.dispatch.sections import chain_told
 from storage.dispatch.style import mark_of
 from storage.dispatch.unprintable import refuse_control_characters
 from storage.files import write_file
@@ -75,6 +76,7 @@ def workbook_bytes(report: Report, *, paper: str = "A4", progress: Progress | No
     for sheet in book.worksheets:
         _set_up(sheet, report, paper)
     book.properties.title, book.properties.creator = report.title, report.shop
+    book.properties.keywords = report.chain.written if report.chain is not None else None
     out = BytesIO()
     book.save(out)
     return repeatable(out.getvalue())
@@ -254,6 +256,8 @@ def _head_rows(report: Report) -> Iterator[tuple[str, str, bool]]:
         yield from _section(report, "statements", ())
         for name, text in statement_pairs(report):
             yield name, text, False
+    if report.chain is not None:
+        yield from _section(report, "chain", (chain_told(report, report.chain),))
     yield from _section(report, "cautions", report.cautions)
 
 

@@ -10,6 +10,7 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet.canonical.canonical import digest, dumps
 from inspection.sheet.canonical.forms import read_content
 from inspection.sheet.certificates import fingerprint
+from inspection.sheet.chain_head import ChainHead
 from inspection.sheet.state import Sheet
 from storage.seals.check import Verified, check_signature, name_on
 from storage.seals.stated import SignedContent, against_stated, carried, said
@@ -22,25 +23,28 @@ NEWEST = 2
 
 
 class DataFile(Struct, frozen=True, kw_only=True, omit_defaults=True):
-    """A whole data file; ``seals`` and ``statements`` in the order they were made."""
+    """A whole data file; ``seals`` and ``statements`` in the order they were made, ``chain`` the head of the book's
+    chain."""
 
     format: str
     version: int
     seals: tuple[SignedContent, ...]
     statements: tuple[SignedContent, ...] = ()
+    chain: str = ""
 
 
 _decoder = msgspec.json.Decoder(DataFile)
 
 
-def write_data(sheet: Sheet) -> bytes:
+def write_data(sheet: Sheet, chain: ChainHead | None = None) -> bytes:
     """The data file of a sealed sheet. Raises Refused for one that was never sealed."""
     if not sheet.seals:
         raise Refused(Reason("seal.none", {"number": sheet.plan.part.number}))
     seals = tuple(SignedContent(seal.content, seal.digest, seal.signature) for seal in sheet.seals)
     statements = tuple(map(carried, sheet.statements))
     version = NEWEST if statements else 1
-    return dumps(DataFile(format=FORMAT, version=version, seals=seals, statements=statements)) + b"\n"
+    told = chain.written if chain is not None else ""
+    return dumps(DataFile(format=FORMAT, version=version, seals=seals, statements=statements, chain=told)) + b"\n"
 
 
 def read_data(content: bytes) -> DataFile:

@@ -395,7 +395,8 @@ def test_a_file_of_answers_alone_says_what_was_done(line: Line) -> None:
 
 
 def process(argv: list[str], folder: Path, **environ: str) -> subprocess.CompletedProcess[bytes]:
-    known = {name: value for name, value in os.environ.items() if name in ("PATH", "HOME", "SYSTEMROOT")}
+    passed = ("PATH", "HOME", "SYSTEMROOT", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME")
+    known = {name: value for name, value in os.environ.items() if name in passed}
     command = [sys.executable, "-P", "-c", "import sys; from app.command.main import run; sys.exit(run())", *argv]
     return subprocess.run(command, cwd=folder, env={**known, **environ}, capture_output=True, check=False)
 

@@ -158,7 +158,7 @@ def test_table_and_data_file_are_seen_as_text(desk):
     assert next(csv.reader([desk.room.table.toPlainText().splitlines()[0]]))[:2] == ["number", "sheet"]
     desk.face(5)
     desk.until(lambda: desk.room.data.made is not None)
-    assert desk.room.data.toPlainText().startswith('{"format":"tenthwright data file"')
+    assert desk.room.data.toPlainText().startswith('{"chain":"tenthwright-chain ')
 
 
 def test_a_sheet_never_signed_has_no_data_file_and_says_so(open_desk, shop):
