@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
 from storage.book.chain import Progress
 from storage.book.engines import Engines, driver_connection
@@ -14,37 +15,45 @@ from storage.book.opening import open_book
 from storage.book.passages import last_entry
 from storage.book.streams import Through, go_through
 
+T = TypeVar("T")
+
 #: A book of fewer entries is gone through sooner than another process has begun.
 WORTH_IT = 12_000
+#: As many more of the entries are this process's share, which the other one spends on beginning.
+HEAD_START = 1_750
 #: The other process finds the program where this one does, and shares nothing else with it.
 _BEGIN = "import sys; sys.path[:] = {path!r}; from storage.book.halves import second; second()"
 
 
-def go_through_all(engines: Engines, progress: Progress | None = None) -> Through:
-    """All of a book as ``go_through`` does it, on two cores where that is sooner.
+def go_through_all(engines: Engines, before: Callable[[], T], progress: Progress | None = None) -> tuple[T, Through]:
+    """What ``before`` finds, and all of a book as ``go_through`` does it, on two cores where that is sooner: the other
+    process begins while this one looks before.
 
-    A second process that cannot be had, or that ends early, costs time and no more. ``progress`` takes the halves to
+    A second process that cannot be had, or that ends early, costs time and no more. ``progress`` takes both to
     go on alike.
     """
     connection = driver_connection(engines.reading)
     last = last_entry(connection)
     if last < WORTH_IT:
-        return go_through(connection, progress, stretch=(0, last))
+        return before(), go_through(connection, progress, stretch=(0, last))
 
     def tell(done: int, _of: int = 0) -> None:
         if progress is not None:
-            progress(min(done * 2, last), last)
+            progress(min(done * last // middle, last), last)
 
-    halves = (0, last // 2), (last // 2, last)
+    middle = min(last // 2 + HEAD_START, last)
+    halves = (0, middle), (middle, last)
     other = _begun(engines.path, halves[1])
     try:
+        found = before()
         first = go_through(connection, tell, stretch=halves[0])
         then = _found(other, lambda: tell(first.chain.entries)) if other else None
     finally:
         if other:
             other.kill()
             other.communicate()
-    return first.joined(then or go_through(connection, lambda done, _: tell(last // 2), stretch=halves[1]))
+    then = then or go_through(connection, lambda done, _: tell(middle), stretch=halves[1])
+    return found, first.joined(then)
 
 
 def _begun(path: Path, stretch: tuple[int, int]) -> subprocess.Popen[bytes] | None:

@@ -38,8 +38,7 @@ from storage.seals.pdf_checking import check_pdf, is_signed_pdf
 def verify_book(path: Path, progress: Progress | None = None) -> Verified:
     """Check a whole book without writing to it. Raises BookFailure if it cannot be opened."""
     with _opened(path) as engines:
-        faults = _structure(engines)
-        through = go_through_all(engines, progress)
+        faults, through = go_through_all(engines, lambda: _structure(engines), progress)
         named = {name: one for told in through.told.values() for name, one in told.files.items()}
         faults += through.faults + attached_faults(engines, named, others=not through.unreadable)
     chain, sheets = through.chain, sum(bool(told.pieces) for told in through.told.values())
