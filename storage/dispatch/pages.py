@@ -50,13 +50,20 @@ class Pages:
             held.append(row)
             if row.follows:
                 continue
-            if sum(each.height for each in held) > self._room(held[-1]):
+            if self._wanted(held) > self._room(held[-1]):
                 self._part_or_turn(held)
             for each in held:
                 self._set(each)
             held = []
         for row in held:
             self._set(row)
+
+    def _wanted(self, rows: list[Row]) -> float:
+        """The room that rows need together; under heads that begin here the last has as much as heads ask for."""
+        *before, last = rows
+        heads = self._heads(last)
+        least = 0.0 if heads is None or heads is self.table else LEAST_ROOM
+        return sum(each.height for each in before) + max(last.height, least)
 
     def _heads(self, row: Row) -> Band | None:
         return row.heads or (self.heads if row.tabular else None)

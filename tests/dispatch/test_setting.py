@@ -1,6 +1,7 @@
 """Breaking texts to a width, parting bands, dividing paper: nothing is lost, nothing sticks out."""
 
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 
 from storage.dispatch.blocks import Band, Cell, Row, cut_band, cut_row
 from storage.dispatch.columns import columns_for
+from storage.dispatch.pages import Pages
 from storage.dispatch.setting import Run, TextLine, broken, measure, run_width, set_runs, shortened
 
 words = st.text("abcdefW…0123456789/=in ", max_size=300)
@@ -84,3 +86,18 @@ def test_columns_fill_the_paper_without_touching(width: float, pieces: int) -> N
     assert every[-1].left + every[-1].width == pytest.approx(width, abs=0.1)
     assert min(column.width for column in every) > 30
     assert len(columns.pieces) == (1 if columns.grid else max(pieces, 1))
+
+
+@pytest.mark.parametrize("before", range(60, 200, 3))
+def test_a_heading_never_stands_alone_at_the_foot_of_a_page(before: int) -> None:
+    """Whatever stands above, a heading stands with the heads of its table and the table's first row."""
+
+    def row(name: str, height: float, **more: Any) -> Row:
+        return Row((Band((Cell(0, 50, (TextLine((Run(name),), height),)),), pad=0),), **more)
+
+    own = row("heads", 14).bands[0]
+    pages = Pages(200, own, str)
+    pages.take([row("above", before), row("heading", 20, follows=True), row("first", 12, heads=own, tabular=True)])
+    named = [[placed.band.cells[0].items[0].runs[0].text for placed in page] for page in pages.pages]
+    assert [name for page in named for name in page] == ["above", "heading", "heads", "first"]
+    assert not any(page[-1] in ("heading", "heads") for page in named)
