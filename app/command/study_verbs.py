@@ -29,6 +29,7 @@ from inspection.sheet.study_page import StudyPage
 from inspection.studies.conducted import Conducted, StudyKind
 from inspection.words.say import say, word
 from storage.book.clock import wall_clock
+from storage.book.queries.gauge_studies import ListedStudy
 
 
 def study_start(options: Namespace, world: World) -> Answer:
@@ -157,7 +158,7 @@ def _listed(hand: Hand) -> Answer:
             shop.crib[one.instrument].tag,
             moment(one.at),
             word("gauge.of", n=one.read, of=one.runs),
-            _state(hand, one.study, given_up=one.given_up, whole=one.read == one.runs),
+            _state(hand, one),
         ]
         for one in found
     ]
@@ -165,12 +166,14 @@ def _listed(hand: Hand) -> Answer:
     return Answer(tuple(lines), {"done": True, "studies": to_builtins(found)})
 
 
-def _state(hand: Hand, study: str, *, given_up: bool, whole: bool) -> str:
-    if given_up:
+def _state(hand: Hand, one: ListedStudy) -> str:
+    if one.given_up:
         return word("command.studies.given_up")
-    if in_use(hand.book.shop(), study) is not None:
+    if in_use(hand.book.shop(), one.study) is not None:
         return word("gauge.state.in_use")
-    return word("gauge.state.complete" if whole else "gauge.state.open")
+    if one.read < one.runs:
+        return word("gauge.state.open")
+    return word("gauge.state.complete" if one.kind == StudyKind.CROSSED else "gauge.state.whole")
 
 
 def study_use(options: Namespace, world: World) -> Answer:

@@ -24,6 +24,7 @@ from app.window.keys import make_action
 from inspection.sheet import acts
 from inspection.sheet.gauge_life import in_use
 from inspection.sheet.steps import not_now
+from inspection.studies.conducted import StudyKind
 from inspection.words.say import word
 
 #: The dialog's size in logical pixels, as far as its window has room.
@@ -100,7 +101,8 @@ class StudiesDialog(QDialog):
             side = word("gauge.list.yours", n=one.left) if one.left else word("gauge.list.others")
             return Item(study.title, Mark.OPEN, (f"{told}; {read}",), side)
         used = in_use(shop, study.study) is not None
-        side = word("gauge.state.in_use" if used else "gauge.state.complete")
+        unused = "complete" if study.kind == StudyKind.CROSSED else "whole"
+        side = word("gauge.state.in_use" if used else f"gauge.state.{unused}")
         return Item(study.title, Mark.CONFORMING if used else Mark.OPEN, (told,), side)
 
     @property

@@ -68,7 +68,9 @@ class ResultDialog(QDialog):
 
     def _lay_out(self, over: QWidget) -> None:
         px = self._house.theme.px
-        right = QVBoxLayout()
+        self._right = QWidget(self)
+        right = QVBoxLayout(self._right)
+        right.setContentsMargins(0, 0, 0, 0)
         for head, plot in zip(self.heads, self.plots, strict=True):
             head.setProperty("look", "soft")
             right.addWidget(head)
@@ -76,7 +78,7 @@ class ResultDialog(QDialog):
         middle = QHBoxLayout()
         middle.setSpacing(px(20))
         middle.addWidget(self.page, 1)
-        middle.addLayout(right, 1)
+        middle.addWidget(self._right, 1)
         buttons = [ActionButton(self.actions_by_name[name], self) for name in RESULT_BUTTONS]
         for button in buttons:
             button.setAutoDefault(False)
@@ -117,6 +119,7 @@ class ResultDialog(QDialog):
 
     def _show_charts(self) -> None:
         page = self._looked.page
+        self._right.setVisible(bool(page.charts))
         shown = page.charts[self._first : self._first + ABREAST]
         for place, (head, plot) in enumerate(zip(self.heads, self.plots, strict=True)):
             there = place < len(shown)

@@ -101,8 +101,11 @@ def _use(shop: Shop, held: Conducted, language: str) -> str:
     if held.ended is not None:
         return word("gauge.state.given_up", language, reason=held.ended.reason)
     record = in_use(shop, held.plan.identity)
+    if record is None and held.is_complete:
+        unused = "gauge.state.complete" if held.plan.kind is StudyKind.CROSSED else "gauge.state.whole"
+        return word(unused, language)
     if record is None:
-        return word("gauge.state.complete" if held.is_complete else "gauge.state.open", language)
+        return word("gauge.state.open", language)
     return word("gauge.state.in_use_people" if record.people else "gauge.state.in_use", language)
 
 
@@ -154,21 +157,21 @@ def _standards(held: Conducted, step: int, language: str) -> StudySection:
     for label, bias in found.biases.items():
         sign = "−" if bias.bias < 0 else "+" if bias.bias > 0 else ""
         told = word("gauge.bias.told" if bias.is_told(step) else "gauge.bias.chance", language)
-        half = Fraction(bias.half_width())
+        half = max(Fraction(bias.half_width()), Fraction(step, 2))  # readings that never differ show the step
         size = shown(bias.size, UNITS[unit].kind, unit, language=language)
         rows.append((label, size, str(bias.sample.n), sign + _number(bias.bias**2, unit), _number(half**2, unit), told))
     heads = tuple(
         word(f"gauge.head.{each}", language, unit=unit) for each in ("standard", "size", "n", "bias", "within", "told")
     )
-    said = tuple(say(each, language=language) for each in _lines(held))
+    said = tuple(say(each, language=language) for each in _lines(held, step))
     return StudySection(word("gauge.section.standards", language), heads, tuple(rows), said)
 
 
-def _lines(held: Conducted) -> Iterator[Reason]:
+def _lines(held: Conducted, step: int) -> Iterator[Reason]:
     found, unit = on_standards(held), held.plan.configuration.unit
     if found.linearity is not None:
         line = found.linearity
-        told = "told" if line.line.is_told() else "chance"
+        told = "told" if line.line.is_told() and 2 * abs(line.over) > step else "chance"
         yield Reason(f"gauge.linearity.{told}", {"over": about(line.over**2, unit)})
     if found.drift is None:
         yield Reason("gauge.stability.none")
@@ -206,7 +209,7 @@ def _share(share: Share | None) -> str:
     if share is None:
         return "–"
     low, high = share.interval()
-    return f"{share.hits}/{share.n} ({100 * low:.0f}…{100 * high:.0f} %)"
+    return f"{share.hits}/{share.n}\u00a0({100 * low:.0f}…{100 * high:.0f}\u00a0%)"
 
 
 def _kappa(kappa: Kappa) -> str:

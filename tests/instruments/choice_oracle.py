@@ -84,6 +84,7 @@ class _Sum:
         self._scatter(self.read, row.repeats)
         zero = self.evidence.zeros or Spread(Fraction(self.read.zero**2))
         self._larger(zero, averaged, self.read.resolution)
+        self._people()
         self._held(self.read, self.use)
         if len(parts) == 2:
             self._errs(parts[1], Use.INSIDE)
@@ -113,6 +114,7 @@ class _Sum:
         self._scatter(indicator, self.row.repeats)
         zero = self.evidence.zeros or Spread(Fraction(indicator.zero**2))
         self._larger(zero, 1, indicator.resolution)
+        self._people()
         self._held(indicator, Use.HEIGHT)
 
     @property
@@ -158,6 +160,11 @@ class _Sum:
         default = Spread(Fraction(s * s))
         spread = seen.study or (seen.block if seen.block and seen.block.square > s * s else default)
         self._larger(spread, repeats, item.resolution)
+
+    def _people(self) -> None:
+        """What differs between people, however often one of them reads."""
+        if self.evidence.people is not None:
+            self._add(self.evidence.people.square, self.evidence.people.freedom)
 
     def _larger(self, spread: Spread, n: int, step: int) -> None:
         if spread.square / n >= Fraction(step**2, 12):

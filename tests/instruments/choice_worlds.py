@@ -217,6 +217,7 @@ def random_evidence(rng: random.Random, instrument: Instrument) -> Evidence:
         checked if rng.random() < 0.6 else None,
         rng.randint(-6, 6) * TENTH if zeroed else 0,
         rng.randint(1, 4) if zeroed else 0,
+        spread(Seen.STUDY) if rng.random() < 0.3 else None,
     )
 
 

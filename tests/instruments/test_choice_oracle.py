@@ -110,6 +110,7 @@ SCATTER = Spread(Fraction(31), 3, Seen.STUDY)
 EDGES: dict[str, tuple[dict[str, object], Evidence, Rules, Measured | None, FeatureKind]] = {
     "certificate": ({"points": CURVE}, Evidence(), Rules(), None, FeatureKind.LENGTH),
     "accuracy": ({"points": CURVE}, Evidence(), Rules(accuracy_needed=4_000), None, FeatureKind.LENGTH),
+    "people": ({}, Evidence(people=SCATTER), Rules(), None, FeatureKind.LENGTH),
     "few readings": ({}, Evidence(study=SCATTER), Rules(), None, FeatureKind.LENGTH),
     "block": (
         {},
