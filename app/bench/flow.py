@@ -152,7 +152,8 @@ class Flow(QObject):
         if back is not None:
             self._show_text(back.text, back.said, back.fault_at)
         else:
-            self._show_text(self._drafts.pop(at, ""), Said(self.seen.asked_anew(at.cell), "doubt"))
+            anew = self.seen.asked_anew(at.cell)
+            self._show_text(self._drafts.pop(at, ""), Said(anew, "doubt" if anew else ""))
             if question is not None:
                 asked = self.seen.sheet.readings[question.reading]
                 here = at._replace(slot=asked.slot)

@@ -82,7 +82,7 @@ def small_disk(tmp_path: Path):
         pytest.skip("only root may mount a small disk")
     folder = tmp_path / "small disk"
     folder.mkdir()
-    if subprocess.run([mount, "-t", "tmpfs", "-o", "size=6m", "tmpfs", str(folder)], check=False).returncode:
+    if subprocess.run([mount, "-t", "tmpfs", "-o", "size=9m", "tmpfs", str(folder)], check=False).returncode:
         pytest.skip("no small disk can be mounted here")
     yield folder
     subprocess.run(["umount", str(folder)], check=True)
