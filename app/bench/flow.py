@@ -158,7 +158,7 @@ class Flow(QObject):
                 asked = self.seen.sheet.readings[question.reading]
                 here = at._replace(slot=asked.slot)
                 self._stand(Standing(here, self._written(question.reading), question.reason, question.identity))
-        if self._stopped or self.standing is not None:
+        if self.stands:
             self.entry.sift()
         elif not self.entry.held():
             self.entry.free()
@@ -175,6 +175,11 @@ class Flow(QObject):
             self.entry.point_at(fault_at)
         self.say(said)
 
+    @property
+    def stands(self) -> bool:
+        """Whether something stands below the entry that must be answered or put right before one goes on."""
+        return self._stopped or self.standing is not None
+
     def say(self, said: Said) -> None:
         """Say a sentence below the entry."""
         self.said = said
@@ -182,7 +187,7 @@ class Flow(QObject):
 
     def say_plainly(self, text: str) -> None:
         """Say a sentence that asks for nothing, unless something stands that must be read."""
-        if self.standing is None and not self._stopped:
+        if not self.stands:
             self.say(Said(text))
 
     def turn_down_plainly(self, text: str) -> None:
@@ -209,7 +214,7 @@ class Flow(QObject):
 
     def _free(self) -> None:
         """Let in what was held, unless something stands or the field holds something already."""
-        if not self._stopped and self.standing is None and not (self.entry.text() and self.entry.held()):
+        if not self.stands and not (self.entry.text() and self.entry.held()):
             self.entry.free()
 
     # --- entering ---------------------------------------------------------------------------------------------------

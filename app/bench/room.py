@@ -412,7 +412,7 @@ class BenchRoom(Room):
         """What the entry means on one line below it; what keeps it from being read where sentences stand, once."""
         self.card.show_meaning("     ".join(words))
         said = self.flow.said
-        if fault and not said.look:
+        if fault and not (said.look and self.flow.stands):
             self.card.show_said(fault, "doubt")
         else:
             self.card.show_said(said.text, said.look)

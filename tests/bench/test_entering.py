@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 
+from app.bench.standing import Said
 from app.parts.marks import Mark
 from inspection.measuring.reading import Observed, Role
 
@@ -63,6 +64,16 @@ def test_every_notation_is_read_as_it_is_typed(bench, typed, said):
     bench.qtbot.wait(60)
     card = bench.room.card
     assert said in card.meaning.text() + card.said.text()
+
+
+def test_what_cannot_be_read_is_told_over_the_words_of_a_return(bench):
+    """The words asked for a reading; the reading that is typed now is what counts."""
+    bench.go("2")
+    bench.room.flow.say(Said("Returned: read it at both ends.", "doubt"))
+    assert "both ends" in bench.room.card.said.text()
+    bench.types("1..25")
+    bench.qtbot.wait(60)
+    assert "second comma or point" in bench.room.card.said.text()
 
 
 def test_a_number_that_is_not_finished_says_nothing_yet(bench):
