@@ -304,7 +304,8 @@ def completed_by_a_partial(review: Review) -> None:
     review.be(BO)
     seen = bench.seen
     assert [seen.row(row).number for row, _piece in seen.walk.cells] == ["1"]
-    assert "partial first article" in review.shop.seen() and bench.ahead.text() == "Nothing waits after this row."
+    review.until(lambda: bench.ahead.text() == "Nothing waits after this row.")
+    assert "partial first article" in review.shop.seen()
     review.pictured("partial at the bench")
     review.types("partial", ".7501", "<Return>", lambda: not bench.flow.under_way and bench.seen.sheet.readings)
     review.signs("sign", SECRETS[BO])
