@@ -87,6 +87,7 @@ class LedgerRoom(Room):
         self._hints = Fitted("quiet", self)
         self._hints.show_text(word("ledger.hints"))
         self._doing = Doing(house.theme, self)
+        self._doing.stopped.connect(self._signing_stopped)
         self._soon = QTimer(self, interval=50, singleShot=True)
         self._soon.timeout.connect(self._find)
         self._later = QTimer(self, interval=90, singleShot=True)
@@ -456,6 +457,11 @@ class LedgerRoom(Room):
     def _told(self, said: str) -> None:
         self._doing.over()
         self.house.notice(said)
+        self._find()
+
+    def _signing_stopped(self, _job: object) -> None:
+        """What was signed in the book before its PDF was stopped stays signed; the list tells which it is."""
+        self.house.notice(word("sign.stopped"))
         self._find()
 
     def _failed(self, failure: Failure) -> None:

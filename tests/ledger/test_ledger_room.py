@@ -213,6 +213,33 @@ def test_a_sheet_is_signed_with_its_reason_and_a_new_round_begun(ledger: Ledger,
     assert (sheet.round, len(sheet.seals)) == (2, 1)
 
 
+def test_a_signing_stopped_at_its_pdf_is_signed_and_listed_so(ledger: Ledger, answers, monkeypatch) -> None:
+    from threading import Event
+
+    from app.jobs import signing
+
+    begun = Event()
+
+    def slow(*_given: object) -> None:
+        begun.set()
+        while True:
+            Event().wait(0.002)
+            _given[-1](1, 10)  # told how far it is, which is where it stops
+
+    monkeypatch.setattr(signing, "sign_document", slow)
+    ledger.types("0901")
+    ledger.shows("0901")
+    answers[0].append({"passphrase": ledger.demo.passphrase, "incomplete": "only begun"})
+    ledger.press(Qt.Key.Key_G, CTRL)
+    ledger.until(begun.is_set)
+    ledger.press(Qt.Key.Key_Escape)
+    ledger.until(lambda: ledger.room.line() is not None and ledger.room.line().sealed)
+    assert "Ctrl+G at the Desk" in ledger.frame.notice()
+    with ledger.book() as book:
+        sheet = book.sheet(ledger.room.line().sheet)
+    assert sheet.sealed and not sheet.documents
+
+
 def test_a_wrong_passphrase_signs_nothing(ledger: Ledger, answers) -> None:
     answers[0].append({"passphrase": "not this one", "incomplete": "only begun"})
     ledger.press(Qt.Key.Key_G, CTRL)
