@@ -1,5 +1,5 @@
 """Gauge studies: as they were started, what was read, what was answered to a question, how one ended, and which study
-is no longer in use."""
+is no longer in use. Sheets marked for review by a found error, and which signed PDF was kept after which signature."""
 
 from __future__ import annotations
 
