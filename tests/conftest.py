@@ -43,6 +43,19 @@ def silence(request):
     assert [text for text in heard if text not in ALLOWED] == []
 
 
+@pytest.fixture(autouse=True)
+def in_words(request, monkeypatch):
+    """Fail where a code that has no words, or a sentence that lacks a part, is told: codes are put together too, and
+    no search of the sources finds those."""
+    from inspection.words import catalogue
+
+    missing: list[str] = []
+    tell = catalogue.unworded
+    monkeypatch.setattr(catalogue, "unworded", lambda name, texts: missing.append(name) or tell(name, texts))
+    yield
+    assert not missing or request.node.get_closest_marker("unworded"), missing
+
+
 @pytest.fixture
 def answers(monkeypatch):
     """Answers to coming questions, in order; ``asked`` holds the questions. An unexpected question fails."""

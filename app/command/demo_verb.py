@@ -30,7 +30,7 @@ def demo(options: Namespace, world: World) -> Answer:
 
     made = run_demo(folder.absolute(), world.clock, world.identities, told)
     window = "" if options.no_window else _window(world, made.files["book"])
-    listed = word("command.demo.files", **{form: str(path) for form, path in made.files.items()})
+    listed = word("command.demo.files", **{form.replace("-", "_"): str(path) for form, path in made.files.items()})
     lines = [*verdict_lines(made.report), "", *listed.splitlines()]
     lines.append(word("command.demo.person", person=INSPECTOR, passphrase=made.passphrase))
     data = {

@@ -82,17 +82,22 @@ def phrase(code: str, language: str = "en", /, **texts: str) -> str:
     """
     template = catalogue(language).get(code)
     if template is None:
-        told = ", ".join(f"{name} = {text}" for name, text in texts.items())
-        return f"[{code}] {told}".rstrip()
+        return unworded(code, texts)
     one = template.by and texts.get(template.by) == "1"
     return "".join(_filled(piece, texts, language) for piece in (template.one if one else template.other))
+
+
+def unworded(name: str, texts: dict[str, str]) -> str:
+    """What stands for a code without words, or for a part that was not given."""
+    told = ", ".join(f"{each} = {text}" for each, text in texts.items())
+    return f"[{name}] {told}".rstrip()
 
 
 def _filled(piece: Piece, texts: dict[str, str], language: str) -> str:
     before, name, how, prefix = piece
     if name is None:
         return before
-    text = texts.get(name, f"[{name}]")
+    text = texts[name] if name in texts else unworded(name, {})
     if how == "w":
         text = phrase(f"{prefix}.{text}" if prefix else text, language)
     return before + text

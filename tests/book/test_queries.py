@@ -185,7 +185,7 @@ def plans_of_statements(book: Book, ask) -> list[str]:
     event.remove(engine, "before_cursor_execute", note)
     steps = []
     with engine.begin() as connection:
-        for statement, parameters in [each for each in seen if each[0].startswith("SELECT")]:
+        for statement, parameters in [each for each in seen if each[0].lstrip().startswith("SELECT")]:
             rows = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", parameters).all()
             steps += [row[3] for row in rows]
     return steps

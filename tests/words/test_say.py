@@ -69,6 +69,7 @@ def test_a_decimal_that_begins_with_one_is_a_plural() -> None:
     assert word("rows", n=Figure("1")) == "1 row"
 
 
+@pytest.mark.unworded
 @pytest.mark.parametrize("name", ["code", "language"])
 def test_a_part_may_bear_any_name(name: str) -> None:
     assert say(Reason("no.such", {name: "x"})) == f"[no.such] {name} = x"
@@ -82,12 +83,14 @@ def test_doubled_braces_stand_for_themselves() -> None:
     assert word("braces") == "{as typed}"
 
 
+@pytest.mark.unworded
 def test_an_unknown_code_still_tells_what_it_knows() -> None:
     assert say(Reason("no.such", {"row": "7.1", "n": 3})) == "[no.such] row = 7.1, n = 3"
     assert not known("no.such")
     assert known("bore")
 
 
+@pytest.mark.unworded
 def test_a_missing_part_is_named_in_its_place() -> None:
     assert say(Reason("band")) == "The band is [band]."
 

@@ -7,7 +7,7 @@ from typing import Any
 from msgspec import Struct
 from sqlalchemy import ColumnElement, Connection, FromClause, ScalarSelect, Select, and_, or_, select
 
-from storage.book.queries.found_sheets import holds
+from storage.book.queries.conditions import patterns
 from storage.book.tables import nonconformance, piece, plan_issue, stage
 
 
@@ -89,9 +89,13 @@ def _page(text: str, limit: int, after: ListedNonconformance | None) -> Select[A
 
 def _holds_word(raised: FromClause, decided: FromClause, text: str) -> ColumnElement[bool]:
     own = (raised.c.number, raised.c.what, decided.c.disposition, decided.c.document)
-    serials = select(piece.c.piece).where(piece.c.sheet == raised.c.sheet, holds(piece.c.serial, text))
-    parts = select(plan_issue.c.part).where(holds(plan_issue.c.number, text))
-    return or_(*(holds(column, text) for column in own), raised.c.piece.in_(serials), raised.c.part.in_(parts))
+    serials = select(piece.c.piece).where(piece.c.sheet == raised.c.sheet, _holds(piece.c.serial, text))
+    parts = select(plan_issue.c.part).where(_holds(plan_issue.c.number, text))
+    return or_(*(_holds(column, text) for column in own), raised.c.piece.in_(serials), raised.c.part.in_(parts))
+
+
+def _holds(column: ColumnElement[str], text: str) -> ColumnElement[bool]:
+    return or_(*(column.like(pattern, escape="/") for pattern in patterns(text)))
 
 
 def _plan_now(name: ColumnElement[str]) -> ScalarSelect[str]:

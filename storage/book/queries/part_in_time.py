@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from msgspec import Struct
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection
 
-from storage.book.queries.sheets import doubts_of
-from storage.book.tables import plan_issue, sheet, standing
+from storage.book.queries.conditions import doubts_of
 
 #: So many of a part's newest sheets are counted.
 MOST_SHEETS = 500
@@ -26,34 +25,21 @@ class RevisionCounts(Struct, frozen=True):
     in_doubt: int = 0
 
 
+_BY_REVISION = f"""
+    SELECT plan_issue.revision, count(*), min(page.day), max(page.day), sum(standing.conforming),
+        sum(standing.marginal), sum(standing.not_conforming), sum(standing.open), sum({doubts_of("page.sheet")})
+    FROM (
+        SELECT sheet.sheet, sheet.day,
+            (SELECT max(standing.sequence) FROM standing WHERE standing.sheet = sheet.sheet) AS latest
+        FROM sheet WHERE sheet.part = ? ORDER BY sheet.sequence DESC LIMIT {MOST_SHEETS}
+    ) AS page
+    JOIN standing ON standing.sequence = page.latest
+    JOIN plan_issue ON plan_issue.plan = standing.plan
+    GROUP BY plan_issue.revision
+    ORDER BY max(plan_issue.issue) DESC
+"""
+
+
 def part_in_time(connection: Connection, part: str) -> list[RevisionCounts]:
     """The revisions of a part that have sheets, the newest first. One statement over its newest sheets."""
-    newest = (
-        select(func.max(standing.c.sequence))
-        .where(standing.c.sheet == sheet.c.sheet)
-        .correlate(sheet)
-        .scalar_subquery()
-    )
-    page = (
-        select(sheet.c.sheet, sheet.c.day, newest.label("latest"))
-        .where(sheet.c.part == part)
-        .order_by(sheet.c.sequence.desc())
-        .limit(MOST_SHEETS)
-        .subquery()
-    )
-    query = (
-        select(
-            plan_issue.c.revision,
-            func.count(),
-            func.min(page.c.day),
-            func.max(page.c.day),
-            *(func.sum(standing.c[name]) for name in ("conforming", "marginal", "not_conforming", "open")),
-            func.sum(doubts_of(page.c.sheet)),
-        )
-        .select_from(page)
-        .join(standing, standing.c.sequence == page.c.latest)
-        .join(plan_issue, plan_issue.c.plan == standing.c.plan)
-        .group_by(plan_issue.c.revision)
-        .order_by(func.max(plan_issue.c.issue).desc())
-    )
-    return [RevisionCounts(*row) for row in connection.execute(query)]
+    return [RevisionCounts(*row) for row in connection.exec_driver_sql(_BY_REVISION, (part,))]

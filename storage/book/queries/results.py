@@ -6,11 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, Select, and_, literal_column, select
+from sqlalchemy import Connection, Row
 
 from inspection.measuring.verdict import Verdict
 from inspection.studies.history import Result
-from storage.book.tables import doubt, judgement, piece, reading, reading_instrument, sheet
 
 #: So many judgements of a characteristic are looked through, the newest; a cell that is read again is judged again.
 MOST_JUDGEMENTS = 10_000
@@ -20,71 +19,50 @@ MOST_SHEETS = 60
 _VERDICTS = {each.value: each for each in Verdict}
 
 
+#: Judgements, each with the reading that it followed from; one that followed from another act has none.
+_JUDGEMENTS = """
+    SELECT judgement.characteristic, judgement.sheet, judgement.piece, piece.serial, judgement.at, judgement.verdict,
+        judgement.smallest, judgement.largest, judgement."of", judgement.expanded, reading.day, reading.plan,
+        reading."by", reading_instrument.instrument, reading_instrument.issue, doubt.guard
+    FROM judgement
+    JOIN piece ON piece.sheet = judgement.sheet AND piece.piece = judgement.piece
+    LEFT JOIN reading ON reading.sequence = judgement.sequence
+        AND reading.characteristic = judgement.characteristic AND reading.piece = judgement.piece
+    LEFT JOIN reading_instrument ON reading_instrument.sequence = reading.sequence
+        AND reading_instrument.reading = reading.reading
+    LEFT JOIN doubt ON doubt.sequence = judgement.sequence AND doubt.characteristic = judgement.characteristic
+        AND doubt.piece = judgement.piece
+"""
+_OF_CHARACTERISTIC = f"""{_JUDGEMENTS}
+    WHERE judgement.part = ? AND judgement.characteristic = ?
+    ORDER BY judgement.at DESC, judgement.sequence DESC LIMIT ?
+"""
+#: With a plus the order is no reason to go through every judgement there is in the order of the table.
+_OF_PART = f"""{_JUDGEMENTS}
+    WHERE judgement.sheet IN (
+        SELECT sheet.sheet FROM sheet WHERE sheet.part = ? ORDER BY sheet.sequence DESC LIMIT ?
+    )
+    ORDER BY +judgement.sequence DESC
+"""
+
+
 def results_of_characteristic(
     connection: Connection, part: str, characteristic: str, *, limit: int = MOST_JUDGEMENTS
 ) -> tuple[Result, ...]:
     """The results of a characteristic through all issues of its part, oldest first: the newest of each piece, open ones
     left out. One statement."""
-    query = (
-        _judgements()
-        .where(judgement.c.part == part, judgement.c.characteristic == characteristic)
-        .order_by(judgement.c.at.desc(), judgement.c.sequence.desc())
-        .limit(limit)
-    )
-    return tuple(reversed(_newest(connection.execute(query).all())))
+    rows = connection.exec_driver_sql(_OF_CHARACTERISTIC, (part, characteristic, limit)).all()
+    return tuple(reversed(_newest(rows)))
 
 
 def results_of_part(
     connection: Connection, part: str, *, sheets: int = MOST_SHEETS
 ) -> Mapping[str, tuple[Result, ...]]:
     """The results of every characteristic on the newest sheets of a part, as above. One statement."""
-    page = select(sheet.c.sheet).where(sheet.c.part == part).order_by(sheet.c.sequence.desc()).limit(sheets)
-    # With a plus the order is no reason to go through every judgement there is in the order of the table.
-    last_first: ColumnElement[int] = literal_column("+judgement.sequence").desc()
-    query = _judgements().where(judgement.c.sheet.in_(page)).order_by(last_first)
     found: dict[str, list[Result]] = defaultdict(list)
-    for result in reversed(_newest(connection.execute(query).all())):
+    for result in reversed(_newest(connection.exec_driver_sql(_OF_PART, (part, sheets)).all())):
         found[result.characteristic].append(result)
     return {row: tuple(results) for row, results in found.items()}
-
-
-def _judgements() -> Select[Any]:
-    """Judgements, each with the reading that it followed from; one that followed from another act has none."""
-    own = and_(
-        reading.c.sequence == judgement.c.sequence,
-        reading.c.characteristic == judgement.c.characteristic,
-        reading.c.piece == judgement.c.piece,
-    )
-    used = and_(reading_instrument.c.sequence == reading.c.sequence, reading_instrument.c.reading == reading.c.reading)
-    told = and_(
-        doubt.c.sequence == judgement.c.sequence,
-        doubt.c.characteristic == judgement.c.characteristic,
-        doubt.c.piece == judgement.c.piece,
-    )
-    return (
-        select(
-            judgement.c.characteristic,
-            judgement.c.sheet,
-            judgement.c.piece,
-            piece.c.serial,
-            judgement.c.at,
-            judgement.c.verdict,
-            judgement.c.smallest,
-            judgement.c.largest,
-            judgement.c.of,
-            judgement.c.expanded,
-            reading.c.day,
-            reading.c.plan,
-            reading.c.by,
-            reading_instrument.c.instrument,
-            reading_instrument.c.issue,
-            doubt.c.guard,
-        )
-        .join(piece, and_(piece.c.sheet == judgement.c.sheet, piece.c.piece == judgement.c.piece))
-        .outerjoin(reading, own)
-        .outerjoin(reading_instrument, used)
-        .outerjoin(doubt, told)
-    )
 
 
 def _newest(rows: Iterable[Row[Any]]) -> list[Result]:
