@@ -150,9 +150,7 @@ def trace(
         check = book.ask(last_good_check, instrument.identity, until, size, NEAR)
         began, why = known_good(book.shop(), instrument, check, until, _start_of, moment)
     reads = book.ask(read_with, instrument.identity, began, until, limit=MOST_READINGS + 1)
-    plans: dict[str, Plan] = {}
-    for part in dict.fromkeys(each.part for each in reads):
-        plans |= book.plans_of(part)
+    plans = book.plans_of(*dict.fromkeys(each.part for each in reads))
     with no_collecting():
         found = tuple(traced(reads[:MOST_READINGS], plans, error, size))
     return Trace(instrument, error, size, began, until, why, found, plans, len(reads) > MOST_READINGS)

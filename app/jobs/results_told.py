@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from inspection.drawing.plan import Plan
+from inspection.drawing.requirement import Requirement
+from inspection.measuring.verdict import Verdict
 from inspection.sheet.figures import between, limits, number, uncertainty
 from inspection.sheet.state import Shop
 from inspection.studies.history import Series
@@ -24,20 +26,27 @@ def told(series: Series, plans: Mapping[str, Plan], shop: Shop) -> list[dict[str
     """Every result by column (``COLUMNS``), oldest first: with the limits as they were then, to the decimals of the
     finest."""
     places, found = finest(series), []
+    word_of = {each: word(f"verdict.{each.name.lower()}") for each in Verdict}
+    about_of: dict[str, str] = {}  # by plan issue: a row is one in each
     for result, then in zip(series.results, series.then, strict=True):
         plan, asked = plans.get(result.plan), (then or series.row).requirement
         ends = dict.fromkeys(end for end in (result.smallest, result.largest) if end is not None)
-        about, person, held = between(*limits(asked)), shop.people.get(result.by), shop.crib.get(result.instrument)
+        person, held = shop.people.get(result.by), shop.crib.get(result.instrument)
         texts = (
             result.day,
             result.serial,
             plan.part.revision if plan is not None else "",
-            f"{about} {asked.unit}" if about else "",
+            about_of.get(result.plan) or about_of.setdefault(result.plan, _limits(asked)),
             " … ".join(number(end, asked, places, result.of) for end in ends),
-            word(f"verdict.{result.verdict.name.lower()}"),
+            word_of[result.verdict],
             person.name if person is not None else result.by,
             held.tag if held is not None else "",
             f"{uncertainty(result.expanded, asked.unit)} {asked.unit}" if result.expanded else "",
         )
         found.append(dict(zip(COLUMNS, texts, strict=True)))
     return found
+
+
+def _limits(asked: Requirement) -> str:
+    about = between(*limits(asked))
+    return f"{about} {asked.unit}" if about else ""

@@ -29,12 +29,22 @@ TO_BE_SEEN = frozenset({Outcome.TAKEN_OUT, Outcome.NEAR, Outcome.TAKEN_IN, Outco
 
 
 class Weighed(Struct, frozen=True):
-    """A result weighed: its ``outcome``, and the room to the nearer limit ``before`` and ``after`` the error was taken
-    off (counts, under 0 outside); None where there is none."""
+    """A result weighed: its ``outcome``, and the ``rooms`` to the nearer limit before and after the error was taken off
+    (counts times ``of``, under 0 outside); None where there is none."""
 
     outcome: Outcome
-    before: Fraction | None = None
-    after: Fraction | None = None
+    rooms: tuple[int, int] | None = None
+    of: int = 1
+
+    @property
+    def before(self) -> Fraction | None:
+        """The room that there was (counts)."""
+        return None if self.rooms is None else Fraction(self.rooms[0], self.of)
+
+    @property
+    def after(self) -> Fraction | None:
+        """The room that the error leaves (counts)."""
+        return None if self.rooms is None else Fraction(self.rooms[1], self.of)
 
 
 def weigh(
@@ -65,13 +75,17 @@ def weigh(
     before = _room(smallest, largest, lower, upper, of)
     after = _room(smallest - off, largest - off, lower, upper, of)
     outcome = _outcome(before, after, None if guard is None else guard * of)
-    return Weighed(outcome, Fraction(before, of), Fraction(after, of))
+    return Weighed(outcome, (before, after), of)
 
 
 def _room(low: int, high: int, lower: int | None, upper: int | None, of: int) -> int:
     """The room to the nearer limit, times ``of``: in integers, for twenty thousand results are weighed at once."""
-    rooms = [low - lower * of] if lower is not None else []
-    return min([*rooms, *([upper * of - high] if upper is not None else [])])
+    if upper is None:
+        assert lower is not None
+        return low - lower * of
+    if lower is None:
+        return upper * of - high
+    return min(low - lower * of, upper * of - high)
 
 
 def _outcome(before: int, after: int, guard: int | None) -> Outcome:

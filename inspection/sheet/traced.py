@@ -81,16 +81,16 @@ def traced(reads: Sequence[ReadWith], plans: Mapping[str, Plan], error: int, siz
     g is the guard band that the result was judged with, and U where the rule has none. An error serves sizes within 25
     mm of that at which it was found; of farther ones it is weighed all the same, and said to be far.
     """
-    shared = Counter(each.cell for each in reads)
+    shared = Counter(each.cell for each in reads if each.of > 1)  # of means; elsewhere one reading is all there is
     rows = {
         (name, row.identity): (row, limits_of(row.requirement) if row.requirement.judged else (None, None))
         for name, plan in plans.items()
         for row in plan.characteristics
     }
     found = [
-        _traced(each, *rows[each.plan, each.characteristic], error, size, shared[each.cell])
+        _traced(each, *held, error, size, shared[each.cell] if each.of > 1 else 1)
         for each in reads
-        if (each.plan, each.characteristic) in rows
+        if (held := rows.get((each.plan, each.characteristic))) is not None
     ]
     order = {outcome: place for place, outcome in enumerate(Outcome)}
     return sorted(found, key=lambda each: order[each.weighed.outcome])
@@ -104,20 +104,11 @@ def _traced(
     size: int | None,
     shared: int,
 ) -> Traced:
-    lower, upper = limits
-    numbered = read.amount is not None
-    weighed = weigh(
-        read.smallest if numbered else None,
-        read.largest if numbered else None,
-        read.of,
-        lower,
-        upper,
-        error,
-        shared=min(shared, read.of),
-        guard=read.expanded if read.guard is None else read.guard,
-    )
-    near = size is None or read.amount is None or abs(read.amount - size) <= NEAR
-    return Traced(read, row, weighed, near)
+    guard = read.expanded if read.guard is None else read.guard
+    if read.amount is None:
+        return Traced(read, row, weigh(None, None, read.of, *limits, error), True)
+    weighed = weigh(read.smallest, read.largest, read.of, *limits, error, shared=min(shared, read.of), guard=guard)
+    return Traced(read, row, weighed, size is None or abs(read.amount - size) <= NEAR)
 
 
 def sheets_to_be_seen(found: Iterable[Traced]) -> tuple[str, ...]:

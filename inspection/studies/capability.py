@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from inspection.measuring.quantiles import below, chi_square, quantile
-from inspection.studies.charts import SIGMAS, individuals
+from inspection.studies.charts import SIGMAS, Individuals, individuals
 from inspection.studies.sample import Sample, sample_of
 
 #: Of fewer values no index is told: of 25 that come to 1.33, the process may as well be at 0.93 or at 1.73.
@@ -89,9 +89,15 @@ class Capability(Struct, frozen=True):
 
 
 def capability(
-    values: Sequence[int], lower: int | None, upper: int | None, *, natural_zero: bool = False
+    values: Sequence[int],
+    lower: int | None,
+    upper: int | None,
+    *,
+    natural_zero: bool = False,
+    chart: Individuals | None = None,
 ) -> Capability | None:
-    """The capability of values (counts) in the order measured; None without any.
+    """The capability of values (counts) in the order measured; None without any. ``chart`` is that of these values,
+    where it is there already.
 
     A natural zero is no limit: nothing lies under it, so that C_p has no meaning and C_pk looks up alone.
     Source: NIST/SEMATECH e-Handbook 6.1.6.
@@ -110,7 +116,7 @@ def capability(
     found = Capability(sample, lower, upper, natural_zero, low, high, _lack(sample, lower, upper))
     if found.lack:
         return found
-    return _reckoned(found, values)
+    return _reckoned(found, chart or individuals(values))
 
 
 def _lack(sample: Sample, lower: int | None, upper: int | None) -> Lack:
@@ -121,9 +127,9 @@ def _lack(sample: Sample, lower: int | None, upper: int | None) -> Lack:
     return Lack.NONE if sample.squares else Lack.NO_SCATTER
 
 
-def _reckoned(found: Capability, values: Sequence[int]) -> Capability:
-    sample, chart = found.sample, individuals(values)
+def _reckoned(found: Capability, chart: Individuals | None) -> Capability:
     assert chart is not None
+    sample = found.sample
     within = _scatter(found, float(chart.sigma), range_freedom(sample.n))
     overall = _scatter(found, sample.deviation, sample.n - 1)
     outside = sum(below(-SIGMAS * side) for side in (overall.down, overall.up) if side is not None)

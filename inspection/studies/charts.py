@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby, pairwise
+from math import ceil, floor
 
 from msgspec import Struct
 
@@ -63,13 +64,13 @@ class Individuals(Struct, frozen=True):
     @property
     def beyond(self) -> tuple[int, ...]:
         """The places of values outside the limits."""
-        low, high = self.lower, self.upper
+        low, high = ceil(self.lower), floor(self.upper)  # for whole values the same
         return tuple(place for place, value in enumerate(self.values) if value < low or value > high)
 
     @property
     def leaps(self) -> tuple[int, ...]:
         """The places of values that lie too far from the one before them."""
-        most = self.range_upper
+        most = floor(self.range_upper)
         return tuple(place for place, each in enumerate(self.ranges, 1) if each > most)
 
     @property

@@ -167,15 +167,13 @@ def series_of(row: Characteristic, results: Iterable[Result], plans: Mapping[str
     }
     then = tuple(rows.get(each.plan) for each in told)
     asked = row.requirement
-    same = [
-        place
-        for place, (each, was) in enumerate(zip(told, then, strict=True))
-        if each.smallest is not None and was is not None and _same(was.requirement, asked)
-    ]
+    alike = {name for name, was in rows.items() if was is not None and _same(was.requirement, asked)}
+    same = [place for place, each in enumerate(told) if each.smallest is not None and each.plan in alike]
     scale = lcm(1, *(told[place].of for place in same))
     lower, upper = (None if end is None else end * scale for end in limits_of(asked))
     values = tuple(_value(told[place], scale, lower, upper) for place in same)
     judged = lower is not None or upper is not None
+    chart = individuals(values)
     return Series(
         row,
         told,
@@ -183,8 +181,8 @@ def series_of(row: Characteristic, results: Iterable[Result], plans: Mapping[str
         scale,
         values,
         tuple(same),
-        capability(values, lower, upper, natural_zero=asked.natural_zero) if judged else None,
-        individuals(values),
+        capability(values, lower, upper, natural_zero=asked.natural_zero, chart=chart) if judged else None,
+        chart,
     )
 
 

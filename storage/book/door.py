@@ -300,9 +300,15 @@ class Book:
             raise Refused(Reason("gauge.refused.unknown"))
         return studies[identity]
 
-    def plans_of(self, part: str) -> Mapping[str, Plan]:
-        """Every plan issue of a part, by identity; none for an unknown part."""
-        return self._with(holding.with_part, part).parts[part]
+    def plans_of(self, *parts: str) -> Mapping[str, Plan]:
+        """Every plan issue of these parts, by identity; none for an unknown part."""
+        held = self._current()
+        if not held.parts.keys() >= set(parts):
+            with telling(self.path), self._engines.reading.begin() as connection:
+                for part in parts:
+                    held = holding.with_part(connection, self.path, held, part)
+            self._held = held
+        return {name: plan for part in parts for name, plan in held.parts[part].items()}
 
     def plan(self, identity: str) -> Plan:
         """The plan issue of this identity. Raises Refused if there is none."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import Connection, select
@@ -19,22 +21,20 @@ MOST_READINGS = 20_000
 #: Checks of an instrument that are looked through for one near a size.
 MOST_CHECKS = 200
 
-
 _VERDICTS = {each.value: each for each in Verdict}
-_VERDICT = ReadWith.__struct_fields__.index("verdict")
+_SHEET, _PIECE, _SERIAL, _VERDICT = map(ReadWith.__struct_fields__.index, ("sheet", "piece", "serial", "verdict"))
 
-#: The columns are the fields of ``ReadWith`` in their order. A cell has one newest judgement; a reading that was
-#: replaced or taken back last counts no longer. Written out, for twenty thousand rows are read by it and a process
-#: that has only begun would spend as long on putting it together as on a page of them.
+#: The columns are the fields of ``ReadWith`` in their order, but for the serial. A cell has one newest judgement; a
+#: reading that was replaced or taken back last counts no longer. Written out, for twenty thousand rows are read by it
+#: and a process that has only begun would spend as long on putting it together as on a page of them.
 _READ_WITH = """
-    SELECT reading.reading, reading.sheet, reading.part, reading.characteristic, reading.piece, piece.serial,
-        reading.plan, reading.amount, reading.kind, reading.unit, reading.written, reading.decimals, reading.taken,
-        reading.day, reading."by", reading_instrument.issue, judgement.verdict, judgement.smallest, judgement.largest,
+    SELECT reading.reading, reading.sheet, reading.part, reading.characteristic, reading.piece, reading.plan,
+        reading.amount, reading.kind, reading.unit, reading.written, reading.decimals, reading.taken, reading.day,
+        reading."by", reading_instrument.issue, judgement.verdict, judgement.smallest, judgement.largest,
         judgement."of", judgement.expanded, doubt.guard
     FROM reading_instrument
     JOIN reading
         ON reading.sequence = reading_instrument.sequence AND reading.reading = reading_instrument.reading
-    JOIN piece ON piece.sheet = reading.sheet AND piece.piece = reading.piece
     JOIN judgement
         ON judgement.sequence = (
             SELECT max(other.sequence) FROM judgement AS other
@@ -53,20 +53,26 @@ _READ_WITH = """
     ORDER BY reading_instrument.taken, reading_instrument.sequence
     LIMIT ?
 """
+_SERIALS = """
+    SELECT piece.sheet, piece.piece, piece.serial FROM piece WHERE piece.sheet IN (SELECT value FROM json_each(?))
+"""
 
 
 def read_with(
     connection: Connection, instrument: str, since: int, until: int, *, limit: int = MOST_READINGS
 ) -> tuple[ReadWith, ...]:
     """The readings that count and were taken with an instrument after ``since`` and up to ``until`` (UTC µs), oldest
-    first, ``limit`` of them. One statement."""
+    first, ``limit`` of them. Two statements: there are many readings to a piece."""
     with no_collecting():
         rows = connection.exec_driver_sql(_READ_WITH, (instrument, since, until, limit)).all()
-        return tuple(_read(row) for row in rows)
+        sheets = json.dumps(list({row[_SHEET] for row in rows}))
+        serials = {(name, of): serial for name, of, serial in connection.exec_driver_sql(_SERIALS, (sheets,))}
+        return tuple(_read(row, serials) for row in rows)
 
 
-def _read(row: Any) -> ReadWith:
+def _read(row: Any, serials: Mapping[tuple[str, str], str]) -> ReadWith:
     columns = list(row)
+    columns.insert(_SERIAL, serials[columns[_SHEET], columns[_PIECE]])
     columns[_VERDICT] = _VERDICTS[columns[_VERDICT]]
     return ReadWith(*columns)
 
