@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from app.crib.drifting import Drift, Drifting, drift_of
 from app.jobs.local_time import moment
 from app.parts.marks import Mark
 from app.parts.plot import Level, Plot, Point, Stroke, Upright
-from inspection.instruments.certificate_table import error_text
-from inspection.instruments.intervals import used_up
 from inspection.instruments.record import Instrument
-from inspection.instruments.spelling import amount_text
 from inspection.measuring.proofs import Proof, UpsetRecord, checks_of, identity_of
-from inspection.quantity.speaker import nearest
 from inspection.quantity.units import UNITS
 from inspection.sheet import behaviour
 from inspection.sheet.alive import alive_for
@@ -24,7 +20,6 @@ from inspection.words.say import OTHER_UNITS, say, word
 if TYPE_CHECKING:
     from inspection.measuring.checks_life import Used
     from inspection.sheet.state import Shop
-    from inspection.studies.drift import Advice, PointInTime
 
 #: Checks that the plot shows, the last ones.
 MOST_PLOTTED = 24
@@ -56,13 +51,6 @@ class Behaving(NamedTuple):
     drift: Drift | None = None
 
 
-class Drift(NamedTuple):
-    """What the certificates show together: sentences, and a plot of the point that takes most of its ±E."""
-
-    said: tuple[str, ...]
-    plot: Plot | None = None
-
-
 NOTHING_TOLD = Behaving()
 
 
@@ -77,15 +65,11 @@ class Known(NamedTuple):
     readings: int | None = None
 
 
-class Drifting(NamedTuple):
-    """What an instrument's certificates found at each point, reckoned on the book's thread, and what that advises."""
-
-    told: tuple[tuple[PointInTime, Fraction | None], ...]
-    advice: Advice
-
-
-def behaving(shop: Shop, instrument: Instrument, known: Known, person: str, at: int, units: str) -> Behaving:
-    """How an instrument behaves, told to the person at the bench at a moment (UTC µs), lengths in ``units``."""
+def behaving(
+    shop: Shop, instrument: Instrument, known: Known, person: str, at: int, units: str, view: int = 0
+) -> Behaving:
+    """How an instrument behaves, told to the person at the bench at a moment (UTC µs), lengths in ``units``; ``view``
+    is which plot of its certificates is shown."""
     held = tuple(each for each in shop.proofs if each.instrument == instrument.identity)
     asked = known.instrument == instrument.identity
     proofs = _together(known.proofs, held) if asked else held
@@ -100,7 +84,7 @@ def behaving(shop: Shop, instrument: Instrument, known: Known, person: str, at: 
         tuple(say(reason, units) for reason in behaviour.evidence_said(instrument, evidence)) if evidence else (),
         tuple(_record(shop, each, units) for each in behaviour.remembered(shop, proofs)),
         plot_of(shop, instrument, proofs, units),
-        drift_of(instrument, known, units) if asked else None,
+        drift_of(instrument, known.drift, known.readings, units, view) if asked else None,
     )
 
 
@@ -182,59 +166,3 @@ def _ticks(moments: Sequence[int]) -> tuple[tuple[int, str], ...]:
     return (
         tuple((at, text[11:]) for at, text in told) if len(days) == 1 else tuple((at, day) for day, at in days.items())
     )
-
-
-# --- certificates together ----------------------------------------------------------------------------------------
-
-
-def drift_of(instrument: Instrument, known: Known, units: str) -> Drift | None:
-    """How the error moved over the certificates and what that says of the interval; None without a certificate's
-    table and without an interval by use."""
-    said = list(_use_said(instrument, known.readings))
-    if known.drift is None:
-        return Drift(tuple(said)) if said else None
-    told, unit = known.drift.told, instrument.unit
-    for point, a_year in told:
-        if a_year is not None:
-            at = word("crib.at", use=point.use.value, size=amount_text(point.size, unit))
-            decimals = 6 if unit == "in" else 5
-            said.append(word("drift.moves", at=at, by=f"{nearest(round(a_year), unit, decimals)} {unit}"))
-    said += [say(reason, units) for reason in known.drift.advice.said]
-    if known.drift.advice.months is not None:
-        said.append(word("drift.advice", n=known.drift.advice.months))
-    points = [point for point, _ in told]
-    shown = max(points, key=lambda each: (each.share, len(each.found)))
-    if len(shown.found) > 1:
-        at = word("crib.at", use=shown.use.value, size=amount_text(shown.size, unit))
-        said.insert(0, word("drift.plotted", at=at, n=len(shown.found), error=error_text(shown.found[-1].error, unit)))
-    return Drift(tuple(said), _drift_plot(shown, unit) if len(shown.found) > 1 else None)
-
-
-def _use_said(instrument: Instrument, readings: int | None) -> Iterator[str]:
-    if readings is None:
-        return
-    against = used_up(instrument, readings)
-    if against is not None:
-        yield say(against)
-    else:
-        yield word("drift.used", n=readings, most=instrument.every_readings)
-
-
-def _drift_plot(shown: PointInTime, unit: str) -> Plot:
-    """The error found at a point by each certificate against its day, its U as a stroke, between ±E."""
-    points = tuple(
-        Point(
-            each.ordinal,
-            each.error,
-            Mark.OUT if shown.limit and abs(each.error) > shown.limit else Mark.CONFORMING,
-            each.day,
-            (each.error - each.expanded, each.error + each.expanded),
-        )
-        for each in shown.found
-    )
-    levels = [Level(0, "", Stroke.CENTRE)]
-    if shown.limit:
-        levels += [Level(shown.limit, word("crib.plot.above")), Level(-shown.limit, word("crib.plot.below"))]
-    ticks = tuple((each.ordinal, each.day) for each in shown.found)
-    legend = ((Mark.CONFORMING, word("drift.legend.within")), (Mark.OUT, word("drift.legend.beyond")))
-    return Plot(points, tuple(levels), UNITS[unit].kind, unit, ticks=ticks, legend=legend)

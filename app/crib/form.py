@@ -8,6 +8,7 @@ from functools import partial
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QTextCursor
 from PySide6.QtWidgets import (
+    QApplication,
     QComboBox,
     QGridLayout,
     QHBoxLayout,
@@ -20,6 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.crib.points_table import PointsTable
 from app.window.dialog import ChoiceBox
 from app.window.theme import Theme
 from inspection.instruments.as_written import FIELDS, read_instrument, unsaid, written_cells
@@ -47,12 +49,14 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "as_calibrated": ("", "no"),
 }
 #: Fields with a line for each entry.
-LINES = ("permissible", "points")
+LINES = ("permissible",)
+#: The field whose entries are cells; it is as wide as the form.
+CELLS = "points"
 
 #: Milliseconds after which a fault that was shown has its place in the form.
 LAID_OUT = 30
 
-Widget = QLineEdit | QComboBox | QPlainTextEdit
+Widget = QLineEdit | QComboBox | QPlainTextEdit | PointsTable
 
 
 class Form(QWidget):
@@ -117,6 +121,7 @@ class Form(QWidget):
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._layout.addWidget(self.title)
         self._layout.addWidget(self._area, 1)
+        self._layout.addWidget(self._faults[CELLS])
         self._layout.addLayout(self._buttons)
 
     def _add(self, field: str, row: int) -> None:
@@ -130,6 +135,15 @@ class Form(QWidget):
         fault.hide()
         self._labels[field], self._fields[field], self._faults[field] = label, widget, fault
         above = Qt.AlignmentFlag.AlignTop if field in LINES else Qt.AlignmentFlag.AlignVCenter
+        if field == CELLS:
+            label.setText(word("crib.points.keys"))
+            label.setProperty("look", "quiet")
+            label.setWordWrap(True)
+            over = QVBoxLayout()
+            over.addWidget(label)
+            over.addWidget(widget)
+            self._grid.addLayout(over, row, 0, 1, 2)
+            return  # its fault stands below the page, in sight whichever row it is of
         self._grid.addWidget(label, row, 0, above)
         self._grid.addWidget(widget, row, 1)
         self._grid.addWidget(fault, row + 1, 1)
@@ -159,6 +173,12 @@ class Form(QWidget):
             for value in CHOICES[field]:
                 box.addItem(value or word(f"crib.form.none.{field}"), str(value))
             return box
+        if field == CELLS:
+            table = PointsTable(self._inner)
+            table.touched.connect(partial(self._look_again, field))
+            table.left.connect(table.focusNextChild)
+            table.currentCellChanged.connect(partial(self._keep_in_sight, table))
+            return table
         shape = f"crib.shape.{field}"
         placeholder = word(shape) if known(shape) else ""
         if field in LINES:
@@ -184,6 +204,8 @@ class Form(QWidget):
                 widget.setCurrentIndex(max(0, widget.findData(text)))
             elif isinstance(widget, QPlainTextEdit):
                 widget.setPlainText(text.replace("; ", "\n"))
+            elif isinstance(widget, PointsTable):
+                widget.show_text(text)
             else:
                 widget.setText(text)
                 widget.setCursorPosition(0)
@@ -239,8 +261,13 @@ class Form(QWidget):
         except Refused as refused:
             self._show_faults(_by_field(refused.reasons))
             first = min(refused.reasons, key=_order)
-            at = first.parts.get("at")
-            self.stand_at(str(first.parts["field"]), at if isinstance(at, int) else 0)
+            at, field = first.parts.get("at"), str(first.parts["field"])
+            widget = self._fields[field]
+            if isinstance(widget, PointsTable):
+                widget.stand_at_fault(first)
+                self._keep_in_sight(widget)
+            else:
+                self.stand_at(field, at if isinstance(at, int) else 0)
             return
         self._show_faults({})
         self.kept.emit(record)
@@ -255,6 +282,11 @@ class Form(QWidget):
             said = "\n".join(say(reason) for reason in by_field.get(field, ()))
             label.setText(said)
             label.setVisible(bool(said))
+
+    def _look_again(self, field: str) -> None:
+        """A cell was written: what was said of the table is looked at again, nothing new said of half a row."""
+        if self._faults[field].isVisible():
+            self._look_at(field)
 
     def _look_at(self, field: str) -> None:
         """A field was left: show its own faults now, or none."""
@@ -277,6 +309,8 @@ class Form(QWidget):
             return True
         field = next((name for name, widget in self._fields.items() if widget is watched), "")
         if field and event.type() == QEvent.Type.FocusOut:
+            if self._fields[field].isAncestorOf(QApplication.focusWidget() or self):
+                return False  # a cell of it is typed into
             if _text(self._fields[field]) != self._at_first.get(field, ""):
                 self._look_at(field)
         elif field and event.type() == QEvent.Type.FocusIn:
@@ -288,22 +322,26 @@ class Form(QWidget):
     def _key(self, widget: Widget, event: QKeyEvent) -> bool:
         plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
         enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
-        if plain and enter and not isinstance(widget, QPlainTextEdit):
+        if plain and enter and not isinstance(widget, QPlainTextEdit | PointsTable):
             widget.focusNextChild()
             return True
         return False
 
-    def _keep_in_sight(self, widget: QWidget) -> None:
+    def _keep_in_sight(self, widget: QWidget, *_cells: int) -> None:
         """The field with its fault below it, once the form was laid out anew."""
         QTimer.singleShot(LAID_OUT, self, partial(self._scroll_to, widget))
 
     def _scroll_to(self, widget: QWidget) -> None:
         field = next(name for name, one in self._fields.items() if one is widget)
         fault = self._faults[field]
-        end = fault.geometry().bottom() if fault.isVisible() else widget.geometry().bottom()
-        edge = widget.fontMetrics().height()
+        top, end, edge = widget.geometry().top(), widget.geometry().bottom(), widget.fontMetrics().height()
+        if isinstance(widget, PointsTable):  # it may be higher than what is in sight
+            cell = widget.visualRect(widget.currentIndex()).translated(widget.viewport().pos())
+            top, end = top + cell.top(), top + cell.bottom()
+        elif fault.isVisible():
+            end = fault.geometry().bottom()
         self._area.ensureVisible(0, end, 0, edge)
-        self._area.ensureVisible(0, widget.geometry().top(), 0, edge)
+        self._area.ensureVisible(0, top, 0, edge)
 
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
@@ -314,6 +352,9 @@ class Form(QWidget):
         self._buttons.setSpacing(theme.px(8))
         for head in self._sections.values():
             head.setContentsMargins(0, theme.px(10), 0, 0)
+        table = self._fields[CELLS]
+        assert isinstance(table, PointsTable)
+        table.take_theme(theme)
         for field in LINES:
             self._fields[field].setFixedHeight(theme.px(104))
 

@@ -21,6 +21,7 @@ KEYS = {
     "attach": Key("Alt+F", "crib.action.attach"),
     "save_out": Key("Alt+V", "crib.action.save_out"),
     "show_file": Key("Alt+W", "crib.action.show_file"),
+    "plotted": Key("Alt+G", "crib.action.plotted"),
     "feel": Key("Alt+H", "crib.action.feel"),
     "out_of_set": Key("Alt+B", "crib.action.out_of_set"),
     "take_in": Key("Alt+I", "crib.action.take_in"),
@@ -34,7 +35,7 @@ BUTTONS = ("new", "edit", "check", "lend", "service", "missing", "touched")
 #: Actions on one instrument of the crib, which need a row.
 ON_ONE = (
     "edit", "lend", "service", "check", "upset", "study", "missing", "touched", "copy", "attach", "save_out",
-    "show_file", "feel", "out_of_set",
+    "show_file", "plotted", "feel", "out_of_set",
 )  # fmt: skip
 #: What is done in the dialog of a person's own trials; the first five stand as buttons below it.
 FEEL_KEYS = {

@@ -17,6 +17,7 @@ from app.crib import questions, work
 from app.crib.behaving import NOTHING_TOLD, Known, behaving
 from app.crib.detail import Issued
 from app.crib.doing import Doing
+from app.crib.drifting import drift_of
 from app.crib.feeling import Feeling
 from app.crib.fits import Asking
 from app.crib.history import told_history
@@ -69,6 +70,7 @@ class CribRoom(Room):
         self._after = ""  # the record to be chosen once the shop holds it
         self._history: tuple[Issued, ...] = ()
         self._known = Known()
+        self._view = 0  # which plot of the certificates is shown
         self.side = Side(house, self)
         self.actions_by_name = self._make_actions()
         self.top = Top(tuple(self.actions_by_name[name] for name in BUTTONS), house.theme, self)
@@ -110,6 +112,7 @@ class CribRoom(Room):
             "attach": self._on_one(self.doing.attach),
             "save_out": self._on_one(self.doing.save_out),
             "show_file": self._on_one(self.doing.show_file),
+            "plotted": self._plot_others,
             "feel": self._on_one(self.feeling.begin),
             "out_of_set": self._on_one(self._out_of_set),
             "take_in": self.doing.look_at_file,
@@ -300,7 +303,7 @@ class CribRoom(Room):
         identity = line.identity if line is not None else ""
         again = identity == self._shown
         if not again:
-            self._shown, self._history, self._known = identity, (), Known()
+            self._shown, self._history, self._known, self._view = identity, (), Known(), 0
         self._name_actions(shown)
         self._tell_record(shown, again=again)
         if shown is not None and not self.picking and shop is not None:
@@ -310,8 +313,18 @@ class CribRoom(Room):
         """The record as far as it is known by now."""
         now, shop, told = wall_clock(), self._shop(), NOTHING_TOLD
         if shown is not None and shop is not None and not self.picking:
-            told = behaving(shop, shown, self._known, self.house.person, now.at, self.house.units)
+            told = behaving(shop, shown, self._known, self.house.person, now.at, self.house.units, self._view)
         self.side.show_record(shown, self._history, "" if self.picking else now.day, told, again=again)
+
+    def _plot_others(self) -> None:
+        """Plot what the certificates found at all points together, then at each, then at the worst again."""
+        instrument = self.instrument()
+        drift = drift_of(instrument, self._known.drift, None, "") if instrument is not None else None
+        if instrument is None or drift is None or drift.views == 1:
+            self.house.notice(word("drift.views.none"))
+            return
+        self._view = (self._view + 1) % drift.views
+        self._tell_record(instrument, again=True)
 
     def _name_actions(self, shown: Instrument | None) -> None:
         """Actions are named by what they would do to the instrument chosen."""

@@ -35,7 +35,8 @@ class History(NamedTuple):
 
     def run(self, book: Book) -> tuple[list[IssueEntered], Known]:
         """Its issues, newest first; its records, and uses since its last check by others than who made it."""
-        from app.crib.behaving import Drifting, Known
+        from app.crib.behaving import Known
+        from app.crib.drifting import Drifting
         from app.jobs.falling_due import read_since_certified
         from inspection.measuring.proofs import checks_of
         from inspection.studies.drift import advice, interval_now, points_in_time, told

@@ -86,7 +86,8 @@ class Plot(NamedTuple):
 
     ``begin`` and ``end`` are the places at least spanned across, so that a plot that grows keeps its scale; ``least``
     the counts at least spanned upwards. ``ticks`` are places with the words below them, else the whole numbers.
-    ``across`` says what stands across. ``legend`` says what the marks that can occur mean here.
+    ``across`` says what stands across. ``legend`` says what the marks that can occur mean here. ``names`` are those of
+    the series in their order; each stands at the right, where its line ends.
     """
 
     points: tuple[Point, ...] = ()
@@ -101,6 +102,13 @@ class Plot(NamedTuple):
     legend: tuple[tuple[Mark, str], ...] = ()
     uprights: tuple[Upright, ...] = ()
     hatches: tuple[Hatch, ...] = ()
+    names: tuple[str, ...] = ()
+
+    @property
+    def ends(self) -> tuple[tuple[int, str], ...]:
+        """Where the line of each series that has a name ends (counts), with its name."""
+        last = {point.series: point.y for point in self.points}
+        return tuple((last[series], name) for series, name in enumerate(self.names) if name and series in last)
 
     @property
     def span(self) -> Span | None:
@@ -237,6 +245,7 @@ def sides_of(plot: Plot, theme: Theme) -> Sides:
     left = max(map(metrics.horizontalAdvance, [*numbers, plot.unit])) + theme.px(10)
     named = [level for level in plot.levels if level.label]
     labels = [level_text(level, plot, grid.decimals) for level in named] + [plot.across] * bool(plot.across)
+    labels += [name for _, name in plot.ends]
     return Sides(left, max(map(metrics.horizontalAdvance, labels), default=0.0) + theme.px(18 if labels else 6))
 
 
@@ -313,24 +322,29 @@ def _paint_field(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> 
 
 
 def _paint_levels(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> None:
-    field, line = sheet.field, QFontMetricsF(theme.font(SMALL)).height()
-    levels = sorted(plot.levels, key=lambda level: (not level.label, -level.y))
-    named = [sheet.y(level.y) for level in levels if level.label]
-    places = [*apart(named, line, field.top(), field.bottom()), *(0.0 for _ in levels[len(named) :])]
-    label = field.right() + theme.px(14)
-    for level, place in zip(levels, places, strict=True):
+    named: list[tuple[int, str, str]] = [(count, name, "ink") for count, name in plot.ends]
+    for level in plot.levels:
         color, style = _STROKES[level.stroke]
         y = _crisp(sheet.y(level.y))
         painter.setPen(QPen(theme.color(color), theme.px(1.4), style))
         left, right = sheet.across(level.begin, level.end)
         painter.drawLine(QPointF(left, y), QPointF(right, y))
-        if not level.label:
-            continue
+        if level.label:
+            named.append((level.y, level_text(level, plot, sheet.grid.decimals), color))
+    _paint_labels(painter, sheet, sorted(named, key=lambda each: -each[0]), theme)
+
+
+def _paint_labels(painter: QPainter, sheet: _Sheet, named: Sequence[tuple[int, str, str]], theme: Theme) -> None:
+    """What stands at the right, highest first: each with a stroke to the count it belongs to, none over another."""
+    field, line = sheet.field, QFontMetricsF(theme.font(SMALL)).height()
+    begins = [_crisp(sheet.y(count)) for count, _, _ in named]
+    label = field.right() + theme.px(14)
+    places = apart([sheet.y(count) for count, _, _ in named], line, field.top(), field.bottom())
+    for y, place, (_, text, color) in zip(begins, places, named, strict=True):
         painter.setPen(QPen(theme.color(color), theme.px(1)))
         painter.drawLine(QPointF(field.right(), y), QPointF(label - theme.px(3), place))
-        painter.setPen(theme.color(color))
         box = QRectF(label, place - line / 2, sheet.rect.right() - label, line)
-        painter.drawText(box, _LEFT, level_text(level, plot, sheet.grid.decimals))
+        painter.drawText(box, _LEFT, text)
 
 
 def _crisp(y: float) -> float:

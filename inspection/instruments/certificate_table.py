@@ -1,7 +1,8 @@
 """A certificate's table in one cell, a line a point: ``outside at 1 in +.0001 U .00005; inside at 2 in 0 U .0001``.
 
 Use and size; the error, indication − true, with its sign (0 has none); the expanded uncertainty behind a capital U;
-the coverage factor behind k where it is not 2. What has no unit of its own is in the one before it.
+the coverage factor behind k where it is not 2. What has no unit of its own is in the one before it. A table of cells
+is read as such lines, so that there is one way to read a point.
 """
 
 from __future__ import annotations
@@ -9,7 +10,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from inspection.instruments.record import CertifiedPoint, Permissible
+from msgspec import Struct
+
+from inspection.instruments.record import CertifiedPoint, Permissible, Use
 from inspection.instruments.spelling import Piece, amount_text, pieces, read_amount, read_use, span_text
 from inspection.reasons import Reason, Refused
 
@@ -20,6 +23,7 @@ LARGEST_FACTOR = 14
 #: An error, or its U, beyond so many times the permissible error is a reading, or in another unit (common practice).
 MOST_ERRORS = 10
 
+_SIGNS = "+-−±"
 _AT = re.compile(r"(?:at\b|@)\s*", re.IGNORECASE)
 _EXPANDED = re.compile(r"(?<!\w)U(?![^\W\d])\s*[=±]?\s*")
 _STANDARD = re.compile(r"(?<!\w)u(?!\w)")
@@ -87,9 +91,9 @@ def _at_error(before: Piece) -> tuple[Piece, Piece]:
     """Size and error, parted where the error begins."""
     said = _AT.match(before.text)
     before = before.cut(said.end()) if said is not None else before
-    if not before.text:
-        raise before.refused("crib.cell.no_point_size")
     error = _SIGN.search(before.text) or _NOTHING.search(before.text)
+    if not before.text or (error is None and before.text[0] in _SIGNS):
+        raise before.cut(0, 0).refused("crib.cell.no_point_size")
     if error is None:
         unsigned = _UNSIGNED.search(before.text)
         raise before.cut(unsigned.start() if unsigned else len(before.text)).refused("crib.cell.no_point_error")
@@ -128,6 +132,98 @@ def _factor(after: Piece) -> tuple[Piece, int]:
     if not 1_000 <= factor <= LARGEST_FACTOR * 1_000:
         raise after.cut(found.start("number")).refused("crib.cell.factor", most=LARGEST_FACTOR)
     return after.cut(0, found.start()), factor
+
+
+# --- as a table of cells --------------------------------------------------------------------------------------
+
+
+class Cells(Struct, frozen=True):
+    """One line of a certificate's table cell by cell, each as written."""
+
+    use: str = ""
+    size: str = ""
+    error: str = ""
+    expanded: str = ""
+    factor: str = ""
+
+    def __bool__(self) -> bool:
+        return any(self.all)
+
+    @property
+    def all(self) -> tuple[str, ...]:
+        """The cells in their order."""
+        return self.use, self.size, self.error, self.expanded, self.factor
+
+
+#: The cells of a line in their order, and what stands before each in it.
+CELLS = {"use": "", "size": " at ", "error": " ", "expanded": " U ", "factor": " k "}
+#: The cell that a refusal speaks of where its character stands in another, or in none.
+_SPOKEN_OF = {
+    "crib.cell.no_point_size": "size",
+    "crib.cell.point_twice": "size",
+    "crib.cell.no_point_error": "error",
+    "crib.cell.no_expanded": "expanded",
+    "crib.cell.small_u": "expanded",
+    "crib.cell.expanded_nothing": "expanded",
+    "crib.cell.factor": "factor",
+}
+
+
+def joined(rows: Sequence[Cells]) -> str:
+    """The lines of a table as ``read_points`` takes them; an empty row is a line of its own, so that the n-th line is
+    the n-th row.
+
+    >>> joined([Cells("outside", "1", "+.0001", ".00005"), Cells()])
+    'outside at 1 +.0001 U .00005\\n'
+    """
+    return "\n".join(_joined(row)[0] for row in rows)
+
+
+def _joined(row: Cells) -> tuple[str, dict[str, int]]:
+    """A row as a line, and at which character of it each of its cells begins."""
+    line, begins = "", {}
+    for (name, before), text in zip(CELLS.items(), row.all, strict=True):
+        line += before if text else ""
+        begins[name] = len(line)
+        line += text
+    return line, begins
+
+
+def cell_of(reason: Reason, rows: Sequence[Cells]) -> tuple[int, str, int]:
+    """The row, the cell and its character that a refusal of ``joined(rows)`` speaks of."""
+    found = reason.parts.get("at")
+    at = found if isinstance(found, int) else 0
+    for place, row in enumerate(rows):
+        line, begins = _joined(row)
+        if at <= len(line):
+            held = [name for name in CELLS if begins[name] <= at and getattr(row, name)]
+            name = _SPOKEN_OF.get(reason.code, held[-1] if held else "use")
+            return place, name, min(max(at - begins[name], 0), len(getattr(row, name)))
+        at -= len(line) + 1
+    return max(len(rows) - 1, 0), "use", 0
+
+
+def parted(text: str) -> tuple[Cells, ...]:
+    """The lines of a table cell by cell, nothing refused and nothing lost: what can't be told apart stays together.
+
+    >>> parted("outside at 1 in +.0001 U .00005 k 2.1; depth 2 in 0")[1]
+    Cells(use='depth', size='2 in', error='0', expanded='', factor='')
+    """
+    return tuple(_parted(piece) for piece in pieces(text))
+
+
+def _parted(piece: Piece) -> Cells:
+    use = next((use for use in Use if re.match(rf"{use}\b", piece.text, re.IGNORECASE)), "")
+    rest = piece.cut(len(use))
+    mark = _EXPANDED.search(rest.text)
+    before, after = (rest.cut(0, mark.start()), rest.cut(mark.end())) if mark is not None else (rest, rest.cut(0, 0))
+    k = _FACTOR.search(after.text)
+    expanded, factor = (after.cut(0, k.start()).text, k["number"]) if k is not None else (after.text, "")
+    said = _AT.match(before.text)
+    before = before.cut(said.end()) if said is not None else before
+    error = _SIGN.search(before.text) or _NOTHING.search(before.text)
+    at = error.start() if error is not None else len(before.text)
+    return Cells(piece.text[: len(use)], before.cut(0, at).text, before.cut(at).text, expanded, factor)
 
 
 # --- written back ---------------------------------------------------------------------------------------------

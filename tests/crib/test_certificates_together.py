@@ -28,7 +28,10 @@ def certify(crib: Any, tag: str) -> None:
     """Four certificates of as many years, each with its table."""
     for year, error in zip(range(2094, 2098), ERRORS, strict=True):
         held = crib.house.shop.by_tag(tag)
-        points = (CertifiedPoint(Use.OUTSIDE, INCH, error * INCH // 100_000, INCH // 200_000),)
+        points = tuple(
+            CertifiedPoint(Use.OUTSIDE, INCH // part, error * INCH // 100_000 // part, INCH // 200_000)
+            for part in (4, 2, 1)
+        )
         record = replace(
             held,
             points=points,
@@ -59,6 +62,19 @@ def test_certificates_are_plotted_and_an_interval_is_advised(crib: Any) -> None:
     assert "outside at 1 in: the error moves by 0.000013 in a year" in page
     assert "It was read 0 times since its certificate, of 500" in page
     assert "2097" in crib.room.side.record.accessibleDescription()
+    # all sizes together, each a line with its name; then each alone; then the worst again
+    crib.press(Qt.Key.Key_G, ALT)
+    together = crib.room.side.record.shown_plot(DRIFT_PLOT)
+    assert together.names == (".25 in", ".5 in", "1 in") and "3 points together" in crib.page()
+    assert [(name, y * 100_000 // INCH) for y, name in together.ends] == [(".25 in", 1), (".5 in", 2), ("1 in", 4)]
+    assert [len([1 for point in together.points if point.series == n]) for n in range(3)] == [4, 4, 4]
+    assert "outside at .25 in, 2097-03-01" in crib.room.side.record.accessibleDescription()
+    for at in (".25 in", ".5 in", "1 in"):
+        crib.press(Qt.Key.Key_G, ALT)
+        assert f"outside at {at}: +" in crib.page() and "strokes are U" in crib.page()
+        assert not crib.room.side.record.shown_plot(DRIFT_PLOT).names
+    crib.press(Qt.Key.Key_G, ALT)
+    assert crib.room.side.record.shown_plot(DRIFT_PLOT) == plot and "12 months may become 15" in crib.page()
 
 
 def test_an_attached_file_is_opened_by_key_and_one_that_could_run_is_not(

@@ -177,7 +177,7 @@ def test_faults_stand_below_their_fields_and_nothing_is_entered(crib) -> None:
     assert crib.tagged("C-05").issue == 1
 
 
-TABLE = "outside 1 in +.0001 U .00005\noutside .5 0 U .00005 k 2.1"
+ROWS = (("o", "1", "+.0001", ".00005"), (".5", "0", ".00005", "2.1"))  # the use of the second is the first one's
 
 
 def test_the_table_of_a_certificate_is_typed_and_asked_about_when_its_number_changes(crib, answers) -> None:
@@ -189,15 +189,25 @@ def test_the_table_of_a_certificate_is_typed_and_asked_about_when_its_number_cha
         crib.press(ENTER)
     for _ in range(5):  # interval, standing, place, holder, note
         crib.press(ENTER)
-    crib.types(TABLE.partition("\n")[0] + "5 in in")  # a slip of the finger
+    table = crib.form._fields["points"]
+    for cell in (*ROWS[0][:3], ".000055 in in"):  # a slip of the finger
+        crib.types(cell)
+        crib.press(ENTER)
     crib.press(ENTER, CTRL)
-    assert crib.form._fields["points"].hasFocus()
+    assert table.isAncestorOf(QApplication.focusWidget())
+    assert (table.currentRow(), table.currentColumn()) == (0, 3), "typed into where the fault is"
     assert "is not a unit" in crib.form._faults["points"].text() or "one unit" in crib.form._faults["points"].text()
     crib.press(Qt.Key.Key_A, CTRL)
-    crib.press(Qt.Key.Key_Delete)
-    for line in TABLE.split("\n"):
-        crib.types(line)
+    crib.types(".00005")
+    crib.press(ENTER)
+    assert crib.form._faults["points"].isHidden(), "gone as soon as it is put right"
+    crib.press(ENTER)  # k is 2
+    for cell in ROWS[1]:
+        crib.types(cell)
         crib.press(ENTER)
+    assert (table.rowCount(), table.currentRow(), table.item(1, 0).text()) == (3, 2, "outside")
+    crib.press(ENTER)
+    assert not table.hasFocus(), "on from the empty row the table is left"
     crib.press(ENTER, CTRL)
     crib.settle()
     made = crib.tagged("M-01")
@@ -220,6 +230,34 @@ def test_the_table_of_a_certificate_is_typed_and_asked_about_when_its_number_cha
     crib.press(ENTER, CTRL)
     crib.settle()
     assert (crib.tagged("M-01").certificate, crib.tagged("M-01").points) == ("88/27", made.points)
+
+
+def test_lines_of_a_spreadsheet_and_lines_as_written_are_pasted_into_the_table(crib) -> None:
+    crib.find("M-01")
+    crib.press(Qt.Key.Key_F2)
+    crib.form.stand_at("points")
+    table = crib.form._fields["points"]
+    QApplication.clipboard().setText("outside at 1 in +.0001 U .00005; outside .5 0 U .00005 k 2.1\ninside 1 0 U .0001")
+    crib.press(Qt.Key.Key_V, CTRL)
+    assert table.text().split("\n") == [
+        "outside at 1 in +.0001 U .00005",
+        "outside at .5 0 U .00005 k 2.1",
+        "inside at 1 0 U .0001",
+    ]
+    for key in (Qt.Key.Key_Up, Qt.Key.Key_Right):
+        crib.press(key)
+    QApplication.clipboard().setText(".25\t0\t.00003\n.75\t−.0001\t.00003\n")
+    crib.press(Qt.Key.Key_V, CTRL)
+    crib.press(Qt.Key.Key_Up)
+    crib.press(Qt.Key.Key_Delete, CTRL)
+    assert table.text().split("\n")[1:] == ["outside at .5 0 U .00005 k 2.1", "inside at .25 0 U .00003"]
+    crib.press(Qt.Key.Key_Insert)
+    crib.press(Qt.Key.Key_F2)
+    crib.types("2")
+    crib.press(Qt.Key.Key_Escape)
+    assert crib.form.isVisible() and table.item(2, 1) is not None, "Esc leaves the cell, not the form"
+    crib.press(Qt.Key.Key_C, CTRL)
+    assert QApplication.clipboard().text() == table.text()
 
 
 def test_a_thermometer_has_a_form_of_its_own_few_fields(crib) -> None:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inspection.instruments import certificate_table
-from inspection.instruments.certificate_table import points_text, read_points
+from inspection.instruments.certificate_table import Cells, cell_of, joined, parted, points_text, read_points
 from inspection.instruments.record import CertifiedPoint, Permissible, Use
 from inspection.quantity.units import UNITS
 from inspection.reasons import Refused
@@ -85,7 +85,9 @@ points = st.builds(
     st.lists(points, max_size=6, unique_by=lambda point: (point.use, point.size)), st.sampled_from(["in", "mm", "µm"])
 )
 def test_any_table_comes_back(held: list[CertifiedPoint], unit: str) -> None:
-    assert read_points(points_text(held, unit), unit, RANGE, ()) == tuple(held)
+    text = points_text(held, unit)
+    assert read_points(text, unit, RANGE, ()) == tuple(held)
+    assert read_points(joined(parted(text)), unit, RANGE, ()) == tuple(held)
 
 
 @pytest.mark.parametrize(
@@ -131,3 +133,36 @@ def test_all_faults_are_told_together() -> None:
 
 def test_an_instrument_without_range_or_errors_takes_any_point() -> None:
     assert read_points("roughness 120 µin +20 U 8", "µin", (0, 0), ())[0].error == 20 * UNITS["µin"].count
+
+
+def test_cell_by_cell_is_the_same_as_line_by_line() -> None:
+    """What is kept is parted into cells and joined again to the same points; a refusal finds its cell."""
+    written = "inside at 2 in −.0001 in U .00005 in k 2.13; outside @1-1/2 in 0 U ±.00005 (k 2.5)"
+    rows = parted(written)
+    assert [row.all for row in rows] == [
+        ("inside", "2 in", "−.0001 in", ".00005 in", "2.13"),
+        ("outside", "1-1/2 in", "0", ".00005", "2.5"),
+    ]
+    assert read_points(joined(rows), "in", RANGE, STATED) == read_points(written, "in", RANGE, STATED)
+
+
+@pytest.mark.parametrize(
+    ("second", "code", "place"),
+    [
+        (Cells("", "1", "0", ".0001"), "crib.cell.use", (1, "use", 0)),
+        (Cells("outside", "", "+.0001", ".0001"), "crib.cell.no_point_size", (1, "size", 0)),
+        (Cells("outside", "1", ".0001", ".0001"), "crib.cell.no_point_error", (1, "error", 0)),
+        (Cells("outside", "1", "", ".0001"), "crib.cell.no_point_error", (1, "error", 0)),
+        (Cells("outside", "1", "+.0001"), "crib.cell.no_expanded", (1, "expanded", 0)),
+        (Cells("outside", "1", "+.0001", "0"), "crib.cell.expanded_nothing", (1, "expanded", 0)),
+        (Cells("outside", "1", "+.0001", ".00005", "20"), "crib.cell.factor", (1, "factor", 0)),
+        (Cells("outside", "1 inn", "+.0001", ".00005"), "reader.unknown_unit", (1, "size", 2)),
+        (Cells("inside", "2", "+.0001", ".00005"), "crib.cell.point_twice", (1, "size", 0)),
+    ],
+)
+def test_a_refusal_names_row_cell_and_character(second: Cells, code: str, place: tuple[int, str, int]) -> None:
+    rows = [Cells("inside", "2", "0", ".0001"), second]
+    with pytest.raises(Refused) as refused:
+        read_points(joined(rows), "in", RANGE, STATED)
+    (reason,) = refused.value.reasons
+    assert (reason.code, cell_of(reason, rows)) == (code, place)
