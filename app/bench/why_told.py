@@ -19,6 +19,7 @@ from inspection.sheet.report import Budget, BudgetLine
 from inspection.sheet.report_budgets import printed_budget
 from inspection.words.say import say, word
 from storage.book.clock import Moment
+from storage.csv_cells import guarded
 
 #: The columns of a budget in the order of JCGM 100, by the names that their heads have in the catalogue.
 COLUMNS = (
@@ -144,7 +145,8 @@ def sums_of(budget: Budget) -> tuple[str, ...]:
 
 
 def text_of(told: WhyTold) -> str:
-    """Everything as plain text; the cells of the budget are parted by tabs, as a spreadsheet takes them."""
+    """Everything as plain text; the cells of the budget are parted by tabs, as a spreadsheet takes them, and none
+    becomes a formula there."""
     parts = [told.title, told.instrument, " · ".join(told.found.figures), told.found.sentence, *told.standing]
     for heading, lines in (("help.corrections", told.corrections), ("help.remedies", told.helps)):
         parts += ["", word(heading), *lines] if lines else []
@@ -156,4 +158,5 @@ def text_of(told: WhyTold) -> str:
         parts += ["", *told.lacks] if told.lacks else []
     if told.others:
         parts += ["", word("bench.others"), *("\t".join(filter(None, each)) for each in told.others)]
-    return "\n".join(part for place, part in enumerate(parts) if part or parts[place - 1])
+    kept = (part for place, part in enumerate(parts) if part or parts[place - 1])
+    return "\n".join("\t".join(map(guarded, part.split("\t"))) for part in kept)

@@ -15,6 +15,7 @@ from inspection.drawing.editing import Draft
 from inspection.drawing.editing_text import block_of, text_of
 from inspection.reasons import Refused
 from inspection.words.say import word
+from storage.csv_cells import guarded, unguarded
 from storage.intake.heads import field_of, names
 
 if TYPE_CHECKING:
@@ -53,10 +54,10 @@ class Changes:
     # --- blocks ---------------------------------------------------------------------------------------------------
 
     def copy(self) -> None:
-        """Put the cells chosen on the clipboard."""
+        """Put the cells chosen on the clipboard; no callout becomes a formula where they are pasted."""
         block = editing.copied(self._draft, self._rows(), self._fields())
         if block:
-            QGuiApplication.clipboard().setText(text_of(block))
+            QGuiApplication.clipboard().setText(text_of(tuple(tuple(map(guarded, row)) for row in block)))
 
     def cut(self) -> None:
         """Copy the cells chosen and empty them."""
@@ -65,7 +66,8 @@ class Changes:
 
     def paste(self) -> None:
         """Lay what is on the clipboard over the table from the first cell chosen; one cell fills all chosen."""
-        block = block_of(_plain(QGuiApplication.clipboard().text()))
+        found = block_of(_plain(QGuiApplication.clipboard().text()))
+        block = tuple(tuple(map(unguarded, row)) for row in found)
         if not block:
             return
         if len(block) == 1 and len(block[0]) == 1 and self._table.several:

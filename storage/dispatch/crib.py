@@ -1,19 +1,18 @@
 """The crib as a file: one row an instrument, in cells that are read back as the very same records.
 
-The csv file is as ``storage.dispatch.table`` tells. In the workbook every cell is text and every column is set to
+The csv file is as ``storage.csv_cells`` tells. In the workbook every cell is text and every column is set to
 text, so that a due date or a size typed there by hand stays as it was typed.
 """
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable, Sequence
-from io import BytesIO, StringIO
+from io import BytesIO
 from typing import TYPE_CHECKING
 
 from inspection.instruments.as_written import FIELDS, written_cells
 from inspection.instruments.record import Instrument
-from storage.dispatch.table import guarded
+from storage.csv_cells import csv_of
 from storage.intake.heads import names
 
 if TYPE_CHECKING:
@@ -50,12 +49,8 @@ def crib_rows(instruments: Iterable[Instrument]) -> list[list[str]]:
 
 
 def crib_csv(instruments: Iterable[Instrument]) -> bytes:
-    """The crib as csv: UTF-8 with the mark that spreadsheets look for; no text becomes a formula."""
-    out = StringIO(newline="")
-    writer = csv.writer(out)
-    writer.writerow(crib_heads())
-    writer.writerows([guarded(text) for text in row] for row in crib_rows(instruments))
-    return out.getvalue().encode("utf-8-sig")
+    """The crib as csv; no text becomes a formula."""
+    return csv_of([crib_heads(), *crib_rows(instruments)])
 
 
 def crib_workbook(instruments: Iterable[Instrument]) -> bytes:

@@ -1,15 +1,14 @@
 """A list as a file: what was found, asked or compared, as csv, workbook or printed pages by the ending of its name.
 
-In the csv file no text becomes a formula (``storage.dispatch.table.guarded``). In the workbook columns of measurements
+In the csv file no text becomes a formula (``storage.csv_cells``). In the workbook columns of measurements
 hold numbers with their own decimals, all others texts: a balloon number is a name. On paper a column takes the room
 that its texts need.
 """
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable, Mapping, Sequence
-from io import BytesIO, StringIO
+from io import BytesIO
 from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,7 +16,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from inspection.reasons import Reason, Refused
-from storage.dispatch.table import guarded
+from storage.csv_cells import csv_of, guarded
 from storage.files import write_file
 
 if TYPE_CHECKING:
@@ -72,9 +71,7 @@ def as_text(listing: Listing) -> str:
 
 
 def _csv(listing: Listing, _paper: str) -> bytes:
-    out = StringIO(newline="")
-    csv.writer(out).writerows([guarded(cell) for cell in row] for row in (listing.heads, *listing.rows))
-    return out.getvalue().encode("utf-8-sig")
+    return csv_of((listing.heads, *listing.rows))
 
 
 def _workbook(listing: Listing, paper: str) -> bytes:

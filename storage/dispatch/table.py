@@ -2,25 +2,18 @@
 one table: uncertainty budgets, materials, special processes, functional tests and sub-items go out in page, workbook
 and data file.
 
-UTF-8 with a byte order mark, because spreadsheet programs otherwise take the file for a national code page and spoil
-⌀, ± and µ; comma between fields, point as decimal mark, CRLF at line ends (RFC 4180). The first row holds the names
-of ``COLUMNS``, which never change with the language of the sheet; new ones come last.
-
-Numbers are plain decimal strings with the decimals of the report. A text that begins with = + - @ (also their
-full-width forms), a tab, a line end or an apostrophe gets an apostrophe in front, so that no program takes it for a
-formula; whoever reads the file takes one leading apostrophe away again (``unguarded``). A number is never guarded:
--0.0200 stays a number.
+The first row holds the names of ``COLUMNS``, which never change with the language of the sheet; new ones come last.
+Numbers are plain decimal strings with the decimals of the report, and stay numbers: -0.0200. No text becomes a formula;
+whoever reads the file takes the apostrophes away again that keep it from that (``storage.csv_cells.unguarded``).
 """
 
 from __future__ import annotations
 
-import csv
-import re
 from collections.abc import Callable, Iterator
-from io import StringIO
 from pathlib import Path
 
 from inspection.sheet.report import Line, Report, Result, Value
+from storage.csv_cells import csv_of
 from storage.dispatch.unprintable import refuse_control_characters
 from storage.files import write_file
 
@@ -31,8 +24,6 @@ COLUMNS = (
     "in question", "before correction", "corrections", "U", "budget", "guard band", "accepted from", "accepted to",
     "probability of conformity", "nonconformance", "put aside",
 )  # fmt: skip
-GUARDED = tuple("=+-@＝＋－＠\t\r\n'")
-NUMBER = re.compile(r"-?\d+(\.\d+)?")
 BETWEEN = " | "
 
 Progress = Callable[[int, int], None]
@@ -50,50 +41,30 @@ def write_csv(report: Report, path: Path, *, progress: Progress | None = None) -
 def csv_bytes(report: Report, *, progress: Progress | None = None) -> bytes:
     """The csv file as bytes; see ``write_csv``."""
     refuse_control_characters(report)
-    out = StringIO(newline="")
-    writer = csv.writer(out)
-    writer.writerow(COLUMNS)
+    return csv_of(_all_rows(report, progress))
+
+
+def _all_rows(report: Report, progress: Progress | None) -> Iterator[tuple[str, ...]]:
+    yield COLUMNS
     for done, line in enumerate(report.lines):
         if progress is not None:
             progress(done, len(report.lines))
-        writer.writerows(_rows(report, line))
-    return out.getvalue().encode("utf-8-sig")
-
-
-def guarded(text: str) -> str:
-    """A text that no spreadsheet program takes for a formula.
-
-    >>> guarded("=2+2"), guarded("-0.0200"), guarded("+.0005/-0")
-    ("'=2+2", '-0.0200', "'+.0005/-0")
-    """
-    starts = text.startswith(GUARDED) or text.lstrip().startswith(GUARDED)  # some programs drop spaces in front
-    return f"'{text}" if starts and not NUMBER.fullmatch(text) else text
-
-
-def unguarded(text: str) -> str:
-    """What ``guarded`` was given."""
-    return text.removeprefix("'")
+        yield from _rows(report, line)
 
 
 def _rows(report: Report, line: Line) -> Iterator[tuple[str, ...]]:
-    """The rows of a line, guarded; what is the same in several of them is told once."""
+    """The rows of a line."""
     results = {result.serial: result for result in line.results}
     serials = dict.fromkeys((*report.serials, *(value.serial for value in line.values), *results)) or {"": None}
-    asked = _guarded(*_asked(line))
+    asked = _asked(line)
     for serial in serials:
         result = results.get(serial, Result(serial, "", "", ""))
-        told = _guarded(
-            result.text, result.state, result.verdict, BETWEEN.join(result.reasons), BETWEEN.join(line.notes)
-        )
-        doubt = _guarded(*_doubt(result))
+        told = (result.text, result.state, result.verdict, BETWEEN.join(result.reasons), BETWEEN.join(line.notes))
+        doubt = _doubt(result)
         values = [value for value in line.values if value.serial == serial]
         for value in values or [Value(serial, "")]:
-            last = _guarded(result.nonconformance, value.aside)
-            yield (*asked, *map(guarded, _reading(line, value)), *told, *map(guarded, _rests(value)), *doubt, *last)
-
-
-def _guarded(*texts: str) -> tuple[str, ...]:
-    return tuple(map(guarded, texts))
+            last = (result.nonconformance, value.aside)
+            yield (*asked, *_reading(line, value), *told, *_rests(value), *doubt, *last)
 
 
 def _asked(line: Line) -> tuple[str, ...]:

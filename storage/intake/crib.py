@@ -56,9 +56,8 @@ def _same_tables(records: Iterable[Instrument], crib: Mapping[str, Instrument]) 
 def _record(
     row: Row, grid: Grid, held: Mapping[str, Instrument], first: dict[str, int], faults: Faults
 ) -> tuple[Instrument, ...]:
-    cells = row.cells if grid.places.sheet else {field: text.removeprefix("'") for field, text in row.cells.items()}
-    base = held.get(cells.get("tag", ""))
-    given = {**dict.fromkeys(grid.heads, ""), **cells}
+    base = held.get(row.cells.get("tag", ""))
+    given = {**dict.fromkeys(grid.heads, ""), **row.cells}
     try:
         record = read_instrument(carried_cells(base, given) if base else given, base)
     except Refused as refused:

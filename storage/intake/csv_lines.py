@@ -1,7 +1,8 @@
 """Csv bytes as rows: encoding and delimiter, both strict.
 
 Comma, semicolon and tab are told apart by which of them makes the head row known; a file in which none does is
-refused. A row is numbered as a spreadsheet shows it.
+refused. A row is numbered as a spreadsheet shows it. The apostrophes that keep a text of our own files from being a
+formula are taken off again.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import io
 from collections.abc import Iterator
 
 from inspection.reasons import Reason
+from storage.csv_cells import unguarded
 from storage.intake.faults import Fault, Faults, FileRefused, whole_refused
 from storage.intake.heads import Names, in_front, known_among
 from storage.intake.lines import LONGEST_CELL, Line
@@ -53,7 +55,7 @@ def _records(text: str, delimiter: str) -> Iterator[list[str]]:
 
 
 def _filled(record: list[str]) -> dict[int, str]:
-    return {index: text for index, cell in enumerate(record) if (text := cell.strip())}
+    return {index: text for index, cell in enumerate(record) if (text := unguarded(cell.strip()).strip())}
 
 
 def _known_heads(text: str, delimiter: str, known: Names) -> int:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from storage.csv_cells import csv_of
 from storage.files import write_file
 from storage.intake.grid import HEAD_MARK, names
 
@@ -32,17 +31,13 @@ Filled = Sequence[Mapping[str, str]]
 
 
 def template(kind: str, filled: Filled = ()) -> bytes:
-    """A file of ``kind`` ("features", "readings" or "evidence") to fill in: csv, UTF-8 with the mark that
-    spreadsheets look for."""
-    text = io.StringIO(newline="")
-    writer = csv.writer(text)
+    """A csv file of ``kind`` ("features", "readings" or "evidence") to fill in; what it is filled with beforehand
+    becomes no formula."""
     fields = names(kind)
-    if kind == "features":
-        lines = [names("head")[field][0] for field in OFFERED]
-        writer.writerows([f"{HEAD_MARK} {line}", ""] for line in (*lines, *DEFAULTS))
-    writer.writerow([known[0] for known in fields.values()])
-    writer.writerows([row.get(field, "") for field in fields] for row in filled)
-    return text.getvalue().encode("utf-8-sig")
+    heads = (*(names("head")[field][0] for field in OFFERED), *DEFAULTS) if kind == "features" else ()
+    front = [[f"{HEAD_MARK} {head}", ""] for head in heads]
+    rows = [[row.get(field, "") for field in fields] for row in filled]
+    return csv_of([*front, [known[0] for known in fields.values()], *rows])
 
 
 def write_template(kind: str, path: Path, filled: Filled = ()) -> None:

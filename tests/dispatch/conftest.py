@@ -1,10 +1,45 @@
 """Reports to send out: an invented part of an invented shop, and long ones made by a rule."""
 
+import csv
+import io
+import re
 from collections.abc import Callable
 
 import pytest
 
 from inspection.sheet.report import Budget, BudgetLine, Line, Report, Result, Signed, TemperatureLine, Value
+
+#: Signs that a program may drop in front of a formula, and those that start one.
+DROPPED = '\u00ad\u180e\u200b\u200c\u200d\u200e\u200f\u2060\ufeff"'
+STARTS = tuple("=+-@＝＋－＠")
+
+
+def started_in(content: bytes) -> list[str]:
+    """The cells of a csv file that would start a formula in some program: split at commas as RFC 4180 says; at
+    semicolons, tabs or bars alike; and wherever one of them or a line end stands, quotes being no help inside a cell.
+    A plain number is none where it is a cell by commas or alone between other signs."""
+    text = content.decode("utf-8-sig")
+    cells = [
+        cell for sign in ",;\t|" for row in csv.reader(io.StringIO(text, newline=""), delimiter=sign) for cell in row
+    ]
+    cells += re.split("[;\t|\r\n\v\f\x1c-\x1e\x85\u2028\u2029]", text)
+    return [
+        cell for cell in cells
+        if _bare(cell).startswith(STARTS) and not re.fullmatch(r"-\d+(\.\d+)?", cell)
+    ]  # fmt: skip
+
+
+def _bare(cell: str) -> str:
+    while (less := cell.strip().strip(DROPPED)) != cell:
+        cell = less
+    return cell
+
+
+@pytest.fixture(scope="session")
+def started() -> Callable[[bytes], list[str]]:
+    """Looks for cells of a csv file that would start a formula."""
+    return started_in
+
 
 CONFORMING = ("conforming", "conforming")
 SERIALS = ("0014", "0015", "0016")

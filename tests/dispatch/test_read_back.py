@@ -19,8 +19,9 @@ from msgspec.structs import replace
 from inspection.reasons import Refused
 from inspection.sheet.report import Line, Report, Result, Signed, Value
 from inspection.words.say import say
+from storage.csv_cells import guarded, unguarded
 from storage.dispatch.pdf import pdf_bytes
-from storage.dispatch.table import COLUMNS, guarded, unguarded, write_csv
+from storage.dispatch.table import COLUMNS, write_csv
 from storage.dispatch.workbook import write_workbook
 from storage.typeface import characters
 

@@ -107,6 +107,11 @@ def test_cells_are_emptied_and_filled(typed) -> None:
     assert typed.rows("name")[:3] == [("one",)] * 3
     typed.press("Ctrl+X")
     assert typed.clipboard() == "one\none\none\n" and typed.rows("name")[0] == ("",)
+    typed.clipboard("+.0005/-0")  # copied, it is no formula where it is pasted; pasted here, it is what it was
+    typed.press("Ctrl+V", "Ctrl+C")
+    assert typed.clipboard() == "'+.0005/-0\n" * 3
+    typed.press("Ctrl+V")
+    assert typed.rows("name")[:3] == [("+.0005/-0",)] * 3
 
 
 def test_rows_come_go_and_move(typed) -> None:
