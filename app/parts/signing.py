@@ -28,8 +28,10 @@ if TYPE_CHECKING:
 
 #: What stops a sheet, named one by one in the question; of more, these and how many others.
 MOST_NAMED = 4
-#: What the question says by itself: it is about to be signed, and rows that are open are asked about.
-_SAID_ANYWAY = frozenset({"missing.unsigned", "missing.rows_open"})
+#: What the question says by itself (it is about to be signed, and rows that are open are asked about), and what can be
+#: put right under the seal.
+_SAID_ANYWAY = frozenset({"missing.unsigned", "missing.rows_open", "missing.rows_open_again"})
+_UNDER_THE_SEAL = frozenset({"missing.not_conforming", "missing.not_conforming_again"})
 
 
 class ToSign(NamedTuple):
@@ -45,7 +47,8 @@ class ToSign(NamedTuple):
 
 def to_sign(shop: Shop, sheet: Sheet) -> ToSign:
     """What is to be signed of this sheet, as it stands now."""
-    stops = tuple(lack for lack in lacks_of(sheet, shop) if lack.stops and lack.code not in _SAID_ANYWAY)
+    beside = _SAID_ANYWAY | _UNDER_THE_SEAL
+    stops = tuple(lack for lack in lacks_of(sheet, shop) if lack.stops and lack.code not in beside)
     closing = closing_checks_missing(shop, sheet)
     return ToSign(sheet.identity, sheet.plan.part.number, len(open_cells(sheet)), stops, closing)
 

@@ -69,7 +69,7 @@ def _of_one(sheet: Sheet, evidence: Evidence) -> Iterator[Missing]:
         yield from _drawing(sheet, evidence)
         return
     if evidence.kind is EvidenceKind.TEST:
-        yield from _test(evidence)
+        yield from _test(sheet, evidence)
     else:
         yield from _papers(evidence)
     yield from _revision(sheet, evidence)
@@ -112,16 +112,28 @@ def _source(evidence: Evidence) -> Iterator[Missing]:
         yield lack("undecided", name=evidence.name)
 
 
-def _test(evidence: Evidence) -> Iterator[Missing]:
+def _test(sheet: Sheet, evidence: Evidence) -> Iterator[Missing]:
     found, measured = verdict(evidence), evidence.measurement
     if found is Verdict.OPEN:
         yield lack("test_open", name=evidence.name)
     elif found is Verdict.NOT_CONFORMING:
-        yield lack("test_not_conforming", name=evidence.name)
+        yield _not_conforming(sheet, evidence)
     if measured is not None and measured.decimals is not None:
         asked = limits_of(measured)
         if measured.decimals < asked.decimals:
             yield lack("test_few_decimals", name=evidence.name, written=measured.written, required=measured.required)
+
+
+def _not_conforming(sheet: Sheet, test: Evidence) -> Missing:
+    """What is to be borne in mind of a test that does not conform. A test has no nonconformance of its own: the row
+    that asks for it may have one, and else its note speaks of the customer's decision."""
+    asks = {row.identity for row in sheet.plan.characteristics if row.number == test.number}
+    named = [each.number for each in sheet.nonconformances.values() if asks.intersection(each.rows)]
+    if test.number and named:
+        return lack("test_not_conforming_named", name=test.name, no=", ".join(named), number=test.number)
+    if note := test.note.strip():
+        return lack("test_not_conforming_noted", name=test.name, note=note)
+    return lack("test_not_conforming", name=test.name)
 
 
 def _revision(sheet: Sheet, evidence: Evidence) -> Iterator[Missing]:

@@ -1,4 +1,4 @@
-"""What a sheet lacks in its rows, readings and instruments, and in its signature."""
+"""What a sheet lacks in its rows, readings and instruments, and in its signature; not what its rows came to."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from inspection.drawing.complete import counted, open_points
 from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.measuring.reading import Reading, Role
-from inspection.measuring.verdict import IN_DOUBT, Judgement, Verdict
 from inspection.quantity.units import UNITS
 from inspection.sheet.cells import open_cells
 from inspection.sheet.missing_table import Missing, lack, lack_rows, severities
-from inspection.sheet.nonconformance_life import named_by
-from inspection.sheet.state import Cell, Sheet, Shop
+from inspection.sheet.missing_verdicts import asked_of, of_verdicts
+from inspection.sheet.nonconformance_told import works_on
+from inspection.sheet.state import Sheet, Shop
 
 #: Kinds that no calibration is asked of: what is seen, and what only carries a size to another instrument.
 _WITHOUT_DUE = frozenset({InstrumentKind.EYE, InstrumentKind.SMALL_HOLE_GAUGE, InstrumentKind.TELESCOPING_GAUGE})
@@ -23,18 +23,13 @@ _PINS = frozenset({Role.ENTERS, Role.STOPS})  # two sizes, and the result lies b
 
 
 def of_rows(shop: Shop, sheet: Sheet) -> Iterator[Missing]:
-    """Signature, open rows, questions, verdicts to be named, and how the rows were read."""
+    """Signature, open rows, questions, what the rows came to, and how the rows were read."""
     if not sheet.sealed:
         yield lack("unsigned")
-    yield from lack_rows("rows_open", (sheet.characteristic(row).number for row, _ in open_cells(sheet)))
-    questions = sheet.open_questions()
+    yield from _open(sheet)
+    questions = (each for each in sheet.open_questions() if asked_of(sheet, each.characteristic, each.piece))
     yield from lack_rows("questions", (sheet.characteristic(each.characteristic).number for each in questions))
-    judged = tuple(_judged(sheet))
-    yield from lack_rows("not_conforming", (row for row, _, at in judged if at.verdict is Verdict.NOT_CONFORMING))
-    yield from lack_rows(
-        "in_doubt", (row for row, cell, at in judged if at.verdict in IN_DOUBT and not _decided(sheet, cell))
-    )
-    yield from lack_rows("marginal", (row for row, _, at in judged if _by_instrument(at)))
+    yield from of_verdicts(sheet)
     counting = [(sheet.characteristic(each.characteristic), each) for each in _counting(sheet)]
     yield from lack_rows("suspect", (row.number for row, each in counting if each.identity in sheet.suspect))
     yield from lack_rows("unproven", (row.number for row, each in counting if each.unproven))
@@ -46,28 +41,26 @@ def of_rows(shop: Shop, sheet: Sheet) -> Iterator[Missing]:
         yield Missing(reason, severities()["plan"])
 
 
+def _open(sheet: Sheet) -> Iterator[Missing]:
+    """Rows without a result: never measured, or worked on since for a nonconformance and not measured again."""
+    worked: dict[str, list[str]] = {}
+    never: list[str] = []
+    for cell in open_cells(sheet):
+        before, number = sheet.before.get(cell), sheet.characteristic(cell[0]).number
+        if before and cell not in sheet.standing:
+            worked.setdefault(works_on(sheet, cell[1])[before[-1].round - 1].number, []).append(number)
+        else:
+            never.append(number)
+    yield from lack_rows("rows_open", never)
+    for no, numbers in worked.items():
+        yield from lack_rows("rows_open_again", numbers, no=no)
+
+
 def _counting(sheet: Sheet) -> Iterator[Reading]:
     for row in sheet.plan.characteristics:
         for piece in sheet.pieces:
-            yield from sheet.counting(row.identity, piece.identity)
-
-
-def _judged(sheet: Sheet) -> Iterator[tuple[str, Cell, Judgement]]:
-    """Every verdict with its cell and the number of its row."""
-    for row in sheet.plan.characteristics:
-        for piece in sheet.pieces:
-            yield row.number, (row.identity, piece.identity), sheet.judgement(row.identity, piece.identity)
-
-
-def _decided(sheet: Sheet, cell: Cell) -> bool:
-    """Whether somebody has decided what is done about what a cell came to."""
-    held = named_by(sheet, cell)
-    return held is not None and held.disposition is not None
-
-
-def _by_instrument(judgement: Judgement) -> bool:
-    """Whether the instrument makes a verdict marginal, and not the missing check alone, which is named by itself."""
-    return judgement.verdict is Verdict.MARGINAL and not judgement.only_unproven
+            if asked_of(sheet, row.identity, piece.identity):
+                yield from sheet.counting(row.identity, piece.identity)
 
 
 def _numeric(requirement: Requirement) -> bool:

@@ -10,11 +10,13 @@ import importlib.util
 import io
 import shutil
 import subprocess
+from copy import copy
 from pathlib import Path
 
 import pytest
 from openpyxl import load_workbook
 
+from inspection.sheet import acts
 from inspection.sheet.first_article import first_article
 from inspection.sheet.missing import missing
 from inspection.sheet.reporting import report
@@ -80,3 +82,21 @@ def test_the_pages_say_the_same(told, tmp_path):
     said = subprocess.run(["pdftotext", "-layout", tmp_path / "a.pdf", "-"], capture_output=True, check=True, text=True)
     for text in ("Part 1", "Part 2", "Part 3", "not filled in", "0.306 in", "DEBURR ALL EDGES", "PO-5521"):
         assert text in said.stdout
+
+
+def test_a_nonconformance_stands_in_its_box_by_its_number(life):
+    """On the row and piece that it names, and at the head; nothing asks for a note any more."""
+    twin = copy(life)
+    twin.sheets = dict(life.sheets)
+    row, piece = twin.cell("9", 1)
+    twin.do(
+        acts.RaiseNonconformance(
+            sheet=twin.sheet_id, piece=piece, characteristics=(row,), number="NC-31", what="over by one feed step"
+        )
+    )
+    told = first_article(twin.sheet, twin.shop, report(twin.sheet, twin.shop))
+    place = [column.number for column in told.parts[3].columns].index("11")
+    named = [(part.serial, line[0], line[place]) for part in told.parts[2:] for line in part.rows if line[place]]
+    assert named == [("002", "9", "NC-31")]
+    assert [box.text for box in told.parts[0].foot if "nonconformance" in box.label] == ["NC-31"]
+    assert "Row 9 is not conforming, and nobody has decided on NC-31 yet." in told.lacks

@@ -191,6 +191,97 @@ def _(whole: Whole) -> None:
     whole.life.sign()
 
 
+def raised(whole: Whole, number: str = "NC-7") -> str:
+    """Row 1 gets a nonconformance; its identity."""
+    row, piece = whole.life.cell("1")
+    act = acts.RaiseNonconformance(
+        sheet=whole.life.sheet_id, piece=piece, characteristics=(row,), number=number, what="over by one feed step"
+    )
+    (event,) = whole.life.do(act)
+    return str(event.nonconformance.identity)
+
+
+def decided(whole: Whole, name: str, how: Disposition) -> None:
+    lead = next((one.identity for one in whole.life.shop.people.values() if Duty.LEAD in one.duties), "")
+    act = acts.DisposeNonconformance(
+        sheet=whole.life.sheet_id,
+        nonconformance=name,
+        disposition=how,
+        words="as the customer and the lead agreed",
+        leave=Leave("CR-118", "2026-03-02", "row 1 of piece 001") if how.by_leave else None,
+    )
+    whole.life.do(act, person=lead or whole.life.enter("Lea Lott", Duty.LEAD))
+
+
+def out(whole: Whole) -> None:
+    """Filled in with row 1 out, and not signed."""
+    whole.head()
+    whole.enter(PLATE, ANODISE, HARDNESS)
+    whole.life.take("1", ".5070")
+    whole.life.take("N1", "as required")
+
+
+@meets("not_conforming_waits")
+def _(whole: Whole) -> None:
+    out(whole)
+    raised(whole)
+    whole.life.sign()
+
+
+@meets("used_as_is")
+def _(whole: Whole) -> None:
+    out(whole)
+    decided(whole, raised(whole), Disposition.USE_AS_IS)
+    whole.life.sign()
+
+
+@meets("not_conforming_noted")
+def _(whole: Whole) -> None:
+    out(whole)
+    row, piece = whole.life.cell("1")
+    whole.life.do(acts.WriteNote(sheet=whole.life.sheet_id, characteristic=row, piece=piece, text="CR-118"))
+    whole.life.sign()
+
+
+@meets("rows_open_again")
+def _(whole: Whole) -> None:
+    out(whole)
+    decided(whole, raised(whole), Disposition.REWORK)
+    whole.life.sign("the mill is down")
+
+
+@meets("not_conforming_again")
+def _(whole: Whole) -> None:
+    out(whole)
+    decided(whole, raised(whole), Disposition.REPAIR)
+    whole.life.take("1", ".5060")
+    whole.life.sign()
+
+
+@pytest.mark.parametrize("how", [Disposition.REWORK, Disposition.SCRAP, Disposition.RETURN])
+def test_a_row_that_its_nonconformance_settles_lacks_nothing(whole: Whole, how: Disposition) -> None:
+    """Made to conform and measured again, or gone with its piece."""
+    out(whole)
+    decided(whole, raised(whole), how)
+    if how.measured_again:
+        whole.life.take("1", ".5000")
+    whole.life.sign()
+    assert whole.missing() == {}
+
+
+def test_what_is_said_of_a_nonconformance_names_it_and_the_customer_s_document(whole: Whole) -> None:
+    MET["used_as_is"](whole)
+    (said,) = (say(each.reason) for each in whole.missing().values())
+    assert said.startswith("Row 1 is used as it is: NC-7, by the customer's document CR-118.")
+
+
+@meets("in_doubt_waits")
+def _(whole: Whole) -> None:
+    MET["in_doubt"](whole)
+    whole.life.reopen()
+    raised(whole)
+
+
 @meets("in_doubt")
 def _(whole: Whole) -> None:
     whole.head()
@@ -205,24 +296,11 @@ def _(whole: Whole) -> None:
 def test_a_doubt_that_was_decided_on_stops_nothing(whole: Whole) -> None:
     MET["in_doubt"](whole)
     life = whole.life
-    (row, piece) = life.cell("1")
     life.reopen()
-    raised = acts.RaiseNonconformance(
-        sheet=life.sheet_id, piece=piece, characteristics=(row,), number="NC-7", what="measured inside, in doubt"
-    )
-    (event,) = life.do(raised)
-    assert "in_doubt" in whole.missing()
-    lead = life.enter("Lea Lott", Duty.LEAD)
-    leave = Leave("L-12", "2026-03-02", "row 1 of piece 001")
-    decided = acts.DisposeNonconformance(
-        sheet=life.sheet_id,
-        nonconformance=event.nonconformance.identity,
-        disposition=Disposition.USE_AS_IS,
-        words="the customer takes it",
-        leave=leave,
-    )
-    life.do(decided, person=lead)
-    assert "in_doubt" not in whole.missing()
+    name = raised(whole)
+    assert "in_doubt_waits" in whole.missing()
+    decided(whole, name, Disposition.USE_AS_IS)
+    assert not {"in_doubt", "in_doubt_waits"}.intersection(whole.missing())
 
 
 @meets("unproven")
@@ -413,6 +491,19 @@ def hardness_with(**fields: Any) -> Callable[[Whole], None]:
 
 MET["test_open"] = hardness_with(measurement=measurement("≥ 88.0 HRB"))
 MET["test_not_conforming"] = hardness_with(measurement=measurement("≥ 88.0 HRB", "87.9"))
+MET["test_not_conforming_noted"] = hardness_with(measurement=measurement("≥ 88.0 HRB", "87.9"), note="taken, CR-118")
+
+
+@meets("test_not_conforming_named")
+def _(whole: Whole) -> None:
+    failed = replace(HARDNESS, number="1", measurement=measurement("≥ 88.0 HRB", "87.9"))
+    out(whole)
+    whole.enter(failed)
+    decided(whole, raised(whole), Disposition.REWORK)
+    whole.life.take("1", ".5000")
+    whole.life.sign()
+
+
 MET["test_few_decimals"] = hardness_with(measurement=measurement("≥ 88.0 HRB", "89"))
 
 

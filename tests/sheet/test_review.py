@@ -17,6 +17,7 @@ from inspection.reasons import Reason
 from inspection.sheet import acts
 from inspection.sheet.canonical import form_4
 from inspection.sheet.cells import open_cells, required
+from inspection.sheet.missing import missing
 from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.people import Duty
 from inspection.sheet.review import Returned, StatementKind
@@ -225,7 +226,14 @@ def test_what_does_not_conform_is_named_and_decided_before_approval(shop: Any) -
     shop.do(dispose(shop, name, Disposition.USE_AS_IS, leave=LEAVE), person=shop.lead)
     state(shop, StatementKind.APPROVED)
     assert refused(shop, StatementKind.COMPLETE) == ["review.not_complete"], "whatever the customer accepts"
+    assert "missing.used_as_is" in lacking(shop)
     state(shop, StatementKind.NOT_COMPLETE, "row 1 of piece 001; a partial follows")
+    assert not any("used_as_is" in code or "not_conforming" in code for code in lacking(shop)), "settled, and stated"
+
+
+def lacking(life: Any) -> list[str]:
+    """What the sheet lacks before it may go."""
+    return [each.reason.code for each in missing(life.shop, life.sheet)]
 
 
 @pytest.mark.parametrize("how", [Disposition.USE_AS_IS, Disposition.REPAIR])
