@@ -1,9 +1,10 @@
 """The catalogue: every sentence and label that a person reads, by code, from ``resources/words/<language>``.
 
 A file holds the words of one subject, as a flat table: ``"code" = "template with {part}"``. A text that depends on a
-number is a table with ``one``, ``other`` and ``by``, the part that counts::
+number is a table with ``one``, ``other`` and ``by``, the part that counts, and with ``none`` where a zero that is met
+reads badly as a figure::
 
-    "sheet.rows" = { one = "{n} row", other = "{n} rows", by = "n" }
+    "sheet.rows" = { none = "no row", one = "{n} row", other = "{n} rows", by = "n" }
 
 In a template ``{part}`` stands for a part as it is, ``{part!w}`` for a part that is itself a code, and
 ``{part!w:feature}`` for a part looked up as ``feature.<part>`` (the values of an enumeration, for instance).
@@ -22,16 +23,18 @@ Piece = tuple[str, str | None, str, str]
 
 
 class Template(NamedTuple):
-    """One entry of the catalogue, taken apart. ``by`` names the part that decides between ``one`` and ``other``."""
+    """One entry of the catalogue, taken apart. ``by`` names the part that decides between ``none``, ``one`` and
+    ``other``; without ``none`` a zero is told as any other number."""
 
     other: tuple[Piece, ...]
     one: tuple[Piece, ...] = ()
     by: str = ""
+    none: tuple[Piece, ...] = ()
 
     @property
     def names(self) -> frozenset[str]:
         """The parts that the template asks for."""
-        return frozenset(name for _, name, _, _ in (*self.other, *self.one) if name) | frozenset(
+        return frozenset(name for _, name, _, _ in (*self.other, *self.one, *self.none) if name) | frozenset(
             filter(None, [self.by])
         )
 
@@ -51,7 +54,8 @@ def entries(table: dict[str, Any], before: str = "") -> Iterator[tuple[str, Temp
         elif not isinstance(value, dict):
             raise ValueError(f"{code} is neither a text nor a table")
         elif isinstance(value.get("by"), str):
-            yield code, Template(take_apart(value["other"]), take_apart(value["one"]), value["by"])
+            none = take_apart(value.get("none", ""))
+            yield code, Template(take_apart(value["other"]), take_apart(value["one"]), value["by"], none)
         else:
             yield from entries(value, code)
 
@@ -83,8 +87,14 @@ def phrase(code: str, language: str = "en", /, **texts: str) -> str:
     template = catalogue(language).get(code)
     if template is None:
         return unworded(code, texts)
-    one = template.by and texts.get(template.by) == "1"
-    return "".join(_filled(piece, texts, language) for piece in (template.one if one else template.other))
+    return "".join(_filled(piece, texts, language) for piece in _fitting(template, texts.get(template.by)))
+
+
+def _fitting(template: Template, count: str | None) -> tuple[Piece, ...]:
+    """The words of a template for what it counts."""
+    if template.by and count == "1":
+        return template.one
+    return template.none if template.none and count == "0" else template.other
 
 
 def unworded(name: str, texts: dict[str, str]) -> str:

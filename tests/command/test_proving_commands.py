@@ -154,7 +154,7 @@ def test_lines_that_are_not_given_are_refused_by_name(bench: Bench) -> None:
         assert f"Line {line} has no answer: --line {line}=yes or no." in said
     assert "Line wipe" not in said
     assert "Line zero_again has 2 of 3 readings" in said
-    assert "Line block has 0 of 3 readings" in said
+    assert "Line block has no reading yet, of 3" in said
     assert "Nothing is on record yet." in said
 
 
@@ -245,7 +245,7 @@ def test_checks_lists_all_and_the_history_of_one(bench: Bench) -> None:
     assert "It was dropped since its last" in line
     assert "It was not checked before." in next(line for line in out.splitlines() if line.startswith("M-02"))
     _, out, _ = bench.does("checks", "M-01")
-    for part in ("check before use", "passed", "dropped", "off the bench", "study on parts", "3 readings in 1 groups"):
+    for part in ("check before use", "passed", "dropped", "off the bench", "study on parts", "3 readings in one group"):
         assert part in " ".join(out.split())
 
 

@@ -295,7 +295,7 @@ def test_a_feature_file_becomes_a_plan(planner, answers, tmp_path) -> None:
     waiting.extend([{"file": str(file), "serials": ""}, {}])
     planner.press("Ctrl+I")
     planner.qtbot.waitUntil(lambda: planner.writing.draft.head.get("number") == "FT-9")
-    assert planner.writing.untouched and "with 1 rows" in planner.frame.notice()
+    assert planner.writing.untouched and "with one row" in planner.frame.notice()
     planner.press("Ctrl+L")
     planner.settle()
     file.write_text("# part,FT-9\nnumber,kind,requirement\n1,length,1.2O\n", "utf-8")

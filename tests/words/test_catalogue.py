@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 
 import inspection
+from inspection.reasons import Reason
 from inspection.words.catalogue import catalogue, entries, files, take_apart
+from inspection.words.say import say
 
 HOUSE = Path(inspection.__file__).parents[1]
 SPEAKERS = ("inspection.words.say", "app.window.words")
@@ -92,6 +94,15 @@ def test_a_code_without_quotes_is_the_same_code() -> None:
         'slip.turn = "One turn"\n"slip.sign" = "A sign"\nslip.n = {one = "1", other = "{n}", by = "n"}'
     )
     assert [code for code, _ in entries(table)] == ["slip.turn", "slip.n", "slip.sign"]
+
+
+def test_a_plan_without_a_note_is_told_so() -> None:
+    for code, parts, said in (
+        ("plan.notes_unknown", {"n": 0}, "No row is a note, and how many notes the drawing has is not written"),
+        ("plan.notes_short", {"n": 0, "of": 3}, "No note has a row, and the drawing has 3."),
+        ("plan.notes_over", {"n": 1, "of": 0}, "The drawing is said to have no notes, and the rows have 1."),
+    ):
+        assert say(Reason(code, parts)).startswith(said)
 
 
 @pytest.mark.parametrize("text", ["{open", "open}"])

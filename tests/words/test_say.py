@@ -17,6 +17,7 @@ WORDS = {
     "band": "The band is {band}.",
     "ratio": "{got} to 1, {needed} needed by {who}",
     "rows": {"one": "{n} row", "other": "{n} rows", "by": "n"},
+    "lines": {"none": "no line", "one": "{n} line", "other": "{n} lines", "by": "n"},
     "bore": "bore",
     "kind.outside diameter": "outside diameter",
     "of": "for a {kind!w} and an {other!w:kind}",
@@ -62,6 +63,11 @@ def test_figures_numbers_and_texts_stand_as_they_are() -> None:
 @pytest.mark.parametrize(("n", "sentence"), [(0, "0 rows"), (1, "1 row"), (2, "2 rows"), (21, "21 rows")])
 def test_a_plural_follows_its_count(n: int, sentence: str) -> None:
     assert word("rows", n=n) == sentence
+
+
+@pytest.mark.parametrize(("n", "sentence"), [(0, "no line"), (1, "1 line"), (2, "2 lines"), (10, "10 lines")])
+def test_nothing_may_have_words_of_its_own(n: int, sentence: str) -> None:
+    assert word("lines", n=n) == sentence
 
 
 def test_a_decimal_that_begins_with_one_is_a_plural() -> None:
