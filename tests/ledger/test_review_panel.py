@@ -15,6 +15,7 @@ from app.parts.buttons import ActionButton
 from app.parts.marks import Mark
 from app.parts.raising import RaiseDialog
 from inspection.sheet import acts
+from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.review import StatementKind
 from tests.ledger.conftest import ALT, CTRL, Ledger
 
@@ -264,3 +265,76 @@ def shown(whole: QWidget, *parts: QWidget) -> None:
     for part in parts:
         place = QRect(part.mapTo(whole, QPoint(0, 0)), part.size())
         assert part.isVisible() and whole.rect().contains(place), part.objectName() or type(part).__name__
+
+
+# --- what somebody else does meanwhile, at another station ------------------------------------------------------------
+
+
+def decide_elsewhere(ledger: Ledger, sheet: str, cell: tuple[str, str]) -> None:
+    with ledger.book() as book:
+        lead = next(person.identity for person in book.shop().people.values() if person.name == LEAD)
+        raising = acts.RaiseNonconformance(
+            sheet=sheet, piece=cell[1], characteristics=(cell[0],), number="NC-9", what="over by one feed step"
+        )
+        (raised,) = book.do(raising, person=lead).events
+        leave = Leave("CR-118", "2026-09-21", "piece 002, row 29")
+        deciding = acts.DisposeNonconformance(
+            sheet=sheet,
+            nonconformance=raised.nonconformance.identity,
+            disposition=Disposition.USE_AS_IS,
+            words="the customer takes it",
+            leave=leave,
+        )
+        book.do(deciding, person=lead)
+
+
+def test_an_answer_to_a_point_that_was_decided_elsewhere_is_kept_and_that_is_said(lead: Ledger) -> None:
+    panel = lead.review("002")
+    sheet, point = panel.seen.sheet.identity, panel.point()
+    lead.press(ENTER)
+    lead.writes("seen on the part")
+    decide_elsewhere(lead, sheet, point.cells[0])
+    lead.press(ENTER)
+    lead.until(lambda: "is on the list no longer" in lead.frame.notice())
+    assert "Row 29 (002) is not conforming" in lead.frame.notice()
+    assert point.key in panel.seen.sheet.point_answers and panel.points.hasFocus() and not panel.answer.isVisible()
+    assert "disposed" in {each.code for each in panel.seen.points} and point.key not in {
+        each.key for each in panel.seen.points
+    }
+
+
+def test_an_answer_refused_because_the_sheet_was_opened_elsewhere_says_how_it_stands(lead: Ledger) -> None:
+    panel = lead.review("002")
+    lead.press(ENTER)
+    lead.writes("seen on the part")
+    with lead.book() as book:
+        inspector = next(person.identity for person in book.shop().people.values() if person.name == INSPECTOR)
+        book.do(acts.Reopen(sheet=panel.seen.sheet.identity, reason="a row was left out"), person=inspector)
+    lead.press(ENTER)
+    lead.until(lambda: "it stands so now: round 2, not signed yet" in panel._problem.text())
+    assert panel.answer.text() == "seen on the part" and panel.answer.hasFocus()
+    assert panel.standing.text().startswith("round 2, not signed yet")
+    lead.press(ESCAPE)
+    assert panel.points.hasFocus() and not panel.answer.isVisible() and not panel._problem.isVisible()
+    lead.press(ENTER)
+    assert lead.frame.notice().startswith("This sheet is not signed yet") and not panel.answer.isVisible()
+
+
+def test_a_key_rests_where_there_is_nothing_for_it(lead: Ledger) -> None:
+    panel = lead.review("002")
+    for name, key, why in (
+        ("decide", Qt.Key.Key_E, "No nonconformance of this sheet waits for a decision."),
+        ("partial", Qt.Key.Key_P, "The sheet to be completed is not stated"),
+        ("amend", Qt.Key.Key_M, "Only an approved sheet is amended"),
+    ):
+        assert panel.actions_by_name[name].toolTip().startswith(why), name
+        lead.press(key, ALT)
+        assert lead.frame.notice().startswith(why)
+    button = next(each for each in panel.buttons.buttons if each.text().startswith("Decide"))
+    assert button.property("look") == "idle"
+    raising = next(each for each in panel.buttons.buttons if each.text().startswith("Nonconformance"))
+    assert raising.property("look") != "idle", "row 29 has none"
+    decide_elsewhere(lead, panel.seen.sheet.identity, panel.point().cells[0])
+    panel.go_on()
+    lead.until(lambda: raising.property("look") == "idle")
+    assert raising.accessibleDescription().startswith("No row of this sheet is out or in doubt")

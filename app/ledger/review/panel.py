@@ -31,6 +31,7 @@ from app.window.asking import stay_with
 from app.window.house import House
 from app.window.keys import actions_of
 from app.window.theme import Theme
+from inspection.reasons import Reason
 from inspection.sheet import acts
 from inspection.sheet.nonconformance_life import unnamed
 from inspection.sheet.points_marks import CODE as MARKED
@@ -83,6 +84,8 @@ class ReviewPanel(QWidget):
         self._wanted = self._to_decide = ""
         self._drafts: dict[str, str] = {}  # answers begun and not kept, by the point's key
         self._answering = self._at_hand = ""  # the key of the point that is answered, and of the one at hand
+        self._just_answered: tuple[str, str] | None = None  # the key and words of the point answered last
+        self._refused = ""  # the entry that a refused answer was based on
         self.actions_by_name = self._make_actions()
         self.title, self.count = Fitted("title", self), QLabel(self)
         self.count.setProperty("look", "strong")
@@ -198,12 +201,26 @@ class ReviewPanel(QWidget):
             return
         first, self.seen = self.seen is None, seen
         self._show()
+        self._tell_meanwhile(seen)
         if first:
             self._to_unanswered()
         held = seen.sheet.nonconformances.get(self._to_decide)
         self._to_decide = ""
         if held is not None:
             self._decide(held)
+
+    def _tell_meanwhile(self, seen: Reviewed) -> None:
+        """Say what somebody else did to the sheet while a point was answered: that the point is no longer on the list,
+        or how the sheet stands now that refused the answer."""
+        if self._just_answered is not None:
+            key, said = self._just_answered
+            self._just_answered = None
+            if all(point.key != key for point in seen.points):
+                self.house.notice(word("review.answer.gone", point=said))
+        if self._refused and seen.sheet.last_entry != self._refused and self._problem.isVisible():
+            standing = told.standing(seen.sheet, seen.shop, seen.linked)
+            self._problem.setText(word("review.answer.meanwhile", why=self._problem.text(), standing=standing))
+        self._refused = ""
 
     def _acted(self, _ticket: Ticket, outcome: Any) -> None:
         if self._wanted and outcome.stream == self._wanted and self.isVisible():
@@ -265,7 +282,7 @@ class ReviewPanel(QWidget):
     def _show_offers(self, *_changed: object) -> None:
         """What the person may not do now stays on its key, which says why."""
         for name in LEADS_TO:
-            why = self._why_not(self._leads_to(name))
+            why = self._why_not(name)
             if not why and name in STATES and self.seen is not None:
                 against = self.seen.against[STATES[name]]
                 why = self.house.say(*against) if against and not put_right(against) else ""
@@ -273,12 +290,12 @@ class ReviewPanel(QWidget):
 
     # --- what may be done -------------------------------------------------------------------------------------------
 
-    def _why_not(self, kind: type[acts.Act]) -> str:
-        """Why the person may not do acts of this kind on the sheet as it stands; "" if they may."""
+    def _why_not(self, name: str) -> str:
+        """Why a key does nothing for this person on the sheet as it stands; "" if it does."""
         if self.seen is None:
             return ""
-        reason = not_now(self.seen.shop, self.seen.sheet, kind, self.house.person)
-        return say(reason) if reason is not None else ""
+        reason = not_now(self.seen.shop, self.seen.sheet, self._leads_to(name), self.house.person)
+        return say(reason) if reason is not None else told.nothing_for(name, self.seen.sheet)
 
     def _leads_to(self, name: str) -> type[acts.Act]:
         """The act that a key leads to: a mark for review is answered at every stage of a sheet, other points while it
@@ -290,7 +307,7 @@ class ReviewPanel(QWidget):
         """Do what a key is for; where that is not to be done now, say so quietly."""
         if self.seen is None:
             return
-        why = self._why_not(self._leads_to(name)) if name in LEADS_TO else ""
+        why = self._why_not(name) if name in LEADS_TO else ""
         if why:
             self.house.notice(why)
         else:
@@ -332,6 +349,8 @@ class ReviewPanel(QWidget):
         if self.seen is None or outcome.stream != self._wanted:
             return
         self._drafts.pop(self._answering, None)
+        said = next((say(point.reason) for point in self.seen.points if point.key == self._answering), "")
+        self._just_answered = (self._answering, said)
         self._leave_answer()
         self.seen = replace(self.seen, sheet=outcome.sheet)
         self._show()
@@ -339,9 +358,12 @@ class ReviewPanel(QWidget):
         self._look()
 
     def _not_answered(self, failure: Failure) -> None:
-        """The words stand; why they were not kept is said below them."""
+        """The words stand; why they were not kept is said below them, and the sheet is looked at anew: somebody else
+        may have changed it."""
         self._problem.setText(self.house.sentence(failure))
         self._problem.show()
+        self._refused = self.seen.sheet.last_entry if self.seen is not None else ""
+        self._look()
 
     def _leave_answer(self) -> None:
         """Back to the list; what was typed and not kept is there when the point is opened again."""
@@ -412,11 +434,11 @@ class ReviewPanel(QWidget):
         held = list(self.seen.sheet.nonconformances.values())
         row = self.nonconformances.row()
         chosen = held[row] if self.nonconformances.hasFocus() and 0 <= row < len(held) else None
-        waiting = chosen or next((one for one in held if one.disposition is None), None)
-        if waiting is None:
-            self.house.notice(word("review.decide.none"))
+        if chosen is not None and chosen.disposition is not None:
+            decided = {"number": chosen.number, "disposition": chosen.disposition.value}
+            self.house.notice(say(Reason("nonconformance.decided", decided)))
         else:
-            self._decide(waiting)
+            self._decide(chosen or next(one for one in held if one.disposition is None))
 
     def _decide(self, held: Nonconformance) -> None:
         if self.seen is not None:
@@ -450,6 +472,9 @@ class ReviewPanel(QWidget):
         name = word(f"statement.{kind.name.lower()}")
         done = word("review.state.done", part=signed.sheet.plan.part.number, statement=name)
         self.house.notice(" ".join((done, *map(say, signed.notices))))
+        if self.seen is not None and signed.sheet.identity == self._wanted:
+            self.seen = replace(self.seen, sheet=signed.sheet)
+            self._show()
         self._look()
 
     def _go_on_with(self, kind: type[PartialDialog] | type[AmendDialog]) -> None:

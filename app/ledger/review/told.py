@@ -10,6 +10,8 @@ from app.jobs.linked_told import linked_text
 from app.jobs.local_time import moment
 from app.parts.items import Item
 from app.parts.marks import Mark, mark_of
+from inspection.reasons import Reason
+from inspection.sheet.nonconformance_life import unnamed
 from inspection.sheet.points_marks import CODE as MARKED
 from inspection.sheet.points_table import Point
 from inspection.sheet.review import StatementKind
@@ -36,6 +38,19 @@ def serial_of(sheet: Sheet, piece: str) -> str:
 def serials_of(sheet: Sheet) -> str:
     """All serials."""
     return ", ".join(piece.serial for piece in sheet.pieces)
+
+
+def nothing_for(name: str, sheet: Sheet) -> str:
+    """Why there is nothing on a sheet that a key of the review could be for; "" where there is."""
+    if name == "decide" and all(held.disposition is not None for held in sheet.nonconformances.values()):
+        return word("review.decide.none")
+    if name == "raise" and not any(unnamed(sheet)):
+        return word("nonconformance.dialog.none")
+    if name == "partial" and sheet.stated(StatementKind.NOT_COMPLETE) is None:
+        return say(Reason("partial.baseline_not_stated"))
+    if name == "amend" and sheet.stage is not Stage.APPROVED:
+        return say(Reason("amend.not_approved"))
+    return ""
 
 
 # --- points -----------------------------------------------------------------------------------------------------
