@@ -435,8 +435,10 @@ class ReviewPanel(QWidget):
         row = self.nonconformances.row()
         chosen = held[row] if self.nonconformances.hasFocus() and 0 <= row < len(held) else None
         if chosen is not None and chosen.disposition is not None:
-            decided = {"number": chosen.number, "disposition": chosen.disposition.value}
-            self.house.notice(say(Reason("nonconformance.decided", decided)))
+            told_of = Reason(
+                "nonconformance.decided", {"number": chosen.number, "disposition": chosen.disposition.value}
+            )
+            self.house.notice(say(told_of))
         else:
             self._decide(chosen or next(one for one in held if one.disposition is None))
 
