@@ -43,8 +43,9 @@ def part_series(book: Book, part: str) -> list[Series]:
     """Every row of a part's newest issue with its results on the newest sheets, in the drawing's order."""
     plans = book.plans_of(part)
     newest = max(plans.values(), key=lambda plan: plan.issue)
-    results = book.ask(results_of_part, part)
-    return [series_of(row, results.get(row.identity, ()), plans) for row in newest.characteristics]
+    with no_collecting():
+        results = book.ask(results_of_part, part)
+        return [series_of(row, results.get(row.identity, ()), plans) for row in newest.characteristics]
 
 
 def row_series(book: Book, part: str, characteristic: str) -> Series:
@@ -52,7 +53,8 @@ def row_series(book: Book, part: str, characteristic: str) -> Series:
     plans = book.plans_of(part)
     newest = max(plans.values(), key=lambda plan: plan.issue)
     row = next(each for each in newest.characteristics if each.identity == characteristic)
-    return series_of(row, book.ask(results_of_characteristic, part, characteristic), plans)
+    with no_collecting():
+        return series_of(row, book.ask(results_of_characteristic, part, characteristic), plans)
 
 
 class RowTold(Struct, frozen=True):
