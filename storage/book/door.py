@@ -43,10 +43,11 @@ from storage.book.journal import Kept
 from storage.book.meanwhile import second_hands
 from storage.book.opening import Opened, make_book, may_be_written, open_book
 from storage.book.outcome import Outcome, changes
-from storage.book.projection import Where, rows_of
+from storage.book.projection import rows_of
 from storage.book.queries.earlier_of_sheet import earlier_of_sheet
 from storage.book.queries.heads import head_now, head_to_carry
 from storage.book.queries.instrument_uses import sheets_read_with, uses_by_others
+from storage.book.rows import Where
 from storage.book.tables import PROJECTION, attached_file
 
 P = ParamSpec("P")

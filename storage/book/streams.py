@@ -23,7 +23,8 @@ from storage.book.compared import Names, differing
 from storage.book.glance import CHECKS, SHOP
 from storage.book.held import plans_in
 from storage.book.passages import COLUMNS, Passage, digest_at, last_entry, lines_before, passages
-from storage.book.projection import Values, Where, values_of
+from storage.book.projection import Values, values_of
+from storage.book.rows import Where
 from storage.book.signed import check_seal, check_statement
 from storage.book.tally import Tally, earlier, tally_after
 
