@@ -97,13 +97,11 @@ def _key(options: Namespace, world: World, hand: Hand, name: str) -> Key:
     """The key that a person is to have: made here, or the one of the file that was named."""
     if not options.key:
         return people.new_key(hand, name, passphrase(world, options.passphrase_file, name, twice=True, secret=MADE))
-    from storage.files import read_file
-
     path = Path(options.key)
-    container = read_file(path)
+    container = people.container_in(path)
     opens = passphrase(world, options.key_passphrase_file, plain_text(path.name), secret=KEY_FILE)
-    locks = passphrase(world, options.passphrase_file, name, twice=True, secret=MADE)
-    return people.brought_key(hand, name, container, opens, locks)
+    found = people.found_key(hand, name, container, opens)
+    return people.kept_key(found, passphrase(world, options.passphrase_file, name, twice=True, secret=MADE))
 
 
 def _change_passphrase(options: Namespace, world: World, hand: Hand) -> tuple[str, ...]:

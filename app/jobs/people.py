@@ -4,6 +4,7 @@ locked under another passphrase. Every change is a further issue of the person; 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path
 
 from msgspec.structs import replace
 
@@ -13,10 +14,13 @@ from inspection.sheet import acts
 from inspection.sheet.people import Duty, Person
 from inspection.sheet.steps import not_now
 from storage.seals import keys
-from storage.seals.brought_keys import bring_key
+from storage.seals.brought_keys import FoundKey, find_key, keep_key
 from storage.seals.keys import Key, make_key
 from storage.seals.tries import one_try
 from storage.seals.tries import require_no_wait as waited_for
+
+#: A key with its certificates takes some kilobytes; what is larger is another file (bytes).
+LARGEST_KEY_FILE = 1_000_000
 
 
 def require_keeper(hand: Hand) -> None:
@@ -74,9 +78,25 @@ def new_key(hand: Hand, name: str, passphrase: str) -> Key:
     return make_key(name.strip(), passphrase, hand.foreseen.now().at)
 
 
-def brought_key(hand: Hand, name: str, container: bytes, opens: str, passphrase: str) -> Key:
-    """The key of a PKCS#12 file for the person of this name; see ``bring_key``."""
-    return bring_key(name.strip(), container, opens, passphrase, hand.foreseen.now().at).key
+def container_in(file: Path) -> bytes:
+    """The bytes of a file that a key is to be in. Raises BookFailure if it cannot be read, Refused if it is too large
+    for one."""
+    from storage.files import read_file
+
+    if file.is_file() and file.stat().st_size > LARGEST_KEY_FILE:
+        raise Refused(Reason("brought.unreadable"))
+    return read_file(file)
+
+
+def found_key(hand: Hand, name: str, container: bytes, opens: str) -> FoundKey:
+    """The key of a PKCS#12 file for the person of this name, not locked yet; ``opens`` is the passphrase of the file.
+    Raises Refused; see ``find_key``."""
+    return find_key(name.strip(), container, opens, hand.foreseen.now().at)
+
+
+def kept_key(found: FoundKey, passphrase: str) -> Key:
+    """A key that was found, under the person's own passphrase. Raises Refused for the passphrase."""
+    return keep_key(found, passphrase).key
 
 
 def _in_order(duties: Iterable[Duty]) -> tuple[Duty, ...]:

@@ -49,7 +49,8 @@ class Question(NamedTuple):
     Without fields it is a statement to agree to; without ``no`` there is one button. ``rows`` are shown in columns, a
     name first. ``check`` looks at the answer before it is taken and returns a sentence if it cannot be, which is shown
     while the question stays, or what is wrong with one field, which is shown there. ``waits`` says how long one waits
-    before the answer is taken, "" if not, and is shown counting down.
+    before the answer is taken, "" if not, and is shown counting down. ``fault`` is what was wrong with an answer that
+    was tried, where the question is put anew.
     """
 
     title: str
@@ -60,6 +61,7 @@ class Question(NamedTuple):
     rows: tuple[tuple[str, ...], ...] = ()
     check: Callable[[dict[str, str]], str | Fault] | None = None
     waits: Callable[[], str] | None = None
+    fault: str | Fault = ""
 
 
 Answer = dict[str, str] | None

@@ -86,6 +86,7 @@ class QuestionDialog(QDialog):
         self._make_room()
         for widget in list(self._fields.values())[:1]:
             widget.setFocus()  # not what is scrolled above it
+        self._tell(question.fault)
 
     def _columns(self, rows: tuple[tuple[str, ...], ...]) -> QScrollArea:
         """Rows in columns, of which the last takes what is left and is broken; more than the screen holds are
@@ -213,7 +214,11 @@ class QuestionDialog(QDialog):
 
     def accept(self) -> None:
         """Agree, unless something is missing or the question's own check finds a fault."""
-        found = self._fault()
+        if not self._tell(self._fault()):
+            super().accept()
+
+    def _tell(self, found: str | Fault) -> bool:
+        """Tell what is wrong, if anything is, and say whether it is."""
         fault = found if isinstance(found, Fault) else Fault("", found)
         if fault.field:
             self._point_at(fault)
@@ -222,8 +227,7 @@ class QuestionDialog(QDialog):
             label.setText(text)
             label.setVisible(bool(text))
         self._make_room()
-        if not fault.text:
-            super().accept()
+        return bool(fault.text)
 
     def _waited(self) -> None:
         """What was said of an answer that came too early is over with the wait."""

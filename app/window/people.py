@@ -19,8 +19,11 @@ if TYPE_CHECKING:
     from inspection.sheet.acts import EnterPerson
     from inspection.sheet.state import Shop
     from storage.book.door import Book
+    from storage.seals.keys import Key
 
 PATTERN = "*.tenthwright"
+#: Where a key comes from.
+_HERE, _BROUGHT = "here", "brought"
 
 
 def ask_person(parent: QWidget, shop: Shop, current: str) -> str:
@@ -95,8 +98,33 @@ def against_entering(house: House) -> Reason | None:
     return not_now(house.shop or Shop(), None, EnterPerson, house.person)
 
 
-def ask_new_person(parent: QWidget, house: House) -> PersonWork | None:
-    """A further person of the shop, and what they may do."""
+class KeyAsked(NamedTuple):
+    """A key for the person named ``name``, under their ``secret``: made here, or ``brought`` along in a file; ``act``
+    is what is done with it."""
+
+    name: str
+    secret: str
+    brought: bool
+    act: Callable[[Hand, Key], EnterPerson]
+
+    def work(self, house: House, key: Callable[[Hand], Key]) -> PersonWork | None:
+        """What is made on the book's thread, with the key that is made there."""
+        return _work(house, self.name, lambda hand: self.act(hand, key(hand)))
+
+    def made_here(self, house: House) -> PersonWork | None:
+        """The same with a new key."""
+        from app.jobs import people
+
+        return self.work(house, lambda hand: people.new_key(hand, self.name, self.secret))
+
+
+def _origin() -> Field:
+    choices = ((_HERE, word("key.made_here")), (_BROUGHT, word("key.brought")))
+    return Field("key", word("key.field"), Sort.CHOICE, _HERE, choices)
+
+
+def ask_new_person(parent: QWidget, house: House) -> KeyAsked | None:
+    """A further person of the shop, what they may do, and where their key comes from."""
     from app.jobs import people
     from inspection.sheet.people import Duty
     from inspection.words.say import word as said
@@ -105,15 +133,18 @@ def ask_new_person(parent: QWidget, house: House) -> PersonWork | None:
     fields = (
         Field("name", word("person.new.name")),
         Field("duty", word("person.new.duty"), Sort.CHOICE, Duty.INSPECTOR.value, duties),
+        _origin(),
         *_new_passphrase(),
     )
     title, text = word("person.new.title"), word("person.new.text")
-    question = Question(title, text, fields, word("person.new.yes"), word("button.no"), check=_fault_of_passphrase)
+    check = lambda answer: _fault_of_name(house, answer) or _fault_of_passphrase(answer)  # noqa: E731
+    question = Question(title, text, fields, word("person.new.yes"), word("button.no"), check=check)
     answer = ask(parent, question)
     if answer is None:
         return None
-    name, duty, secret = answer["name"].strip(), Duty(answer["duty"]), answer["passphrase"]
-    return _work(house, name, lambda hand: people.entering(name, (duty,), people.new_key(hand, name, secret)))
+    name, duty = answer["name"].strip(), Duty(answer["duty"])
+    act = lambda _hand, key: people.entering(name, (duty,), key)  # noqa: E731
+    return KeyAsked(name, answer["passphrase"], answer["key"] == _BROUGHT, act)
 
 
 def has_key(house: House) -> bool:
@@ -151,22 +182,23 @@ def ask_passphrase(parent: QWidget, house: House) -> PersonWork | None:
     return _work(house, name, lambda hand: people.with_passphrase(hand, old, new))
 
 
-def ask_new_key(parent: QWidget, house: House) -> PersonWork | None:
-    """A new key for somebody, under a passphrase that only they know."""
+def ask_new_key(parent: QWidget, house: House) -> KeyAsked | None:
+    """Another key for somebody, under a passphrase that only they know, and where it comes from."""
     from app.jobs import people
 
     shop = house.shop
     assert shop is not None
     known = tuple((identity, person.name) for identity, person in shop.people.items())
-    fields = (Field("person", word("new_key.person"), Sort.CHOICE, house.person, known), *_new_passphrase())
+    whom = Field("person", word("new_key.person"), Sort.CHOICE, house.person, known)
     title, text = word("new_key.title"), word("new_key.text")
+    fields = (whom, _origin(), *_new_passphrase())
     question = Question(title, text, fields, word("new_key.yes"), word("button.no"), check=_fault_of_passphrase)
     answer = ask(parent, question)
     if answer is None:
         return None
-    whose, secret = answer["person"], answer["passphrase"]
-    name = shop.people[whose].name
-    return _work(house, name, lambda hand: people.with_key(hand, whose, people.new_key(hand, name, secret)))
+    whose = answer["person"]
+    act = lambda hand, key: people.with_key(hand, whose, key)  # noqa: E731
+    return KeyAsked(shop.people[whose].name, answer["passphrase"], answer["key"] == _BROUGHT, act)
 
 
 class Wait(NamedTuple):
@@ -209,6 +241,16 @@ def _new_passphrase(label: str = "book.new.passphrase") -> tuple[Field, Field]:
 def _fault_of_new(answer: dict[str, str]) -> str:
     there = word("book.new.there") if Path(answer["path"]).expanduser().exists() else ""
     return _fault_of_passphrase(answer) or there
+
+
+def _fault_of_name(house: House, answer: dict[str, str]) -> str | Fault:
+    """A name that somebody of the shop has already, before a file is asked for in vain."""
+    from inspection.reasons import Reason
+
+    known = house.shop.people.values() if house.shop is not None else ()
+    wanted = answer["name"].strip().casefold()
+    held = next((person.name for person in known if person.name.casefold() == wanted), "")
+    return Fault("name", house.say(Reason("person.known", {"person": held}))) if held else ""
 
 
 def _fault_of_passphrase(answer: dict[str, str]) -> str:

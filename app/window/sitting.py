@@ -18,7 +18,7 @@ from app.window.words import word
 
 if TYPE_CHECKING:
     from app.background.opening import Greeting, NewBook, Seen
-    from app.window.people import PersonWork
+    from app.window.people import KeyAsked, PersonWork
     from inspection.sheet.acts import Act
 
 Opener = Callable[[Path | None], Any]
@@ -216,7 +216,7 @@ class Sitting(QObject):
         from app.window import people
 
         if self._may_enter_people():
-            self._make(people.ask_new_person(self._frame, self._house), "person.new.done")
+            self._make_with_key(people.ask_new_person(self._frame, self._house), "person.new.done")
 
     def _ask_for_passphrase(self) -> None:
         """Ask for another passphrase of the person at the bench, and lock their key under it."""
@@ -230,7 +230,7 @@ class Sitting(QObject):
         from app.window import people
 
         if self._may_enter_people():
-            self._make(people.ask_new_key(self._frame, self._house), "new_key.done")
+            self._make_with_key(people.ask_new_key(self._frame, self._house), "new_key.done")
 
     def _may_enter_people(self) -> bool:
         """Whether the person at the bench may; if not, it is said."""
@@ -240,6 +240,15 @@ class Sitting(QObject):
         if against is not None:
             self._house.noticed.emit(self._house.say(against), True)
         return against is None
+
+    def _make_with_key(self, asked: KeyAsked | None, done: str) -> None:
+        """With a key that is made here, or brought along in a file."""
+        if asked is not None and asked.brought:
+            from app.window.bringing import Bringing
+
+            Bringing(self._frame, self._house, asked, lambda work: self._make(work, done)).begin()
+        elif asked is not None:
+            self._make(asked.made_here(self._house), done)
 
     def _make(self, asked: PersonWork | None, done: str) -> None:
         """Unlock or make a key, which takes a moment, on the book's thread; then hand in what follows."""

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import unicodedata
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from msgspec import Struct
 
 from inspection.reasons import Reason, Refused
-from storage.seals.certificate_told import named
+from storage.seals.certificate_told import CertificateTold, named, told_of
 from storage.seals.keys import Key, fit_passphrase, key_of
 from storage.seals.pdf_envelope import certificate_of, in_order, issued, may_sign, pem_of
 
@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     from cryptography.x509 import Certificate
 
 
+#: Rounds of a passphrase's digest beyond which a file is not opened: several seconds' work, and nobody asks as many.
+MOST_ROUNDS = 10_000_000
+
+
 class BroughtKey(Struct, frozen=True):
     """A key as the book keeps it, and the certificates above its own (PEM), each after the one it signed."""
 
@@ -31,20 +35,47 @@ class BroughtKey(Struct, frozen=True):
     chain: tuple[str, ...] = ()
 
 
-def bring_key(name: str, container: bytes, opens: str, passphrase: str, at: int) -> BroughtKey:
-    """The key of a PKCS#12 file for the person ``name``, locked anew under the person's own ``passphrase``.
+class FoundKey(NamedTuple):
+    """What lies in a PKCS#12 file and may sign for the person ``name``: the key, open, its certificate, and those above
+    it, each after the one it signed."""
 
-    ``opens`` is the passphrase of the file, ``at`` is the book's now in UTC microseconds. The chain stays with the
-    key in its container. Raises Refused for a file that cannot be read or opened, holds no key, no certificate for
-    it or no whole chain, a key of another kind, a certificate out of its time, for another use or in another name,
-    and a passphrase that is none or too short.
+    name: str
+    private: EllipticCurvePrivateKey
+    certificate: Certificate
+    chain: tuple[Certificate, ...]
+
+    def told(self) -> tuple[CertificateTold, ...]:
+        """What the certificates say of themselves, the key's own first."""
+        told = (told_of(pem_of(_der(one))) for one in (self.certificate, *self.chain))
+        return tuple(each for each in told if each is not None)
+
+
+def find_key(name: str, container: bytes, opens: str, at: int) -> FoundKey:
+    """The key of a PKCS#12 file for the person ``name``, as long as nothing stands against it.
+
+    ``opens`` is the passphrase of the file, ``at`` is the book's now in UTC microseconds. Raises Refused for a file
+    that cannot be read or opened, holds no key, no certificate for it or no whole chain, a key of another kind, and a
+    certificate out of its time, for another use or in another name.
     """
-    fit_passphrase(name, passphrase)
     found = _opened(container, opens)
     private, certificate = _fit(found)
     _refuse_unfit(certificate, name, datetime.fromtimestamp(at // 1_000_000, UTC))
     chain = _chain(certificate, tuple(extra.certificate for extra in found.additional_certs))
-    return BroughtKey(key_of(name, private, certificate, chain, passphrase), tuple(pem_of(_der(one)) for one in chain))
+    return FoundKey(name, private, certificate, chain)
+
+
+def keep_key(found: FoundKey, passphrase: str) -> BroughtKey:
+    """A key that was found, locked anew under the person's own ``passphrase``; the chain stays with it in its
+    container. Raises Refused for a passphrase that is none or too short."""
+    fit_passphrase(found.name, passphrase)
+    key = key_of(found.name, found.private, found.certificate, found.chain, passphrase)
+    return BroughtKey(key, tuple(pem_of(_der(one)) for one in found.chain))
+
+
+def bring_key(name: str, container: bytes, opens: str, passphrase: str, at: int) -> BroughtKey:
+    """``find_key`` and ``keep_key`` in one. Raises Refused as they do."""
+    fit_passphrase(name, passphrase)
+    return keep_key(find_key(name, container, opens, at), passphrase)
 
 
 def _opened(container: bytes, opens: str) -> PKCS12KeyAndCertificates:
@@ -54,9 +85,11 @@ def _opened(container: bytes, opens: str) -> PKCS12KeyAndCertificates:
     from cryptography.hazmat.primitives.serialization import pkcs12
 
     try:
-        form.Pfx.load(container, strict=True)["auth_safe"]["content_type"].native  # noqa: B018
-    except (ValueError, TypeError):
+        rounds = _rounds(form.Pfx.load(container, strict=True))
+    except (ValueError, TypeError, KeyError):
         raise Refused(Reason("brought.unreadable")) from None
+    if rounds > MOST_ROUNDS:
+        raise Refused(Reason("brought.too_slow", {"rounds": rounds, "most": MOST_ROUNDS}))
     for written in dict.fromkeys((opens, unicodedata.normalize("NFC", opens))):
         for secret in (written.encode(),) if written else (b"", None):
             try:
@@ -66,6 +99,23 @@ def _opened(container: bytes, opens: str) -> PKCS12KeyAndCertificates:
             except (ValueError, TypeError):
                 continue
     raise Refused(Reason("brought.wrong_passphrase"))
+
+
+def _rounds(file: Any) -> int:
+    """The rounds that opening the file takes at most, as far as it says so in the open. Raises ValueError, TypeError or
+    KeyError for what is no such file."""
+    from asn1crypto import pkcs12 as form
+
+    mac = file["mac_data"]
+    rounds = [mac["iterations"].native if mac.native else 0]
+    for part in file.authenticated_safe:
+        if part["content_type"].native == "encrypted_data":
+            rounds.append(part["content"]["encrypted_content_info"]["content_encryption_algorithm"].kdf_iterations)
+        elif part["content_type"].native == "data":
+            for bag in form.SafeContents.load(part["content"].native):
+                if bag["bag_id"].native == "pkcs8_shrouded_key_bag":
+                    rounds.append(bag["bag_value"]["encryption_algorithm"].kdf_iterations)
+    return max(rounds)
 
 
 def _fit(found: PKCS12KeyAndCertificates) -> tuple[EllipticCurvePrivateKey, Certificate]:

@@ -110,6 +110,15 @@ def test_what_is_refused():
         assert refused(junk) == "brought.unreadable"
 
 
+def test_a_file_that_asks_for_endless_work_is_not_opened():
+    """Whoever made it would have the program stand still."""
+    from asn1crypto import pkcs12 as form
+
+    altered = form.Pfx.load(container(*own()))
+    altered["mac_data"]["iterations"] = 2**31 - 1
+    assert refused(altered.dump(force=True)) == "brought.too_slow"
+
+
 @pytest.mark.parametrize("days", [(-20, -10), (1, 10)])
 def test_a_certificate_out_of_its_time_is_refused(days):
     assert refused(container(*own(days=days))) == "brought.out_of_time"

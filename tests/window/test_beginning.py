@@ -86,7 +86,9 @@ def test_a_further_person_gets_a_key_of_their_own(frame_and_sitting, answers, qt
     given, asked = answers
     path = tmp_path / "shop.tenthwright"
     begun(frame, sitting, qtbot, given, path)
-    given.append({"name": " Bo Birch ", "duty": "lead", "passphrase": "another one", "again": "another one"})
+    given.append(
+        {"name": " Bo Birch ", "duty": "lead", "key": "here", "passphrase": "another one", "again": "another one"}
+    )
     press(frame, Qt.Key.Key_F8, Qt.KeyboardModifier.ShiftModifier)
     qtbot.waitUntil(lambda: len(sitting.house.shop.people) == 2)
     frame.close()
@@ -97,8 +99,8 @@ def test_a_further_person_gets_a_key_of_their_own(frame_and_sitting, answers, qt
     assert unlock(person, "another one")(b"bytes").value
     check = asked[-1].check
     assert check is not None
-    assert "differ" in check({"passphrase": "one of them", "again": "another"})
-    assert "at least 8" in check({"passphrase": "short", "again": "short"})
+    assert "differ" in check({"name": "Cy", "passphrase": "one of them", "again": "another"})
+    assert "at least 8" in check({"name": "Cy", "passphrase": "short", "again": "short"})
 
 
 def test_filling_the_crib_twice_enters_nothing_twice(frame_and_sitting, answers, qtbot, tmp_path):
