@@ -43,12 +43,20 @@ class NewBook(NamedTuple):
     passphrase: str
 
 
-def warm(_book: Book) -> None:
-    """Load what verdicts are reckoned with on the book's thread, so that neither the first of them nor the window waits
-    for it."""
-    from inspection.measuring import quantiles
+class Warm(NamedTuple):
+    """What is done on the book's thread soon after the opening, when nothing waits for it any more; ``day`` is today
+    (ISO)."""
 
-    quantiles.warm()
+    day: str
+
+    def run(self, book: Book) -> tuple[Reason, ...]:
+        """Load what verdicts are reckoned with, so that neither the first of them nor the window waits for it; what is
+        to be said of the crib."""
+        from app.jobs.falling_due import reminder
+        from inspection.measuring import quantiles
+
+        quantiles.warm()
+        return reminder(book.shop(), self.day)
 
 
 class Opening:

@@ -14,7 +14,7 @@ from app.command.table import table
 from app.command.world import World
 from app.jobs.crib import Looked, issue_of, look_at_crib_file, write_crib_file
 from inspection.instruments.as_written import written_cells
-from inspection.instruments.keeping import Keeping, days_left, keeping_of
+from inspection.instruments.keeping import LAPSED, Keeping, days_left, keeping_of
 from inspection.instruments.record import Instrument
 from inspection.words.say import say, word
 
@@ -25,9 +25,11 @@ def crib(options: Namespace, world: World) -> Answer:
     """List the crib with where each instrument stands on the day; options leave only what asks for something."""
     with opened(options, world, only_read=True) as hand:
         held = sorted(hand.book.shop().crib.values(), key=lambda one: one.tag)
-        day, ahead = hand.foreseen.moment_ahead().day, hand.book.shop().rules.remind_days
+        day, shop = hand.foreseen.moment_ahead().day, hand.book.shop()
     wanted = [keeping for keeping in Keeping if getattr(options, keeping.name.lower(), False)]
-    found = [(one, keeping_of(one, day, ahead)) for one in held]
+    wanted += LAPSED if Keeping.OVERDUE in wanted else ()
+    ahead, used_up = shop.rules.remind_days, shop.used_up
+    found = [(one, keeping_of(one, day, ahead, used=one.identity in used_up)) for one in held]
     found = [pair for pair in found if not wanted or pair[1] in wanted]
     heads = [*(word(f"crib.field.{field}") for field in LISTED), word("crib.column.state"), word("crib.field.place")]
     lines = table(heads, [_row(one, keeping, day) for one, keeping in found])

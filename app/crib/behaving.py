@@ -9,6 +9,7 @@ from app.crib.drifting import Drift, Drifting, drift_of
 from app.jobs.local_time import moment
 from app.parts.marks import Mark
 from app.parts.plot import Level, Plot, Point, Stroke, Upright
+from inspection.instruments.keeping import SOON
 from inspection.instruments.record import Instrument
 from inspection.measuring.proofs import Proof, UpsetRecord, checks_of, identity_of
 from inspection.quantity.units import UNITS
@@ -41,7 +42,8 @@ class Record(NamedTuple):
 
 class Behaving(NamedTuple):
     """What a page tells of how an instrument behaves: where its check stands with its mark, what is known of its
-    scatter and error, what is on record with the newest first, and the plot."""
+    scatter and error, what is on record with the newest first, and the plot; from how many days ``ahead`` it is told as
+    due soon, and whether it was read as often as it may be."""
 
     stands: tuple[str, ...] = ()
     mark: Mark = Mark.NOT_JUDGED
@@ -49,6 +51,8 @@ class Behaving(NamedTuple):
     records: tuple[Record, ...] = ()
     plot: Plot | None = None
     drift: Drift | None = None
+    ahead: int = SOON
+    used_up: bool = False
 
 
 NOTHING_TOLD = Behaving()
@@ -85,6 +89,8 @@ def behaving(
         tuple(_record(shop, each, units) for each in behaviour.remembered(shop, proofs)),
         plot_of(shop, instrument, proofs, units),
         drift_of(instrument, known.drift, known.readings, units, view) if asked else None,
+        shop.rules.remind_days,
+        instrument.identity in shop.used_up,
     )
 
 

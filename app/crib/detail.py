@@ -14,7 +14,7 @@ from app.parts.paper import SIGNS, Paper
 from app.window.theme import HEAD, SMALL, TEXT, Theme
 from inspection.instruments.as_written import length_unit, unsaid, written_cells
 from inspection.instruments.certificate_table import error_text, expanded_text
-from inspection.instruments.keeping import Keeping, keeping_of
+from inspection.instruments.keeping import BARRED, keeping_of
 from inspection.instruments.record import Instrument
 from inspection.instruments.sets import missing_text
 from inspection.instruments.spelling import amount_text
@@ -39,8 +39,6 @@ THEN = (
     "expansion", "as_calibrated", "handling_seconds", "note",
 )  # fmt: skip
 NOTHING = "–"
-#: States in which nobody can choose an instrument for acceptance.
-BARRED = frozenset({Keeping.OUT_OF_SERVICE, Keeping.REFERENCE_ONLY, Keeping.CHANGED, Keeping.OVERDUE})
 #: Issues that the history shows; older ones are counted.
 MOST_ISSUES = 12
 #: What is on record of checks and mishaps that the page tells one by one; older ones are counted.
@@ -105,15 +103,16 @@ class _Page(Paper):
         told = [tag + self.sized(instrument.name, HEAD, bold=True)]
         told += [self.sized(kind, TEXT, "quiet")] if kind else []
         if day:
-            told += self._state(instrument, day)
+            told += self._state(instrument, day, behaving)
             told += self._proven(behaving)
         return f'<p style="margin:0">{"<br>".join(told)}</p>'
 
-    def _state(self, instrument: Instrument, day: str) -> Iterator[str]:
+    def _state(self, instrument: Instrument, day: str, behaving: Behaving) -> Iterator[str]:
         """Where it stands, and what follows from that for whoever wants to measure with it."""
-        keeping = keeping_of(instrument, day)
-        mark = MARKS[keeping]
-        yield self.sized(f"{SIGNS[mark]} {state_text(instrument, day)}", TEXT, color_of(mark), bold=True)
+        ahead, used = behaving.ahead, behaving.used_up
+        keeping = keeping_of(instrument, day, ahead, used=used)
+        mark, state = MARKS[keeping], state_text(instrument, day, ahead, used=used)
+        yield self.sized(f"{SIGNS[mark]} {state}", TEXT, color_of(mark), bold=True)
         if keeping in BARRED:
             yield self.sized(word("crib.barred"), TEXT, color_of(mark))
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from enum import Enum
 from functools import lru_cache
 from typing import NamedTuple
 
 from app.parts.marks import Mark
 from inspection.instruments.as_written import range_text, resolution_text
-from inspection.instruments.keeping import SOON, Keeping, days_left, keeping_of
+from inspection.instruments.keeping import LAPSED, SOON, Keeping, days_left, keeping_of
 from inspection.instruments.method import Fitness
 from inspection.instruments.record import Instrument
 from inspection.words.say import word
@@ -20,6 +20,7 @@ MARKS = {
     Keeping.REFERENCE_ONLY: Mark.NOT_JUDGED,
     Keeping.CHANGED: Mark.OUT,
     Keeping.OVERDUE: Mark.OUT,
+    Keeping.USED_UP: Mark.OUT,
     Keeping.SOON: Mark.MARGINAL,
     Keeping.GOOD: Mark.CONFORMING,
     Keeping.NO_DUE: Mark.NOT_JUDGED,
@@ -60,15 +61,15 @@ class Line(NamedTuple):
         return word("crib.with", holder=self.holder) if self.holder else self.place
 
 
-def state_text(instrument: Instrument, day: str, ahead: int = SOON) -> str:
-    """Where it stands on a day, in words."""
+def state_text(instrument: Instrument, day: str, ahead: int = SOON, *, used: bool = False) -> str:
+    """Where it stands on a day, in words; ``used`` says that it was read as often as it may be."""
     left = days_left(instrument, day)
-    return word(f"crib.state.{keeping_of(instrument, day, ahead).name.lower()}", n=abs(left or 0))
+    return word(f"crib.state.{keeping_of(instrument, day, ahead, used=used).name.lower()}", n=abs(left or 0))
 
 
-def line_of(instrument: Instrument, day: str, ahead: int = SOON) -> Line:
+def line_of(instrument: Instrument, day: str, ahead: int = SOON, *, used: bool = False) -> Line:
     """One instrument as shown on a day (ISO). The days left are not searched, or every digit would find something."""
-    keeping = keeping_of(instrument, day, ahead)
+    keeping = keeping_of(instrument, day, ahead, used=used)
     texts = (
         instrument.tag,
         instrument.kind.value,
@@ -76,7 +77,7 @@ def line_of(instrument: Instrument, day: str, ahead: int = SOON) -> Line:
         range_text(instrument),
         resolution_text(instrument),
         instrument.due,
-        state_text(instrument, day, ahead),
+        state_text(instrument, day, ahead, used=used),
         instrument.place,
         instrument.holder,
     )
@@ -90,18 +91,22 @@ class Lines:
     """The lines of a crib; those of issues that were shown before are not made again."""
 
     def __init__(self) -> None:
-        self._made: dict[str, tuple[Instrument, str, int, Line]] = {}
+        self._made: dict[str, tuple[Instrument, str, int, bool, Line]] = {}
 
-    def of(self, crib: Mapping[str, Instrument], day: str, ahead: int = SOON) -> tuple[Line, ...]:
-        """Every instrument by tag, told as due soon from ``ahead`` days before its due date on."""
-        return tuple(sorted((self._line(one, day, ahead) for one in crib.values()), key=lambda line: _by_tag(line.tag)))
+    def of(
+        self, crib: Mapping[str, Instrument], day: str, ahead: int = SOON, used_up: Container[str] = ()
+    ) -> tuple[Line, ...]:
+        """Every instrument by tag, told as due soon from ``ahead`` days before its due date on; ``used_up`` are those
+        that were read as often as they may be."""
+        lines = (self._line(one, day, ahead, one.identity in used_up) for one in crib.values())
+        return tuple(sorted(lines, key=lambda line: _by_tag(line.tag)))
 
-    def _line(self, instrument: Instrument, day: str, ahead: int) -> Line:
+    def _line(self, instrument: Instrument, day: str, ahead: int, used: bool) -> Line:
         made = self._made.get(instrument.identity)
-        if made is None or made[0] is not instrument or made[1:3] != (day, ahead):
-            line = line_of(instrument, day, ahead)
-            made = self._made[instrument.identity] = (instrument, day, ahead, line)
-        return made[3]
+        if made is None or made[0] is not instrument or made[1:4] != (day, ahead, used):
+            line = line_of(instrument, day, ahead, used=used)
+            made = self._made[instrument.identity] = (instrument, day, ahead, used, line)
+        return made[4]
 
 
 @lru_cache(maxsize=8192)
@@ -120,6 +125,8 @@ def is_in(line: Line, only: Only) -> bool:
     """Whether a line belongs to what the list is cut down to."""
     if only is Only.LENT:
         return bool(line.holder)
+    if only is Only.OVERDUE:
+        return line.keeping in LAPSED
     return only is Only.ALL or line.keeping.name == only.name
 
 

@@ -33,7 +33,7 @@ from app.window.house import House, Room
 from app.window.keys import Key, make_action
 from app.window.theme import Theme
 from inspection.instruments.changes import same_table_of_another
-from inspection.instruments.keeping import SOON
+from inspection.instruments.keeping import SOON, lapse
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.instruments.templates import copied, from_template, in_series, templates
 from inspection.words.say import word
@@ -243,8 +243,8 @@ class CribRoom(Room):
 
     def _list(self) -> None:
         day, shop = wall_clock().day, self._shop()
-        ahead = shop.rules.remind_days if shop is not None else SOON
-        lines = (_TEMPLATE_LINES if self.picking else self._lines).of(self._held(), day, ahead)
+        ahead, used_up = (shop.rules.remind_days, shop.used_up) if shop is not None else (SOON, {})
+        lines = (_TEMPLATE_LINES if self.picking else self._lines).of(self._held(), day, ahead, used_up)
         if self.asking.found is not None:
             self._show_lines(fitted(found(lines, "", self.top.only), self.asking.found))
         elif self.asking.said:
@@ -288,6 +288,17 @@ class CribRoom(Room):
         action = self.sender()
         if isinstance(action, QAction) and not self.picking:
             self.top.cut_to(action.data())
+
+    def show_due(self) -> None:
+        """List what is overdue; where nothing is, or it is listed already, what falls due soon."""
+        if self._may_leave_form():
+            if self.picking:
+                self._pick_or_not(picking=False)
+            self.top.search.clear()
+            shop, day = self._shop(), wall_clock().day
+            lapsed = shop is not None and lapse(shop.crib.values(), day, shop.rules.remind_days, shop.used_up).lapsed
+            self.top.cut_to(Only.OVERDUE if lapsed and self.top.only is not Only.OVERDUE else Only.SOON)
+            self.table.setFocus()
 
     def _search(self) -> None:
         self.top.search.setFocus()

@@ -37,9 +37,9 @@ class History(NamedTuple):
         """Its issues, newest first; its records, and uses since its last check by others than who made it."""
         from app.crib.behaving import Known
         from app.crib.drifting import Drifting
-        from app.jobs.falling_due import read_since_certified
         from inspection.measuring.proofs import checks_of
         from inspection.studies.drift import advice, interval_now, points_in_time, told
+        from storage.book.counted_use import readings_since_certified
         from storage.book.queries.instrument_history import instrument_history
         from storage.book.queries.instrument_uses import uses_by_others
         from storage.book.queries.proofs_of import proofs_of
@@ -51,7 +51,7 @@ class History(NamedTuple):
         uses = book.ask(uses_by_others, self.instrument, last.at, last.made.by) if last is not None else ()
         shop = book.shop()
         held = shop.crib.get(self.instrument)
-        readings = read_since_certified(book, held) if held is not None else None
+        readings = book.ask(readings_since_certified, held) if held is not None and held.every_readings else None
         points = points_in_time(shop.issues, held) if held is not None else ()
         drift = Drifting(tuple(told(points)), advice(points, interval_now(held))) if held and points else None
         return issues, Known(self.instrument, proofs, uses, drift, readings)

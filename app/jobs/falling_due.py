@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 from msgspec import Struct
 
-from app.jobs.local_time import LocalZone
 from inspection.instruments.intervals import used_up
-from inspection.instruments.keeping import Keeping, days_left, keeping_of
+from inspection.instruments.keeping import Keeping, days_left, keeping_of, lapse
 from inspection.instruments.record import Instrument, Standing
+from inspection.reasons import Reason
+from inspection.sheet.state import Shop
+from storage.book.counted_use import readings_since_certified
 from storage.book.door import Book
-from storage.book.queries.readings_since import readings_since
 
 
 class Due(Struct, frozen=True):
@@ -26,12 +25,14 @@ class Due(Struct, frozen=True):
     is_used_up: bool
 
 
-def read_since_certified(book: Book, one: Instrument) -> int | None:
-    """How often an instrument was read since the day of its certificate; None where its interval says nothing of it."""
-    if not one.every_readings or not one.certified:
-        return None
-    began = datetime.fromisoformat(one.certified).replace(tzinfo=LocalZone())
-    return book.ask(readings_since, one.identity, int(began.timestamp()) * 1_000_000)
+def reminder(shop: Shop, day: str) -> tuple[Reason, ...]:
+    """What is said when a book is opened on a ``day`` (ISO): how many instruments are overdue, by date or by use, and
+    how many fall due within the days of the shop's rules; nothing where none."""
+    ahead = shop.rules.remind_days
+    found = lapse(shop.crib.values(), day, ahead, shop.used_up)
+    lapsed = Reason("due.remind.lapsed", {"n": found.lapsed})
+    soon = Reason("due.remind.soon", {"n": found.soon, "days": ahead})
+    return (lapsed,) * bool(found.lapsed) + (soon,) * bool(found.soon)
 
 
 def falling_due(book: Book, day: str, ahead: int) -> list[Due]:
@@ -41,8 +42,9 @@ def falling_due(book: Book, day: str, ahead: int) -> list[Due]:
     for one in book.shop().crib.values():
         if one.standing is not Standing.IN_SERVICE:
             continue
-        keeping, readings = keeping_of(one, day, ahead), read_since_certified(book, one)
+        readings = book.ask(readings_since_certified, one) if one.every_readings else None
         used = readings is not None and used_up(one, readings) is not None
-        if used or keeping in (Keeping.OVERDUE, Keeping.SOON):
+        keeping = keeping_of(one, day, ahead, used=used)
+        if keeping in (Keeping.OVERDUE, Keeping.USED_UP, Keeping.SOON):
             found.append(Due(one, keeping, days_left(one, day), readings, used))
     return sorted(found, key=lambda each: (each.left is None, each.left or 0, each.instrument.tag))

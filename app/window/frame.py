@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QAction, QCloseEvent, QKeyEvent, QPaintEvent
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 #: What the display switch goes through.
 UNITS = ("", "in", "mm")
 #: Actions on a book, which is to be open.
-NEEDS_BOOK = ("new_person", "passphrase", "new_key", "rules", "starter_crib")
+NEEDS_BOOK = ("new_person", "passphrase", "new_key", "rules", "due", "starter_crib")
 SMALLEST = (960, 600)
 
 
@@ -87,6 +87,7 @@ class Frame(QWidget):
             "passphrase": self.passphrase_wanted.emit,
             "new_key": self.new_key_wanted.emit,
             "rules": self._show_rules,
+            "due": self._show_due,
             "starter_crib": self.starter_crib_wanted.emit,
             "larger": self._larger,
             "smaller": self._smaller,
@@ -223,6 +224,12 @@ class Frame(QWidget):
             if self._notice is not None and not self._notice.failure:
                 self._notice.put_away()  # said where the person was
             self.enter(action.data())
+
+    def _show_due(self) -> None:
+        """What is overdue in the crib, and what falls due soon."""
+        self.put_notice_away()  # it led here
+        crib: Any = self.enter("crib")
+        crib.show_due()
 
     # --- switches ---------------------------------------------------------------------------------------------------
 

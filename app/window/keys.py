@@ -37,6 +37,7 @@ KEYS = {
     "passphrase": Key("Ctrl+F8", "action.passphrase"),
     "new_key": Key("Ctrl+Shift+F8", "action.new_key"),
     "rules": Key("F9", "action.rules"),
+    "due": Key("Shift+F9", "action.due"),
     "starter_crib": Key("Ctrl+Shift+K", "action.starter_crib"),
     "larger": Key("Ctrl++", "action.larger", ("Ctrl+=",)),
     "smaller": Key("Ctrl+-", "action.smaller"),

@@ -19,6 +19,7 @@ from app.window.words import word
 if TYPE_CHECKING:
     from app.background.opening import Greeting, NewBook, Seen
     from app.window.people import KeyAsked, PersonWork
+    from inspection.reasons import Reason
     from inspection.sheet.acts import Act
 
 Opener = Callable[[Path | None], Any]
@@ -109,13 +110,16 @@ class Sitting(QObject):
         self._soon_warm.start()
 
     def _warm(self) -> None:
-        from app.background.opening import warm
+        from app.background.opening import Warm
 
-        if self._house.worker is not None:
-            self._house.worker.read(warm, self._warmed)
+        if self._house.worker is not None and self._house.foreseen is not None:
+            self._house.worker.read(Warm(self._house.foreseen.now().day).run, self._warmed)
 
-    def _warmed(self, _nothing: None) -> None:
+    def _warmed(self, said: tuple[Reason, ...]) -> None:
+        """What verdicts need is at hand; what falls due is said where nothing else is."""
         self._house.warmed.emit()
+        if said and not self._frame.notice():
+            self._house.notice(f"{self._house.say(*said)} {word('due.remind.key')}")
 
     def _first_room(self) -> None:
         """The last sheet at the Bench, if there was one; the steps to the first, if there is none; else the sheets."""

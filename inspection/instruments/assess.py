@@ -78,7 +78,7 @@ def assessed(
     """
     parts = [issues[part.identity, part.issue] for part in method.parts]
     way = way_of(method, issues)
-    checks = list(reach_checks(characteristic, way, parts, day))
+    checks = list(reach_checks(characteristic, way, parts, day, known.used_up))
     if way is None or not checks[0].holds:
         return Assessment(method, Fitness.UNSUITABLE, tuple(checks), choosable=False), None
     if way.manner is Manner.LIMITS:

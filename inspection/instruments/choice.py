@@ -169,7 +169,8 @@ class Choice:
     def _column(self, j: int, offer: Offer) -> None:
         features = self._features
         at = features.answered(offer)
-        if not len(at) or not all(usable(part, self.day) for part in offer.parts):
+        used_up = self.known.used_up
+        if not len(at) or not all(usable(part, self.day) and part.identity not in used_up for part in offer.parts):
             return
         at = at[_clear(offer, features, at)]
         if offer.way.manner is Manner.SCALE:

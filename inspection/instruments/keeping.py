@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from calendar import monthrange
+from collections.abc import Container, Iterable
 from datetime import date
 from enum import StrEnum
+
+from msgspec import Struct
 
 from inspection.instruments.record import Instrument, Standing
 
@@ -20,6 +23,7 @@ class Keeping(StrEnum):
     REFERENCE_ONLY = "reference only"
     CHANGED = "not as calibrated"
     OVERDUE = "overdue"
+    USED_UP = "read as often as it may be"
     SOON = "due soon"
     GOOD = "good"
     NO_DUE = "needs no calibration"
@@ -47,8 +51,15 @@ def months_later(day: str, months: int) -> str:
     return date(year, month + 1, min(begun.day, monthrange(year, month + 1)[1])).isoformat()
 
 
-def keeping_of(instrument: Instrument, day: str, ahead: int = SOON) -> Keeping:
-    """Where it stands on a day (ISO), told as due soon from ``ahead`` days before its due date on."""
+#: States in which it is to be calibrated anew.
+LAPSED = (Keeping.OVERDUE, Keeping.USED_UP)
+#: States in which nobody can choose an instrument for acceptance.
+BARRED = frozenset({Keeping.OUT_OF_SERVICE, Keeping.REFERENCE_ONLY, Keeping.CHANGED, *LAPSED})
+
+
+def keeping_of(instrument: Instrument, day: str, ahead: int = SOON, *, used: bool = False) -> Keeping:
+    """Where it stands on a day (ISO), told as due soon from ``ahead`` days before its due date on; ``used`` says that
+    it was read as often as its interval allows."""
     if instrument.standing is Standing.OUT_OF_SERVICE:
         return Keeping.OUT_OF_SERVICE
     if instrument.standing is Standing.REFERENCE_ONLY:
@@ -56,8 +67,24 @@ def keeping_of(instrument: Instrument, day: str, ahead: int = SOON) -> Keeping:
     if not instrument.as_calibrated:
         return Keeping.CHANGED
     left = days_left(instrument, day)
+    if left is not None and left < 0:
+        return Keeping.OVERDUE
+    if used:
+        return Keeping.USED_UP
     if left is None:
         return Keeping.NO_DUE
-    if left < 0:
-        return Keeping.OVERDUE
     return Keeping.SOON if left <= ahead else Keeping.GOOD
+
+
+class Lapse(Struct, frozen=True):
+    """How many instruments have ``lapsed``, by date or by use, and how many fall due ``soon``."""
+
+    lapsed: int
+    soon: int
+
+
+def lapse(crib: Iterable[Instrument], day: str, ahead: int, used_up: Container[str] = ()) -> Lapse:
+    """What of a crib is to be calibrated anew on a day (ISO), or within ``ahead`` days; ``used_up`` are those that were
+    read as often as their interval allows."""
+    found = [keeping_of(one, day, ahead, used=one.identity in used_up) for one in crib]
+    return Lapse(sum(each in LAPSED for each in found), found.count(Keeping.SOON))

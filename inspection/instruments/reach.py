@@ -5,7 +5,7 @@ Lengths are picometres, angles micro-arcseconds. A check that does not apply is 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.instruments.comparing import compared_checks
@@ -83,12 +83,15 @@ def usable(instrument: Instrument, day: str) -> bool:
     )
 
 
-def service_checks(instrument: Instrument, day: str) -> Iterator[Check]:
-    """In service, calibration due on or after the day (an ISO date), configuration as calibrated."""
+def service_checks(instrument: Instrument, day: str, read: int | None = None) -> Iterator[Check]:
+    """In service, calibration due on or after the day (an ISO date) and, where it is ``read`` as often as its interval
+    allows, no longer good; configuration as calibrated."""
     tag = instrument.tag
     yield check("service", instrument.standing is Standing.IN_SERVICE, tag=tag, standing=instrument.standing.value)
     if instrument.due:
         yield check("due", instrument.due >= day, tag=tag, due=instrument.due, day=day)
+    if instrument.every_readings and instrument.certified:
+        yield check("used", read is None, tag=tag, n=read or 0, most=instrument.every_readings)
     if not instrument.as_calibrated:
         yield check("configuration", False, tag=tag)
 
@@ -131,9 +134,14 @@ def _amount(characteristic: Characteristic, count: int, unit: str) -> Amount:
 
 
 def reach_checks(
-    characteristic: Characteristic, way: Way | None, parts: Sequence[Instrument], day: str
+    characteristic: Characteristic,
+    way: Way | None,
+    parts: Sequence[Instrument],
+    day: str,
+    used_up: Mapping[str, int] = {},
 ) -> Iterator[Check]:
-    """All checks of a method on a characteristic; ``way`` is None if its instruments make up no way of measuring."""
+    """All checks of a method on a characteristic; ``way`` is None if its instruments make up no way of measuring.
+    ``used_up`` is how often those were read that were read as often as their interval allows."""
     read = parts[0]
     use = {"tag": read.tag, "feature": characteristic.kind.value}
     answers = way is not None and way.answers(characteristic) and read.quantity is characteristic.requirement.kind
@@ -143,7 +151,7 @@ def reach_checks(
         yield check("use", True, **use)
         yield from _meeting(characteristic, way, parts)
     for instrument in parts:
-        yield from service_checks(instrument, day)
+        yield from service_checks(instrument, day, used_up.get(instrument.identity))
 
 
 def _meeting(characteristic: Characteristic, way: Way, parts: Sequence[Instrument]) -> Iterator[Check]:

@@ -30,11 +30,12 @@ class Evidence(Struct, frozen=True):
 
 
 class Known(Struct, frozen=True):
-    """What is known on the day: ``evidence`` by instrument identity, and temperatures that were ``measured`` and still
-    hold."""
+    """What is known on the day: ``evidence`` by instrument identity, temperatures that were ``measured`` and still
+    hold, and how often those instruments were read that are ``used_up``: as often as their interval allows."""
 
     evidence: Mapping[str, Evidence] = {}
     measured: Measured | None = None
+    used_up: Mapping[str, int] = {}
 
 
 NOTHING_KNOWN = Known()

@@ -45,7 +45,7 @@ def fold_shop(shop: Shop, steps: Iterable[Step]) -> Shop:
                 proofs.append(proof)
             case ev.StudyWithdrawn(withdrawal=withdrawal):
                 proofs.append(withdrawal)
-    return Shop(name, people, crib, issues, rules, _proofs(shop.proofs, proofs), layouts)
+    return Shop(name, people, crib, issues, rules, _proofs(shop.proofs, proofs), layouts, shop.used_up)
 
 
 def _proofs(held: tuple[Proof, ...], new: list[Proof]) -> tuple[Proof, ...]:

@@ -179,7 +179,8 @@ def known_for(shop: Shop, sheet: Sheet, reading: Reading) -> Known:
         if held is not None:
             evidence[part.identity] = held
     log = next((each for each in sheet.temperatures if each.identity == reading.log), None)
-    return Known(evidence, log.measured if log else None)
+    used_up = {} if reading.identity in sheet.readings else shop.used_up  # later use changes nothing
+    return Known(evidence, log.measured if log else None, used_up)
 
 
 def known_now(shop: Shop, at: int | None = None, sheet: Sheet | None = None) -> Known:
@@ -198,7 +199,7 @@ def known_now(shop: Shop, at: int | None = None, sheet: Sheet | None = None) -> 
             if held is not None:
                 evidence[identity] = held
     log = log_at(sheet.temperatures, at, sheet.rules.temperature_minutes) if sheet and at is not None else None
-    return Known(evidence, log.measured if log else None)
+    return Known(evidence, log.measured if log else None, shop.used_up)
 
 
 def evidence_of(shop: Shop, instrument: Instrument, fitted: str, until: int | None = None) -> Evidence | None:

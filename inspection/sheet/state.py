@@ -41,6 +41,7 @@ class Shop(Struct, frozen=True):
     rules: Rules = Rules()
     proofs: tuple[Proof, ...] = ()
     layouts: Mapping[str, Layout] = {}
+    used_up: Mapping[str, int] = {}  # not folded: how often was read what was read as often as its interval allows
 
     def by_tag(self, tag: str) -> Instrument | None:
         """The newest issue of the instrument with this tag."""

@@ -24,7 +24,7 @@ from inspection.studies.groups import Groups
 from inspection.studies.history import Series
 from inspection.studies.normality import CRITICAL, normality
 from inspection.studies.sample import Sample, sample_of
-from inspection.studies.trend import trend_of
+from inspection.studies.trend import Trend, trend_of
 
 #: Indices in the order in which they are told.
 INDICES = ("cp", "cpk", "pp", "ppk")
@@ -166,7 +166,7 @@ def _findings(series: Series, people: Mapping[str, str], crib: Mapping[str, Inst
     elif found.lack:
         yield Reason(f"history.found.{found.lack.value}", {"n": n, "least": LEAST})
     else:
-        yield from _of_indices(found, series, hidden=seen is not None and seen.is_hidden_by_step)
+        yield from _of_indices(found, series, seen)
     yield from _of_chart(series)
     step = 0 if seen is None else seen.step
     yield from _of_trend(series, step)
@@ -176,20 +176,29 @@ def _findings(series: Series, people: Mapping[str, str], crib: Mapping[str, Inst
         yield from _of_discrimination(series, seen)
 
 
-def _of_indices(found: Capability, series: Series, *, hidden: bool) -> Iterator[Reason]:
+def _of_indices(found: Capability, series: Series, seen: Discrimination | None) -> Iterator[Reason]:
+    """What the indices are worth. A share outside is foretold only of a process that held still: of one that moved,
+    mean and overall scatter are those of no process."""
     assert found.lack is Lack.NONE
     n, shape = len(series.values), normality(series.values)
     if found.is_few:
         yield Reason("history.found.few", {"n": n, "enough": ENOUGH})
     if found.is_near_zero:
         yield Reason("history.found.near_zero")
-    elif hidden:
+    elif seen is not None and seen.is_hidden_by_step:
         return  # what shape they have nobody sees on so few marks
     elif shape is not None and shape.is_refused:
         told = {"a": Figure(f"{shape.adjusted:.2f}"), "most": Figure(str(CRITICAL))}
         yield Reason("history.found.not_normal", {**told})
+    elif not _held_still(series, 0 if seen is None else seen.step):
+        yield Reason("history.found.moved")
     elif found.expected is not None:
         yield Reason("history.found.expected", {"share": Figure(_share(100 * found.expected))})
+
+
+def _held_still(series: Series, step: int) -> bool:
+    """Whether neither the chart nor a line through the values tells of a change."""
+    return series.chart is not None and series.chart.is_steady and _trend_told(series, step) is None
 
 
 def _share(percent: float) -> str:
@@ -211,12 +220,19 @@ def _of_chart(series: Series) -> Iterator[Reason]:
 
 
 def _of_trend(series: Series, step: int) -> Iterator[Reason]:
-    """Told only from as many values as a chart wants, and where the line goes farther than a mark."""
-    trend = trend_of(series.values)
-    if trend is None or trend.n < FEW or abs(trend.over) <= step or not trend.is_told(step):
+    trend = _trend_told(series, step)
+    if trend is None:
         return
     parts: dict[str, Part] = {"n": trend.n, "over": _amount(series, abs(trend.over))}
     yield Reason("history.found.rises" if trend.slope > 0 else "history.found.falls", parts)
+
+
+def _trend_told(series: Series, step: int) -> Trend | None:
+    """The trend, told only from as many values as a chart wants, and where the line goes farther than a mark."""
+    trend = trend_of(series.values)
+    if trend is None or trend.n < FEW or abs(trend.over) <= step or not trend.is_told(step):
+        return None
+    return trend
 
 
 def _of_groups(what: str, groups: Groups | None, names: Mapping[str, str], step: int) -> Iterator[Reason]:

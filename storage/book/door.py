@@ -19,6 +19,7 @@ from msgspec.structs import replace
 from sqlalchemy import Connection, insert
 
 from inspection.drawing.plan import Plan
+from inspection.instruments.record import Instrument
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
@@ -35,6 +36,7 @@ from storage.book import journal
 from storage.book.attached import attached_rows
 from storage.book.backup import Between, back_up
 from storage.book.clock import Clock, Identities, new_identity, wall_clock
+from storage.book.counted_use import used_up_of, with_use
 from storage.book.engines import driver_connection
 from storage.book.failures import telling
 from storage.book.glance import CHECKS, SHOP, Glance
@@ -93,7 +95,7 @@ class Book:
         self._keep_head: Callable[[], None] | None = None
         with telling(path), self._engines.reading.begin() as connection:
             seen = holding.held_from(connection, look) if look is not None else None
-            self._held = seen or holding.first_held(connection, path)
+            self._held = _counted(connection, seen or holding.first_held(connection, path))
 
     @classmethod
     def new(
@@ -201,7 +203,7 @@ class Book:
             end = journal.head(connection, self.station)
             held = self._held
             if end.sequence != held.sequence:
-                held = holding.caught_up(connection, self.path, held)
+                held = _counted(connection, holding.caught_up(connection, self.path, held))
             sitting = _Sitting(connection, held, end.station_sequence, files)
             outcomes = self._decide_all(sitting, together, person, based_on, sign)
             _write(sitting)
@@ -242,11 +244,18 @@ class Book:
         held, study = _study_named(sitting, self.path, held, act)
         elsewhere = partial(uses_by_others, sitting.connection)
         earlier = partial(earlier_of_sheet, sitting.connection)
-        events = decide(held.shop, sheet, plans, act, entry, sign, elsewhere, other, earlier, study)
+        by_use = _by_use(held.shop, sheet, act)
+        shop = _as_used(sitting, held.shop, by_use, act) if by_use else held.shop
+        events = decide(shop, sheet, plans, act, entry, sign, elsewhere, other, earlier, study)
         waiting = [row["digest"] for row in sitting.attached_rows]
         sitting.attached_rows += attached_rows(sitting.connection, act, sitting.files, held.sequence + 1, waiting)
         notices = second_hands(sitting.connection, held.shop, sheet, act, entry) if sheet is not None else ()
-        return _noted_down(sitting, held, act, entry, events, notices)
+        outcome = _noted_down(sitting, held, act, entry, events, notices)
+        if not by_use and not isinstance(act, _ISSUING):
+            return outcome
+        _write(sitting)  # what was read just now counts
+        sitting.held = _counted(sitting.connection, sitting.held)
+        return replace(outcome, shop=sitting.held.shop)
 
     def _other(self, sitting: _Sitting, held: Held, act: Act, sheet: Sheet | None) -> tuple[Held, Sheet | None]:
         """The held state with the further sheet that an act speaks of, and that sheet."""
@@ -339,7 +348,7 @@ class Book:
     def _current(self) -> Held:
         with telling(self.path), self._engines.reading.begin() as connection:
             if journal.head(connection, self.station).sequence != self._held.sequence:
-                self._held = holding.caught_up(connection, self.path, self._held)
+                self._held = _counted(connection, holding.caught_up(connection, self.path, self._held))
         return self._held
 
     def _with(self, load: Callable[[Connection, Path, Held, str], Held], identity: str) -> Held:
@@ -350,6 +359,30 @@ class Book:
             raise Refused(Reason("sheet.unknown"))
         self._held = held
         return held
+
+
+def _counted(connection: Connection, held: Held) -> Held:
+    """The held state with what of the crib was read as often as it may be."""
+    shop = with_use(connection, held.shop)
+    return held if shop is held.shop else replace(held, shop=shop)
+
+
+def _by_use(shop: Shop, sheet: Sheet | None, act: Act) -> list[Instrument]:
+    """The instruments of a reading that are calibrated by how often they are read; none for other acts."""
+    if not isinstance(act, acts.TakeReading) or sheet is None:
+        return []
+    assignment = sheet.assignments.get(act.characteristic)
+    assigned = assignment.assessment.method if assignment and assignment.assessment else None
+    method = act.method or assigned
+    held = (shop.crib.get(part.identity) for part in method.parts) if method is not None else ()
+    return [one for one in held if one is not None and one.every_readings]
+
+
+def _as_used(sitting: _Sitting, shop: Shop, by_use: Sequence[Instrument], act: Act) -> Shop:
+    """The shop as it was for a reading: which of its instruments had been read as often as they may be by then."""
+    _write(sitting)  # what this sitting read before counts too
+    until = act.taken if isinstance(act, acts.TakeReading) else None
+    return replace(shop, used_up=used_up_of(sitting.connection, by_use, until))
 
 
 def _study_named(sitting: _Sitting, path: Path, held: Held, act: Act) -> tuple[Held, Conducted | None]:
@@ -370,6 +403,8 @@ def _part_in_hand(held: Held, plan: str) -> str:
     return next((part for part, plans in held.parts.items() if plan in plans), "")
 
 
+#: After these an instrument may have a certificate or an interval of another kind.
+_ISSUING = (acts.IssueInstrument, acts.IssueInstruments)
 _PROVING = (acts.RecordCheck, acts.ReportUpset, acts.RecordStudy, acts.TakeStudyIntoUse, acts.WithdrawStudy)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -60,7 +61,7 @@ def test_certificates_are_plotted_and_an_interval_is_advised(crib: Any) -> None:
     page = crib.page()
     assert "12 months may become 15" in page and "ILAC-G24" in page and "The shop decides" in page
     assert "outside at 1 in: the error moves by 0.000013 in a year" in page
-    assert "It was read 0 times since its certificate, of 500" in page
+    assert "It was not read since its certificate; its interval allows 500 readings" in page
     assert "2097" in crib.room.side.record.accessibleDescription()
     # all sizes together, each a line with its name; then each alone; then the worst again
     crib.press(Qt.Key.Key_G, ALT)
@@ -99,6 +100,46 @@ def test_an_attached_file_is_opened_by_key_and_one_that_could_run_is_not(
     crib.press(Qt.Key.Key_W, ALT)
     crib.qtbot.waitUntil(lambda: "could do more than be read" in crib.frame.notice())
     assert len(opened) == 1
+
+
+def test_what_falls_due_is_said_quietly_after_the_opening_and_a_key_leads_to_it(open_crib: Any) -> None:
+    def prepare(book: Any, _sheet: str) -> None:
+        shop, today = book.shop(), date.today()
+        person = next(iter(shop.people))
+        for tag, days in (("C-05", -1), ("C-06", 14), ("M-01", 15), ("M-02", 0)):
+            due = (today + timedelta(days=days)).isoformat()
+            book.do(acts.IssueInstrument(instrument=replace(shop.by_tag(tag), due=due)), person=person)
+        book.do(acts.IssueRules(rules=replace(shop.rules, remind_days=14)), person=person)
+
+    crib = open_crib(prepare=prepare)
+    crib.qtbot.waitUntil(lambda: bool(crib.frame.notice()))
+    assert crib.frame.notice() == (
+        "One instrument is overdue and not for acceptance. 2 instruments are due within 14 days. Shift+F9 lists them."
+    )
+    crib.press(Qt.Key.Key_1, Qt.KeyboardModifier.ControlModifier)
+    crib.press(Qt.Key.Key_F9, Qt.KeyboardModifier.ShiftModifier)
+    assert crib.room.isVisible() and (crib.tags(), crib.frame.notice()) == (["C-05"], "")
+    crib.press(Qt.Key.Key_F9, Qt.KeyboardModifier.ShiftModifier)
+    assert crib.tags() == ["C-06", "M-02"]
+    crib.press(Qt.Key.Key_F9, Qt.KeyboardModifier.ShiftModifier)
+    assert crib.tags() == ["C-05"]
+
+
+def test_what_was_read_as_often_as_it_may_be_is_listed_as_overdue(open_crib: Any, take: Any) -> None:
+    tags: list[str] = []
+
+    def prepare(book: Any, sheet: str) -> None:
+        tags.append(take(book, sheet, "2", "1.2501"))
+        held = book.shop().by_tag(tags[0])
+        since = replace(held, certified=date.today().isoformat(), certificate="K-9", every_readings=1)
+        book.do(acts.IssueInstrument(instrument=since), person=next(iter(book.shop().people)))
+
+    crib = open_crib(prepare=prepare)
+    crib.qtbot.waitUntil(lambda: "One instrument is overdue" in crib.frame.notice())
+    crib.press(Qt.Key.Key_F9, Qt.KeyboardModifier.ShiftModifier)
+    assert crib.tags() == tags
+    crib.qtbot.waitUntil(lambda: "was read once" in crib.page())
+    assert "read as often as it may be" in crib.page() and "Nobody can choose it" in crib.page()
 
 
 def test_what_falls_due_is_told_by_the_shops_rule_and_by_use(crib: Any) -> None:

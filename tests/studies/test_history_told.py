@@ -52,6 +52,19 @@ def test_a_calm_process_is_told_no_more_of_than_its_share_outside() -> None:
     assert set(codes(seen(scattered(10.0, seed=8)))) == {"steady", "expected"}
 
 
+def test_the_same_values_in_an_order_that_tells_of_a_change_foretell_no_share_outside() -> None:
+    """Shape, mean and scatter are the same to the digit: what differs is whether they are those of one process."""
+    calm = scattered(10.0, seed=8)
+    above = [place for place, each in enumerate(calm) if each > sum(calm) / len(calm)][:8]
+    moved = [calm[place] for place in above] + [each for place, each in enumerate(calm) if place not in above]
+    worn = sorted(calm[:30]) + sorted(calm[30:])  # two tools, each worn down
+    assert sorted(calm) == sorted(moved) == sorted(worn)
+    for order, why in ((moved, "runs"), (worn, "runs"), (sorted(calm), "rises")):
+        told = codes(seen(order))
+        assert {"moved", why} <= set(told) and not {"expected", "steady"} & set(told), why
+    assert "no share outside the limits is foretold" in codes(seen(moved))["moved"]
+
+
 def test_a_drift_is_told_with_its_way_and_no_drift_is_not() -> None:
     rising = scattered(6.0, slope=0.5)
     slope = stats.linregress(range(60), rising).slope
