@@ -87,6 +87,7 @@ def ask_settings(parent: QWidget, layout: Layout) -> list[str] | None:
         "word not conforming": Field(
             "word not conforming", word("desk.form.not_conforming"), value=layout.words.get("not conforming", "")
         ),
+        "word mark": Field("word mark", word("desk.form.mark"), value=layout.words.get("mark", "")),
     }
 
     def check(answer: dict[str, str]) -> str:

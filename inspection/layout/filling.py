@@ -202,7 +202,7 @@ def _heads(telling: Telling, pages: Sequence[_Page], copies: dict[str, int]) -> 
         for copy in range(copies.get(place.sheet, 0) + 1):
             own = pieces.get((place.sheet, copy), telling.sheet.pieces)
             said = _head(telling, place, own, before.get(place.sheet, 0) + copy + 1, max(total, 1))
-            if said != NOTHING and said.text:
+            if said.text or said.means:
                 yield HeadSaid(place, copy, _behind(place, said))
 
 
@@ -218,4 +218,6 @@ def _head(telling: Telling, place: HeadPlace, pieces: Sequence[Piece], page: int
 
 def _behind(place: HeadPlace, said: Said) -> Said:
     """A value behind the label that shares its cell is a text."""
-    return replace(said, text=f"{place.prefix} {said.text}", number="", day="") if place.prefix else said
+    if not place.prefix or not said.text:
+        return said
+    return replace(said, text=f"{place.prefix} {said.text}", number="", day="")

@@ -23,12 +23,21 @@ PAPER_FIELDS = (
     "paper", "paper_specification", "paper_code", "paper_supplier", "paper_approved", "paper_certificate",
     "paper_procedure", "paper_acceptance",
 )  # fmt: skip
+#: Values of the head of which one of two answers holds; each is told in a word, or ticked in a box that stands for it.
+ANSWERS = {
+    "extent": ("full", "partial"),
+    "article": ("complete", "not complete"),
+    "detail": ("detail", "assembly"),
+}
+#: Boxes to tick, each with the answer that ticks it.
+MARKS = {f"{answer.replace(' ', '_')}_mark": answer for pair in ANSWERS.values() for answer in pair}
 #: Values of the head, as a sheet has them once. ``serial`` is of one piece, which its place names.
 HEAD_FIELDS = (
     "shop", "customer", "supplier_code", "order", "order_line", "part", "part_revision", "part_name", "drawing",
     "drawing_revision", "changes", "standard", "material", "lot", "serials", "serial", "process", "machine", "detail",
     "extent", "baseline", "cause", "temperature", "quantity", "unit", "verdict", "inspector", "inspected_on",
-    "approver", "approved_on", "report", "nonconformances", "page", "pages", *PAPER_FIELDS,
+    "approver", "approved_on", "article", "article_by", "article_on", "released_by", "released_on", "released_within",
+    *MARKS, "report", "nonconformances", "page", "pages", *PAPER_FIELDS,
 )  # fmt: skip
 #: Fields of the head that there are several of.
 COUNTED = ("serial", *PAPER_FIELDS)
@@ -48,7 +57,9 @@ MEASURES = frozenset(
      "uncertainty"}
 )  # fmt: skip
 #: What a result can come to in a customer's words.
-WORDS = ("conforming", "not conforming", "in doubt", "open", "not judged")
+RESULT_WORDS = ("conforming", "not conforming", "in doubt", "open", "not judged")
+#: All that a customer may have a word for; ``mark`` is what stands in a box that is ticked.
+WORDS = (*RESULT_WORDS, *(answer for pair in ANSWERS.values() for answer in pair), "mark")
 UNITS_WANTED = ("", "in", "mm")
 
 
@@ -110,7 +121,7 @@ class Layout(Struct, frozen=True, kw_only=True):
     """One issue of a customer's layout.
 
     ``identity`` and ``issue`` are given by the book. ``workbook`` is the customer's blank workbook, kept with it.
-    ``words`` are the customer's for results, by those of ``WORDS``; ``unit`` is the system wanted (empty: as drawn);
+    ``words`` are the customer's, by those of ``WORDS``; ``unit`` is the system wanted (empty: as drawn);
     ``decimals`` are those wanted (None: the limits'), and only with ``outward`` is anything rounded to them, away from
     the middle of the band. ``pattern`` writes the places of one counted requirement as one row. ``day`` is how a day is
     written in a cell of text (strftime; empty: ISO). ``into_protected`` says that the customer allows it.

@@ -13,7 +13,7 @@ from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.numbers import natural_key
 from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.record import Instrument
-from inspection.layout.layout import Layout
+from inspection.layout.layout import ANSWERS, MARKS, RESULT_WORDS, Layout
 from inspection.layout.measures import (
     Wish,
     between,
@@ -26,6 +26,7 @@ from inspection.measuring.reading import Reading
 from inspection.measuring.verdict import IN_DOUBT, Verdict
 from inspection.quantity.speaker import fewest_decimals, plain
 from inspection.sheet import figures
+from inspection.sheet.canonical.form_4 import read_statement
 from inspection.sheet.causes import cause_text
 from inspection.sheet.evidence import EvidenceKind
 from inspection.sheet.head import Piece
@@ -37,8 +38,10 @@ from inspection.sheet.state import Sheet, Shop, family
 from inspection.sheet.teller import Teller
 
 NUMBER = re.compile(r"-?\d+(\.\d+)?")
-#: What a mark in a box says, whatever the language.
+#: What a mark in a box says, whatever the language, where the customer wants no other.
 MARK = "X"
+#: What a box comes to.
+TICKED, UNTICKED = "ticked", "unticked"
 
 #: The customer's word that stands for each verdict.
 WORD_OF = {
@@ -51,13 +54,25 @@ WORD_OF = {
 }
 
 
+FIRST_ARTICLE = (StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
+#: Who made each statement and when, by the statements that it may be.
+STATED = {
+    ("approver", "approved_on"): (StatementKind.APPROVED,),
+    ("article_by", "article_on"): FIRST_ARTICLE,
+    ("released_by", "released_on"): (StatementKind.RELEASED,),
+}
+
+
 class Said(Struct, frozen=True):
     """What one cell is to say: ``text``; ``number`` where it is one (a plain decimal string), ``day`` where it is a
-    day (ISO). ``number`` and ``day`` are told as ``text`` where a cell cannot hold them."""
+    day (ISO). ``number`` and ``day`` are told as ``text`` where a cell cannot hold them. ``means`` is what is told, by
+    a word of a layout or as ``TICKED`` or ``UNTICKED``: a cell with a list or a box of its own tells it in its own way;
+    an unticked box has no text."""
 
     text: str
     number: str = ""
     day: str = ""
+    means: str = ""
 
 
 NOTHING = Said("")
@@ -152,17 +167,18 @@ class Telling:
             "part_name": part.name, "drawing": part.drawing, "drawing_revision": part.drawing_revision,
             "changes": part.changes, "standard": part.standard, "material": part.material, "lot": head.lot,
             "serials": ", ".join(piece.serial for piece in sheet.pieces), "process": head.process,
-            "machine": head.machine, "detail": head.detail, "extent": head.extent, "baseline": head.baseline,
+            "machine": head.machine, "baseline": head.baseline,
             "cause": cause_text(head.cause, self.layout.language), "temperature": head.temperature,
             "unit": self.layout.unit or sheet.plan.title_block.unit,
-            "verdict": self.word(min(self._verdicts(), key=WORST_FIRST.index, default=Verdict.OPEN)),
             "report": sheet.identity,
             "nonconformances": ", ".join(each.number for each in sheet.nonconformances.values()),
         }  # fmt: skip
         return {
             **{field: Said(text) for field, text in texts.items()},
             "quantity": Said(str(len(sheet.pieces)), number=str(len(sheet.pieces))),
+            "verdict": self.word(min(self._verdicts(), key=WORST_FIRST.index, default=Verdict.OPEN)),
             **self._signed(),
+            **self._answered(),
         }
 
     def _verdicts(self) -> Iterable[Verdict]:
@@ -173,10 +189,38 @@ class Telling:
         if self.sheet.sealed:
             seal = self.sheet.seals[-1]
             found |= {"inspector": Said(self.teller.person(seal.by)), "inspected_on": self._day(seal.at)}
-        approved = self.sheet.stated(StatementKind.APPROVED)
-        if approved is not None:
-            found |= {"approver": Said(self.teller.person(approved.by)), "approved_on": self._day(approved.at)}
+        for (by, on), kinds in STATED.items():
+            made = self.sheet.stated(*kinds)
+            if made is not None:
+                found |= {by: Said(self.teller.person(made.by)), on: self._day(made.at)}
+                if made.kind is StatementKind.RELEASED:
+                    found["released_within"] = Said(read_statement(made.content).words)
         return found
+
+    def _answered(self) -> Mapping[str, Said]:
+        """What has two answers, in a word and as a mark for each; nothing of what is not decided yet."""
+        found: dict[str, Said] = {}
+        held = {"extent": self.sheet.head.extent, "detail": self.sheet.head.detail, "article": self._article()}
+        for field, answers in ANSWERS.items():
+            if not held[field]:
+                continue
+            own = self.teller.word(f"layout.answer.{held[field].replace(' ', '_')}")
+            found[field] = Said(self.layout.words.get(held[field], own), means=held[field])
+            for mark, answer in MARKS.items():
+                if answer in answers:
+                    found[mark] = self.mark if answer == held[field] else Said("", means=UNTICKED)
+        return found
+
+    def _article(self) -> str:
+        made = self.sheet.stated(*FIRST_ARTICLE)
+        if made is None:
+            return ""
+        return "complete" if made.kind is StatementKind.COMPLETE else "not complete"
+
+    @property
+    def mark(self) -> Said:
+        """What stands in a box that is ticked."""
+        return Said(self.layout.words.get("mark", MARK), means=TICKED)
 
     def _day(self, at: int) -> Said:
         return self.day(self.teller.day(at))
@@ -189,10 +233,10 @@ class Telling:
             return NOTHING
         return Said(date.fromisoformat(iso).strftime(self.layout.day) if self.layout.day else iso, day=iso)
 
-    def word(self, verdict: Verdict) -> str:
+    def word(self, verdict: Verdict) -> Said:
         """What a verdict is in the customer's words; ours where none was agreed."""
         own = self.teller.word(f"verdict.{verdict.name.lower()}")
-        return self.layout.words.get(WORD_OF[verdict], own)
+        return Said(self.layout.words.get(WORD_OF[verdict], own), means=WORD_OF[verdict])
 
     # --- readings -----------------------------------------------------------------------------------------------
 
@@ -380,16 +424,16 @@ def _worst(part: _Part) -> Verdict | None:
 
 def _verdict(telling: Telling, part: _Part, _wish: Wish) -> Said:
     """The customer's word for the worst of it; nothing for what is not judged where the customer has no word for it."""
-    worst, words = _worst(part), telling.layout.words
-    if worst is None or (worst is Verdict.NOT_JUDGED and words and WORD_OF[worst] not in words):
+    worst, agreed = _worst(part), [each for each in RESULT_WORDS if each in telling.layout.words]
+    if worst is None or (worst is Verdict.NOT_JUDGED and agreed and WORD_OF[worst] not in agreed):
         return NOTHING
-    return Said(telling.word(worst))
+    return telling.word(worst)
 
 
 def _mark(word: str) -> Callable[[Telling, _Part, Wish], Said]:
-    def tell(_telling: Telling, part: _Part, _wish: Wish) -> Said:
+    def tell(telling: Telling, part: _Part, _wish: Wish) -> Said:
         worst = _worst(part)
-        return Said(MARK) if worst is not None and WORD_OF[worst] == word else NOTHING
+        return telling.mark if worst is not None and WORD_OF[worst] == word else NOTHING
 
     return tell
 

@@ -124,7 +124,7 @@ def test_a_column_of_the_table_is_given_another_value(desk, answers, forms):
     assert cell(form, 12, 9).text == rows[cell(form, 12, 1).text].zone
     answers[0].append(
         {"unit": "mm", "decimals": "", "outward": "no", "pattern": "no", "grow": "rows", "protected": "no",
-         "word conforming": "Good", "word not conforming": "Bad"}
+         "word conforming": "Good", "word not conforming": "Bad", "word mark": ""}
     )  # fmt: skip
     desk.press(Qt.Key.Key_T, CTRL)
     shown(desk)
@@ -198,3 +198,33 @@ def test_a_cell_of_the_head_takes_the_serial_of_another_piece(desk, answers, for
     pieces = desk.room.at_hand.sheet.pieces
     (place,) = [each for each in form.seen.proposed.layout.heads if each.field == "serial"]
     assert (place.row, place.column, place.piece) == (5, 6, 1 if len(pieces) > 1 else 0)
+
+
+def test_boxes_are_ticked_and_given_by_key(desk, answers, forms):
+    """The extent is ticked where the form has boxes for it; another box is given by key, with another mark."""
+    book = load_workbook(io.BytesIO(forms.plain_american().content))
+    sheet = book.worksheets[0]
+    sheet["D3"], sheet["D4"] = "☐ Full   ☐ Partial", "Extent:"
+    file = desk.shop.folder / "RP-19.xlsx"
+    book.save(file)
+    desk.face(7)
+    shown(desk)
+    answers[0].append({"file": str(file), "customer": desk.room.form.customer()})
+    desk.press(Qt.Key.Key_B, CTRL)
+    form = shown(desk)
+    assert desk.room.at_hand.sheet.head.extent == "full"
+    assert (cell(form, 3, 4).text, cell(form, 3, 4).mark) == ("☒ Full   ☐ Partial", "full or partial")
+    desk.press(Qt.Key.Key_Down)
+    for _ in range(3):
+        desk.press(Qt.Key.Key_Right)
+    answers[0].append({"field": "full_mark"})
+    desk.press(Qt.Key.Key_Return)
+    shown(desk)
+    assert cell(form, 4, 5).text == "X"
+    answers[0].append(
+        {"unit": "", "decimals": "", "outward": "no", "pattern": "no", "grow": "rows", "protected": "no",
+         "word conforming": "", "word not conforming": "", "word mark": "✓"}
+    )  # fmt: skip
+    desk.press(Qt.Key.Key_T, CTRL)
+    shown(desk)
+    assert (cell(form, 4, 5).text, cell(form, 4, 5).mark) == ("✓", "mark if full")

@@ -13,10 +13,12 @@ from msgspec import Struct
 
 from inspection.layout.cell_names import address, quoted
 from inspection.layout.filling import Filling
-from inspection.layout.layout import Column, Table
-from inspection.layout.told import Said
+from inspection.layout.layout import ANSWERS, MARKS, Column, Table
+from inspection.layout.told import UNTICKED, Said
 from inspection.reasons import Part, Reason, Refused
 from storage.dispatch.cells import MOST_DIGITS, MOST_IN_CELL
+from storage.dispatch.customer_form import words
+from storage.dispatch.customer_form.boxes import boxes_in, tick
 from storage.dispatch.customer_form.choices import Choice, choices
 from storage.dispatch.customer_form.copies import repeat
 from storage.dispatch.customer_form.form import Look, Workbook
@@ -125,6 +127,7 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     filler.make_room()
     filler.write()
     filler.tell_hidden()
+    filler.tell_drawn()
     filler.recalculate()
     _held_to(book, allowed)
     copies = {cells.name: sheet for (sheet, _copy), cells in filler.copies.items()}
@@ -236,8 +239,6 @@ class _Filler:
 
     def _writes(self) -> Iterator[_Write]:
         for head in self.filling.heads:
-            if not head.said.text:
-                continue
             place, at = head.place, self.cells(head.place.sheet, head.copy)
             row = self.row(place.sheet, place.row)
             held = at.cell(row, place.column)
@@ -310,14 +311,34 @@ class _Filler:
         text = write.said.text
         choice = next((each for each in lists if each.holds(write.row, write.column)), None) if lists else None
         if choice is not None:
-            spelling = choice.spelling(text)
+            spelling = (choice.spelling(text) if text else None) or words.chosen(choice.allowed, write.said.means)
             if spelling is None:
-                parts = {"cell": _at(write), "text": text, "allowed": ", ".join(choice.allowed[:12])}
-                self.notices.append(Reason("form.not_allowed", {**parts}))
+                if text:
+                    parts = {"cell": _at(write), "text": text, "allowed": ", ".join(choice.allowed[:12])}
+                    self.notices.append(Reason("form.not_allowed", {**parts}))
                 return
             text = spelling
+        elif write.field in (*ANSWERS, *MARKS) and boxes_in(write.cells, write.row, write.column):
+            self._tick(write)
+            return
+        elif not text:
+            return
         self._put(write, text, hidden)
+        self._wrote(write)
+
+    def _wrote(self, write: _Write) -> None:
         self.written.append(Written(write.cells.name, write.row, write.column, write.field))
+
+    def _tick(self, write: _Write) -> None:
+        """Tick the box in the text of a cell that stands for what is said."""
+        if write.said.means == UNTICKED:
+            return
+        answer = MARKS.get(write.field, write.said.means)
+        if tick(write.cells, write.row, write.column, answer):
+            self._wrote(write)
+        else:
+            parts: dict[str, Part] = {"cell": _at(write), "field": f"layout.answer.{answer.replace(' ', '_')}"}
+            self.notices.append(Reason("form.no_box", parts))
 
     def _keep_formula(self, write: _Write) -> None:
         parts: dict[str, Part] = {"cell": _at(write), "field": f"layout.field.{write.field}"}
@@ -358,6 +379,17 @@ class _Filler:
         for sheet, places in self.hiding.items():
             parts: dict[str, Part] = {"sheet": sheet, "cells": _few(places), "n": len(places)}
             self.notices.append(Reason("form.format_hides", parts))
+
+    def tell_drawn(self) -> None:
+        """Tell of boxes to tick that are no cells (18.16 form controls)."""
+        drawn = [
+            part
+            for part in self.book.parts.names
+            if part.startswith("xl/ctrlProps/")
+            and self.book.parts.tree(part).get("objectType") in ("CheckBox", "Radio")
+        ]
+        if drawn:
+            self.notices.append(Reason("form.drawn_boxes", {"n": len(drawn)}))
 
     def recalculate(self) -> None:
         """Drop the results that hold no longer, and ask for them anew."""

@@ -125,15 +125,34 @@ class Workbook:
         place = int(number) if number.isdecimal() else 0
         return self.styles[place] if place < len(self.styles) else self.styles[0]
 
+    @cached_property
+    def fonts(self) -> tuple[str, ...]:
+        """The name of the font of each style of a cell."""
+        part = self.part_of("styles")
+        root = self.parts.tree(part) if part else None
+        held, styles = (root.find(self.tag(name)) if root is not None else None for name in ("fonts", "cellXfs"))
+        named = [each.find(self.tag("name")) for each in (held if held is not None else ())]
+        names = [str(each.get("val", "")) if each is not None else "" for each in named]
+        places = [int(each.get("fontId", "0")) for each in (styles if styles is not None else ())]
+        return tuple(names[place] if place < len(names) else "" for place in places)
+
+    def font(self, number: str) -> str:
+        """The name of the font of the style that a cell numbers; empty where there is none."""
+        place = int(number) if number.isdecimal() else 0
+        return self.fonts[place] if place < len(self.fonts) else ""
+
+    @cached_property
+    def strings(self) -> tuple[etree._Element, ...]:
+        """The shared strings, as they are marked up."""
+        part = self.part_of("sharedStrings")
+        return tuple(self.parts.tree(part).iter(self.tag("si"))) if part else ()
+
     # --- texts, names -------------------------------------------------------------------------------------------
 
     @cached_property
     def texts(self) -> tuple[str, ...]:
         """The shared strings, as shown."""
-        part = self.part_of("sharedStrings")
-        if not part:
-            return ()
-        return tuple(text_of(each, self.space) for each in self.parts.tree(part).iter(self.tag("si")))
+        return tuple(text_of(each, self.space) for each in self.strings)
 
     @cached_property
     def names(self) -> tuple[Named, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -17,6 +17,7 @@ from storage.dispatch.customer_form.blank import Blank
 from storage.dispatch.customer_form.choices import Choice, choices
 from storage.dispatch.customer_form.columns import Found, find_tables, laid_across, with_growth
 from storage.dispatch.customer_form.form import Workbook
+from storage.dispatch.customer_form.marks import find_marks
 from storage.dispatch.customer_form.sheet import Cells
 from storage.intake.heads import plain
 
@@ -57,10 +58,13 @@ def propose(data: bytes, file: Attached, customer: str, name: str) -> Layout:
         found = _tables(blank, choices(book, blank.cells, sheets))
         own = [*_named(book, blank), *(place for each in found for place in each.serials)]
         own += _papers(blank, found)
-        own += _labels(blank, found, {(place.row, place.column) for place in own}, {place.field for place in own})
+        marks = find_marks(blank, found)
+        own += [place for place in marks.places if place.field not in {each.field for each in own}]
+        taken = {(place.row, place.column) for place in own}
+        own += _labels(blank, found, marks.labels, taken, {place.field for place in own})
         paged = any(place.field in ("page", "pages") for place in own)
         tables += [with_growth(each, Grow.SHEETS).table if paged else each.table for each in found]
-        heads += own
+        heads += sorted(own, key=lambda place: (place.row, place.column))
         for each in found:
             said |= {key: text for key, text in each.words.items() if key not in said}
         unit = unit or next(filter(None, map(words.unit_said, blank.texts.values())), "")
@@ -113,11 +117,16 @@ def _named(book: Workbook, blank: Blank) -> Iterator[HeadPlace]:
 
 
 def _labels(
-    blank: Blank, tables: Sequence[Found], taken: set[tuple[int, int]], fields: set[str]
+    blank: Blank, tables: Sequence[Found], ticked: Set[tuple[int, int]], taken: set[tuple[int, int]], fields: set[str]
 ) -> Iterator[HeadPlace]:
-    """Values beside or below their labels, or in the same cell behind them."""
+    """Values beside or below their labels, or in the same cell behind them; labels of boxes that are ``ticked`` stand
+    for nothing else."""
     held = set(taken)
-    labels = [label for label in _found_labels(blank, tables) if label.field not in fields or label.field == "serial"]
+    labels = [
+        label
+        for label in _found_labels(blank, tables)
+        if (label.field not in fields or label.field == "serial") and (label.row, label.column) not in ticked
+    ]
     _in_context(labels)
     downward = _downward(labels)
     for label in labels:
@@ -211,10 +220,13 @@ def _in_context(labels: list[_Label]) -> None:
                 label.field = "part_revision"
         if label.field == "inspected_on" and before is not None:
             recent = [each for each in labels if (each.row, each.column) < (label.row, label.column)][-2:]
-            if any(each.field == "approver" for each in recent) and recent[-1].field != "inspector":
-                label.field = "approved_on"
+            signers = [each.field for each in recent if each.field in _DAY_OF]
+            if signers and recent[-1].field != "inspector":
+                label.field = _DAY_OF[signers[-1]]
 
 
+#: The day that stands beside each name.
+_DAY_OF = {"approver": "approved_on", "article_by": "article_on", "released_by": "released_on"}
 _SHORT_REVISIONS = frozenset(
     {"rev", "revision", "rev level", "index", "indice", "issue", "revisión", "revisione", "révision"}
 )

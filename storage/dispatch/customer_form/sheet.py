@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from bisect import bisect
 from collections.abc import Iterator
+from copy import deepcopy
 from datetime import date
 
 from lxml import etree
@@ -128,6 +129,17 @@ class Cells:
             return texts[int(text)] if text.isdecimal() and int(text) < len(texts) else ""
         return text
 
+    def string(self, row: int, column: int) -> etree._Element | None:
+        """The markup of the text in a cell, with the looks of its runs; None where it holds none."""
+        cell = self.cell(row, column)
+        if cell is None:
+            return None
+        if cell.get("t") == "inlineStr":
+            return cell.find(self._is)
+        value = cell.find(self._v)
+        place = (value.text or "") if value is not None and cell.get("t") == "s" else ""
+        return self.book.strings[int(place)] if place.isdecimal() and int(place) < len(self.book.strings) else None
+
     def with_formulas(self) -> set[etree._Element]:
         """The cells that hold a formula."""
         return {each.getparent() for each in self.data.iter(self._tags["f"])}
@@ -178,6 +190,13 @@ class Cells:
         held.text = _ESCAPED.sub("_x005F_", text) if "_x" in text else text
         if text[:1].isspace() or text[-1:].isspace() or "\n" in text:
             held.set(_SPACE, "preserve")
+
+    def set_string(self, row: int, column: int, string: etree._Element) -> None:
+        """Write a text with the looks of its runs, marked up as ``string`` gives them."""
+        cell = self._empty(row, column, None)
+        cell.set("t", "inlineStr")
+        held = etree.SubElement(cell, self._is)
+        held.extend(deepcopy(each) for each in string)
 
     def set_number(self, row: int, column: int, number: str, cell: etree._Element | None = None) -> None:
         """Write a number, a plain decimal string."""

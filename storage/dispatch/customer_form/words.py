@@ -8,6 +8,7 @@ import unicodedata
 from functools import cache
 from importlib.resources import files
 from itertools import pairwise
+from typing import Any
 
 from msgspec import Struct
 
@@ -39,9 +40,9 @@ def signed(text: str) -> str:
 
 
 @cache
-def _table() -> dict[str, dict[str, list[str]]]:
+def _table() -> dict[str, dict[str, Any]]:
     text = (files("resources") / "intake" / "customer_forms.toml").read_text("utf-8")
-    found: dict[str, dict[str, list[str]]] = tomllib.loads(text)
+    found: dict[str, dict[str, Any]] = tomllib.loads(text)
     return found
 
 
@@ -129,6 +130,54 @@ def piece_of(text: str, *, alone: bool) -> int:
 def word_of(text: str) -> str:
     """What a customer's word stands for, by the words of a layout; empty for none."""
     return _by_word("words").get(plain(text), "")
+
+
+def answers_in(text: str) -> frozenset[str]:
+    """The answers that a text beside a box, or in a drop-down list, may give: "full" and "complete" of one that says
+    either; "yes", "no"."""
+    text = _BOX_NUMBER.sub("", text)
+    known = _by_answer()
+    for each in (text, _UNIT.sub(" ", text)):
+        for key in (plain(each), _whole(plain(each))):
+            if key in known:
+                return known[key]
+    return frozenset()
+
+
+@cache
+def _by_answer() -> dict[str, frozenset[str]]:
+    found: dict[str, frozenset[str]] = {}
+    for answer, words in _table()["answers"].items():
+        for word in words:
+            for key in {plain(word), _whole(plain(word))}:
+                found[key] = found.get(key, frozenset()) | {answer}
+    return found
+
+
+def chosen(allowed: tuple[str, ...], means: str) -> str | None:
+    """The value of a drop-down list that says what is meant; None where none does. Whether a first article is complete
+    may be answered by yes and no."""
+    marks = _table()["ticks"].get(means)
+    if marks is not None:
+        said = {*marks, *map(plain, marks)} - {""}
+        return next((each for each in allowed if {each.strip(), plain(each)} & said), None)
+    found = next((each for each in allowed if means in answers_in(each)), None)
+    yes_or_no = {"complete": "yes", "not complete": "no"}.get(means)
+    if found is None and yes_or_no:
+        found = next((each for each in allowed if yes_or_no in answers_in(each)), None)
+    return found or (words_in(allowed).get(means) if means else None)
+
+
+@cache
+def boxes() -> dict[str, str]:
+    """The signs of a box to tick, each with the sign of the same one ticked."""
+    return {str(empty): str(ticked) for empty, ticked in _table()["boxes"].items()}
+
+
+@cache
+def symbol_boxes() -> dict[str, str]:
+    """The same for texts in a font of symbols, whose letters are shown as signs."""
+    return {str(empty): str(ticked) for empty, ticked in _table()["symbol_boxes"].items()}
 
 
 def yes_and_no(text: str) -> tuple[str, str] | None:
