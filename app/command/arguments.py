@@ -203,6 +203,7 @@ def _verify(parser: argparse.ArgumentParser) -> None:
     _option(parser, "--head", action="append", default=[], help_name="verify_head", metavar="POSITION:DIGEST")
     _option(parser, "--against", action="append", default=[], help_name="verify_against", metavar="FILE")
     _option(parser, "--go-by", action="store_true", help_name="verify_go_by")
+    _option(parser, "--leave-pdfs", action="store_true", help_name="verify_leave_pdfs")
     _book(parser)
     _json(parser)
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.command.outcome import Answer, Exit
+from app.command.progress import telling
 from app.command.sheets import acting, book_path, opened, sheet_asked
 from app.command.world import World, plain_text
 from inspection.reasons import Reason, Refused
@@ -104,14 +105,28 @@ def _checked(options: Namespace, world: World) -> Verified:
     from storage.book.verify import verify_book, verify_file, verify_sheet
 
     book, whole = book_path(options), _book_checked(options)
+    entries = telling(world.err, "command.verify.entries")
     if options.sheet is not None:
         with opened(options, world, only_read=True) as hand:
             sheet = sheet_asked(options, hand)
-        return verify_sheet(book, sheet)
+        return _with_documents(options, world, book, verify_sheet(book, sheet, entries), sheet)
     if whole is not None:
-        return verify_book(whole)
+        return _with_documents(options, world, whole, verify_book(whole, entries))
     path = Path(options.file)
     return verify_file(path, book if options.book or book.exists() else None)
+
+
+def _with_documents(options: Namespace, world: World, book: Path, found: Verified, sheet: str = "") -> Verified:
+    """What was found of a book or a sheet, with what the signatures in the signed PDFs say that it keeps."""
+    from storage.book.documents import verify_documents
+    from storage.seals.check import Verified
+
+    if options.leave_pdfs:
+        return found
+    pdfs = verify_documents(book, sheet, telling(world.err, "command.verify.pdfs"))
+    whole = () if pdfs.faults else ("verify.book_whole", "verify.sheet_whole")
+    told = (each for each in found.statements if not each.code.endswith("_whole") or each.code in whole)
+    return Verified((*told, *pdfs.statements), (*found.faults, *pdfs.faults))
 
 
 def _is_book(path: Path) -> bool:

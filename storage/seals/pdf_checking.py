@@ -84,6 +84,17 @@ def check_pdf(content: bytes, expected: Set[str] | None = None) -> Verified:
         return Verified((), (Reason("signed_pdf.unreadable"),))
 
 
+def stated_in(content: bytes) -> frozenset[str]:
+    """The digests of the seals inside a signed PDF, and of the statements that its signatures carry. Raises Refused or
+    ValueError for a PDF in which something does not hold: it is for one that was checked."""
+    from pyhanko.pdf_utils.reader import PdfFileReader
+
+    reader = PdfFileReader(BytesIO(content), strict=True)
+    seals = read_data(files_in(reader)[DATA]).seals
+    carried = (_stated(signature) for signature in reader.embedded_signatures)
+    return frozenset((*(seal.digest for seal in seals), *(each.digest for each in carried if each is not None)))
+
+
 def _checked(content: bytes, expected: Set[str] | None) -> Verified:
     from pyhanko.pdf_utils.reader import PdfFileReader
 

@@ -5,24 +5,29 @@ from __future__ import annotations
 import shutil
 import subprocess
 import zipfile
-from io import BytesIO
+from io import BytesIO, StringIO
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from app.command.main import run
 from app.jobs import document, signing
 from app.jobs.hand import Hand
 from app.jobs.packing import pack
 from app.jobs.people import entering, new_key
 from app.jobs.sending import send
+from inspection.attached import Attached
 from inspection.drawing.plan import Part
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet.people import Duty
 from inspection.sheet.review import Returned, StatementKind
 from inspection.words.say import say
+from storage.book.attached import attached
+from storage.book.documents import verify_documents
 from storage.book.verify import verify_book, verify_file
+from storage.seals.check import Verified
 from storage.seals.keys import make_key
 from storage.seals.pdf_attachments import read_pdf
 from storage.seals.pdf_checking import check_pdf
@@ -231,3 +236,65 @@ def test_the_book_keeps_no_pdf_that_is_not_one_signature_more(signers: Signers, 
         bench.book.do(keep, person=person, files=given)
     assert [each.code for each in refused.value.reasons] == [code]
     assert bench.sheet == before
+
+
+# --- what the book keeps, checked with the book -----------------------------------------------------------------------
+
+
+def kept(signers: Signers, signs: str, files: tuple[Attached, ...], content: bytes) -> None:
+    """Keep these files as the signed PDF, the last one with this content, as a program that went wrong could."""
+    act = acts.KeepDocument(sheet=signers.sheet, signs=signs, files=files)
+    signers.bench.do(act, files={files[-1].digest: content})
+
+
+def test_the_signatures_in_the_pdfs_that_a_book_keeps_are_checked_with_it(signers: Signers) -> None:
+    signers.sign()
+    signers.bench.state(StatementKind.APPROVED)
+    asked: list[tuple[int, int]] = []
+    found = verify_documents(signers.path, progress=lambda done, total: asked.append((done, total)))
+    assert [say(each) for each in found.statements] == [
+        "HB-7 (1): the signed PDF of round 1 holds, with its one signature."
+    ]
+    assert found.whole and asked == [(1, 1)]
+    added = b"\n% a remark that nobody signed\n"
+    files = (*signers.bench.sheet.documents[1].files, attached("more.pdf", added))
+    kept(signers, signers.bench.sheet.statements[-1].digest, files, added)
+    assert verify_book(signers.path).whole, "its bytes are what the journal names"
+    for faults in (verify_documents(signers.path).faults, verify_documents(signers.path, signers.sheet).faults):
+        assert [each.code for each in faults] == ["verify.document_fails", "signed_pdf.more_after"]
+        assert say(faults[0]).startswith("HB-7 (1): the signed PDF of round 1 that the book keeps does not hold.")
+    assert verify_documents(signers.path, "no such sheet") == Verified()
+
+
+def test_a_pdf_of_another_sheet_is_not_taken_for_this_one_s(signers: Signers) -> None:
+    signers.sign()
+    files, pdf = signers.bench.sheet.documents[1].files, signers.pdf()
+    signers.bench.make_sheet(rows=2, serials=("2",))
+    for place in (0, 1):
+        signers.bench.take(place)
+    signers.bench.sign()
+    kept(signers, signers.bench.sheet.seals[-1].digest, files, pdf)
+    (fails, other) = verify_documents(signers.path, signers.sheet).faults
+    assert (fails.code, fails.parts["serials"], other.code) == ("verify.document_fails", "2", "verify.document_other")
+    assert verify_book(signers.path).whole
+
+
+def test_the_command_checks_them_and_can_leave_them(signers: Signers) -> None:
+    signers.bench.sign()
+    files = (attached("none.pdf", b"%PDF nothing"),)
+    kept(signers, signers.bench.sheet.seals[-1].digest, files, b"%PDF nothing")
+    signers.bench.book.close()
+    for more, code in (((), 1), (("--leave-pdfs",), 0)):
+        out, err = StringIO(), Terminal()
+        assert run(["verify", "--book", str(signers.path), *more], out=out, err=err) == code
+        assert ("the signed PDF of round 1 that the book keeps does not hold" in out.getvalue()) is bool(code)
+        assert (" is whole: " in out.getvalue()) is not bool(code)
+        assert ("Checking the signatures in the PDFs" in err.getvalue()) is False, "one is done at once"
+        assert err.getvalue().endswith("\r") or not err.getvalue(), "nothing is left on the line"
+
+
+class Terminal(StringIO):
+    """A stream that somebody looks at."""
+
+    def isatty(self) -> bool:
+        return True
