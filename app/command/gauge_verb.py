@@ -61,10 +61,12 @@ def _table(shares: Shares, unit: str, band: int | None) -> list[str]:
     rows = gauge_rows(shares, unit, band)
     heads = [word("gauge.head.what"), word("gauge.head.deviation", unit=unit), word("gauge.head.study")]
     told = [[word(f"gauge.row.{row.name}"), row.deviation, row.of_study] for row in rows]
-    if band is None:
-        return table(heads, told)
-    whole = [[*cells, row.of_band] for cells, row in zip(told, rows, strict=True)]
-    return table([*heads, word("gauge.head.band")], whole)
+    more = [("band", [row.of_band for row in rows])] if band is not None else []
+    more += [("interval", [row.between for row in rows])] if shares.variances is not None else []
+    for head, cells in more:
+        heads.append(word(f"gauge.head.{head}"))
+        told = [[*before, cell] for before, cell in zip(told, cells, strict=True)]
+    return table(heads, told)
 
 
 def _data(study: Study, shares: Shares, unit: str, band: int | None) -> dict[str, Any]:

@@ -31,6 +31,8 @@ from inspection.words.say import say, word
 
 #: The dialog takes nearly all of its window; so many charts stand one below the other.
 ABREAST = 3
+#: What goes up in a chart has about so many rows; a chart with more of them gets more of the height.
+ROWS = 5
 
 
 class ResultDialog(QDialog):
@@ -75,6 +77,7 @@ class ResultDialog(QDialog):
             head.setProperty("look", "soft")
             right.addWidget(head)
             right.addWidget(plot, 1)
+        self._rows = right
         middle = QHBoxLayout()
         middle.setSpacing(px(20))
         middle.addWidget(self.page, 1)
@@ -129,6 +132,7 @@ class ResultDialog(QDialog):
                 head.setText(word(f"gauge.chart.{shown[place].code}"))
                 plot.setAccessibleDescription(head.text())
                 plot.show_plot(plot_of(shown[place], page.kind, page.unit))
+                self._rows.setStretchFactor(plot, max(ROWS, len(shown[place].ups)))
         self.actions_by_name["charts"].setEnabled(len(page.charts) > ABREAST)
 
     def _more_charts(self) -> None:

@@ -43,14 +43,16 @@ class Point(NamedTuple):
     """One value: its place across (any whole number: an order, a day), its count, its mark, and what its place is
     called aloud ("3", "2026-03-01"; left out: the number itself). ``reach`` is the lowest and highest of what it is the
     middle of (a stroke up and down). Points of one ``series`` are joined: those of series 0 by a full line, of others
-    by dashes; an open mark of theirs is drawn around what it meets, so that both show."""
+    by dashes; an open mark of theirs is drawn around what it meets, so that both show. Without a mark there is the line
+    alone. ``said`` is what the count comes to aloud, where it is no quantity."""
 
     x: int
     y: int
-    mark: Mark = Mark.CONFORMING
+    mark: Mark | None = Mark.CONFORMING
     place: str = ""
     reach: tuple[int, int] | None = None
     series: int = 0
+    said: str = ""
 
 
 class Level(NamedTuple):
@@ -87,7 +89,8 @@ class Plot(NamedTuple):
     ``begin`` and ``end`` are the places at least spanned across, so that a plot that grows keeps its scale; ``least``
     the counts at least spanned upwards. ``ticks`` are places with the words below them, else the whole numbers.
     ``across`` says what stands across. ``legend`` says what the marks that can occur mean here. ``names`` are those of
-    the series in their order; each stands at the right, where its line ends.
+    the series in their order; each stands at the right, where its line ends. Where what goes up is no quantity, ``ups``
+    are its names with their counts, in place of round values.
     """
 
     points: tuple[Point, ...] = ()
@@ -103,6 +106,7 @@ class Plot(NamedTuple):
     uprights: tuple[Upright, ...] = ()
     hatches: tuple[Hatch, ...] = ()
     names: tuple[str, ...] = ()
+    ups: tuple[tuple[int, str], ...] = ()
 
     @property
     def ends(self) -> tuple[tuple[int, str], ...]:
@@ -115,6 +119,7 @@ class Plot(NamedTuple):
         """What the height spans; None for a plot without anything in it."""
         values = [point.y for point in self.points] + [level.y for level in self.levels]
         values += [end for point in self.points if point.reach for end in point.reach]
+        values += [count for count, _ in self.ups]
         return span_of(values, max(self.least, UNITS[self.unit].count // 10_000))
 
     @property
@@ -131,8 +136,8 @@ def told(plot: Plot) -> str:
     beyond = len(plot.points) - MOST_TOLD
     said = [word("plot.more", n=beyond)] if beyond > 0 else []
     for point in plot.points[-MOST_TOLD:]:
-        place, value = point.place or str(point.x), spoken(point.y, plot.kind, plot.unit)
-        name = named.get(point.mark, "")
+        place, value = point.place or str(point.x), point.said or spoken(point.y, plot.kind, plot.unit)
+        name = named.get(point.mark, "") if point.mark is not None else ""
         said.append(word("plot.marked", place=place, value=value, mark=name) if name else f"{place}: {value}")
     said += [upright.label for upright in plot.uprights]
     said += [f"{level.label}: {spoken(level.y, plot.kind, plot.unit)}" for level in plot.levels if level.label]
@@ -241,12 +246,16 @@ def sides_of(plot: Plot, theme: Theme) -> Sides:
     if span is None:
         return Sides()
     metrics, grid = QFontMetricsF(theme.font(SMALL)), grid_of(span, plot.unit)
-    numbers = [plain(value, plot.unit, grid.decimals) for value in grid.values]
-    left = max(map(metrics.horizontalAdvance, [*numbers, plot.unit])) + theme.px(10)
+    left = max(metrics.horizontalAdvance(text) for _, text in (*_ups(plot, grid), (0, plot.unit))) + theme.px(10)
     named = [level for level in plot.levels if level.label]
     labels = [level_text(level, plot, grid.decimals) for level in named] + [plot.across] * bool(plot.across)
     labels += [name for _, name in plot.ends]
     return Sides(left, max(map(metrics.horizontalAdvance, labels), default=0.0) + theme.px(18 if labels else 6))
+
+
+def _ups(plot: Plot, grid: Grid) -> tuple[tuple[int, str], ...]:
+    """What stands at the left: names where there are any, else round values."""
+    return plot.ups or tuple((value, plain(value, plot.unit, grid.decimals)) for value in grid.values)
 
 
 def in_line(plots: Sequence[Plot], theme: Theme) -> Sides:
@@ -310,13 +319,19 @@ def _paint_field(painter: QPainter, sheet: _Sheet, plot: Plot, theme: Theme) -> 
         box = QRectF(QPointF(left, sheet.y(hatch.high)), QPointF(right, sheet.y(hatch.low)))
         painter.fillRect(box, QBrush(theme.color("doubt"), Qt.BrushStyle.BDiagPattern))
     wide = field.left() - sheet.rect.left() - theme.px(6)
-    for value in sheet.grid.values:
+    written = field.bottom() + 2 * line  # where the last words stand; what meets them is not written
+    for value, text in sorted(_ups(plot, sheet.grid)):
         y = _crisp(sheet.y(value))
         painter.setPen(QPen(theme.color("rule"), theme.px(1)))
         painter.drawLine(QPointF(field.left(), y), QPointF(field.right(), y))
+        if y + line / 2 > written:
+            continue
         painter.setPen(theme.color("quiet"))
         box = QRectF(sheet.rect.left(), y - line / 2, wide, line)
-        painter.drawText(box, _RIGHT, plain(value, plot.unit, sheet.grid.decimals))
+        painter.drawText(box, _RIGHT, text)
+        written = y - line * 0.4
+    if plot.ups:
+        return
     painter.setPen(theme.color("quiet"))
     painter.drawText(QRectF(sheet.rect.left(), sheet.rect.top(), wide, line), _RIGHT, plot.unit)
 
@@ -380,6 +395,8 @@ def _paint_series(painter: QPainter, sheet: _Sheet, points: Sequence[Point], the
     room = min((after.x() - before.x() for before, after in pairwise(spots)), default=theme.px(20))
     size = min(max(room * 0.8, theme.px(5)), theme.px(10))
     for spot, point in zip(spots, points, strict=True):
+        if point.mark is None:
+            continue
         if point.reach is not None:
             low, high = map(sheet.y, point.reach)
             painter.setPen(QPen(theme.color(color_of(point.mark)), theme.px(1)))

@@ -17,10 +17,12 @@ from inspection.reasons import Figure, Part, Reason
 from inspection.sheet.gauge_life import in_use
 from inspection.sheet.state import Shop
 from inspection.studies.attribute_agreement import Kappa, Share
+from inspection.studies.attribute_charts import attribute_charts
 from inspection.studies.conducted import Conducted, StudyKind
-from inspection.studies.gauge_results import by_attributes, crossed_of, interval, on_standards
-from inspection.studies.gauge_study import Shares, by_ranges, by_variances
+from inspection.studies.gauge_results import by_attributes, crossed_of, on_standards
+from inspection.studies.gauge_study import by_ranges, by_variances
 from inspection.studies.gauge_told import gauge_findings, gauge_rows
+from inspection.studies.standard_charts import standard_charts
 from inspection.studies.study_charts import Chart, charts
 from inspection.words.say import say, word
 
@@ -63,10 +65,23 @@ def study_page(shop: Shop, held: Conducted, day: str, language: str = "en") -> S
         sections = (_standards(held, instrument.resolution, language),)
     else:
         sections = (_attributes(held, names, language),)
-    drawn = charts(held, names) if held.is_complete and plan.kind is StudyKind.CROSSED else ()
+    drawn = _drawn(held, names, instrument.resolution, language) if held.is_complete else ()
     facts = tuple(_facts(shop, held, day, names, language))
     unit = plan.configuration.unit
     return StudyPage(plan.title, shop.name, language, unit, instrument.quantity, facts, sections, drawn)
+
+
+def _drawn(held: Conducted, names: tuple[str, ...], step: int, language: str) -> tuple[Chart, ...]:
+    """The charts of a complete study."""
+
+    def named(code: str) -> str:
+        return word(code, language)
+
+    if held.plan.kind is StudyKind.CROSSED:
+        return charts(held, names)
+    if held.plan.kind is StudyKind.STANDARDS:
+        return standard_charts(held, step, named)
+    return attribute_charts(held, names, named)
 
 
 def people_named(shop: Shop, held: Conducted) -> tuple[str, ...]:
@@ -128,24 +143,11 @@ def _crossed(held: Conducted, language: str) -> Iterator[StudySection]:
         rows = []
         for row in gauge_rows(shares, unit, band):
             cells = [word(f"gauge.row.{row.name}", language), row.deviation]
-            cells += [_interval(shares, row.name, unit)] if shares.variances else []
+            cells += [row.between] if shares.variances else []
             rows.append((*cells, row.of_study, *([row.of_band] if band else [])))
         said = tuple(say(each, language=language) for each in gauge_findings(read, shares, band))
         named = tuple(word(f"gauge.head.{each}", language, unit=unit) for each in heads)
         yield StudySection(word(f"gauge.way.{shares.way.value}", language), named, tuple(rows), said)
-
-
-def _interval(shares: Shares, name: str, unit: str) -> str:
-    """Where the repeatability lies at 95.45 %; of the other parts there is no exact interval, and none is told."""
-    table = shares.variances
-    if name != "repeatability" or table is None:
-        return ""
-    own = table.pooled or table.repeats
-    if not own.squares:
-        return ""
-    low, high = interval(float(own.mean), own.freedom)
-    per = UNITS[unit].count
-    return "\u00a0…\u00a0".join(significant((Fraction(each) / per) ** 2) for each in (low, high))
 
 
 # --- standards ------------------------------------------------------------------------------------------------------

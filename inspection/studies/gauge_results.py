@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
-from math import sqrt
 
 from msgspec import Struct
 
-from inspection.measuring.quantiles import CONFIDENCE
 from inspection.studies.attribute_agreement import AgainstKnown, Kappa, Share, against_known, of_many
 from inspection.studies.conducted import Conducted, StudyKind, good_words
 from inspection.studies.gauge_study import Study, study
@@ -23,21 +21,6 @@ def crossed_of(held: Conducted) -> Study:
     """The readings of a complete study of parts as they are reckoned. Raises Refused while any is missing."""
     plan = held.plan
     return study(plan.people, [each.label for each in plan.specimens], held.counts())
-
-
-def interval(variance: float, freedom: float, confidence: Fraction = CONFIDENCE) -> tuple[float, float]:
-    """Where a deviation lies whose mean square has ``freedom`` degrees: √(ν s² / χ²) with both tails equal.
-
-    Source: NIST/SEMATECH e-Handbook 7.2.3.1 (chi-square interval of a standard deviation).
-
-    >>> low, high = interval(1.0, 9, Fraction(95, 100))
-    >>> round(low, 3), round(high, 3)
-    (0.688, 1.826)
-    """
-    from scipy.special import chdtri
-
-    tail = float((1 - confidence) / 2)
-    return sqrt(freedom * variance / chdtri(freedom, tail)), sqrt(freedom * variance / chdtri(freedom, 1 - tail))
 
 
 class OnStandards(Struct, frozen=True):

@@ -10,6 +10,7 @@ from msgspec import Struct
 from inspection.measuring.uncertainty_stated import significant
 from inspection.quantity.units import UNITS
 from inspection.reasons import Figure, Part, Reason
+from inspection.studies.component_intervals import terms_of, within
 from inspection.studies.gauge_study import Shares, Study
 
 #: Up to the first share of the band (without one, of the study) a gauge serves well, up to the second it may serve
@@ -23,12 +24,19 @@ LEAST_PARTS = 10
 
 class GaugeRow(Struct, frozen=True):
     """One line: its name (``gauge.row.<name>``), σ in the unit asked for, and in per cent its share of the whole study
-    and six σ of the band; empty where there is none."""
+    and six σ of the band; from where (``low``) to where (``high``) σ lies. Empty where there is none."""
 
     name: str
     deviation: str
     of_study: str
     of_band: str
+    low: str = ""
+    high: str = ""
+
+    @property
+    def between(self) -> str:
+        """Both ends in one cell."""
+        return f"{self.low}\u00a0… {self.high}" if self.high else ""
 
 
 def gauge_rows(shares: Shares, unit: str, band: int | None = None) -> tuple[GaugeRow, ...]:
@@ -43,15 +51,31 @@ def gauge_rows(shares: Shares, unit: str, band: int | None = None) -> tuple[Gaug
     }
     if shares.variances is None or shares.variances.pooled is not None:
         del parts["interaction"]
+    ends = _ends(shares, unit)
     return tuple(
         GaugeRow(
             name,
             significant(Fraction(variance) / UNITS[unit].count ** 2),
             _percent(shares.of_study(variance)),
             _percent(shares.of_band(variance, band) if band else None),
+            *ends.get(name, ("", "")),
         )
         for name, variance in parts.items()
     )
+
+
+def _ends(shares: Shares, unit: str) -> dict[str, tuple[str, str]]:
+    """Where each deviation lies at the confidence of every interval here; none by ranges, of which there are none, nor
+    where no repeat ever differed, which is the step's doing."""
+    table = shares.variances
+    if table is None or not (table.pooled or table.repeats).squares:
+        return {}
+    per = UNITS[unit].count ** 2
+    return {
+        name: (significant(Fraction(low) / per, 2), significant(Fraction(high) / per, 2))
+        for name, terms in terms_of(table).items()
+        for low, high in (within(terms),)
+    }
 
 
 def _percent(share: float | None) -> str:
@@ -75,6 +99,8 @@ def _findings(read: Study, shares: Shares, band: int | None) -> Iterator[Reason]
     enough = "enough" if shares.categories >= LEAST_CATEGORIES else "few"
     yield Reason(f"gauge.found.categories.{enough}", {"n": shares.categories, "least": LEAST_CATEGORIES})
     if shares.variances is not None:
+        if (shares.variances.pooled or shares.variances.repeats).squares:
+            yield Reason("gauge.found.between", {"people": len(read.people)})
         if len(read.parts) < LEAST_PARTS:
             yield Reason("gauge.found.few_parts", {"n": len(read.parts), "least": LEAST_PARTS})
         chance = shares.variances.interaction.chance

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from enum import StrEnum
 from fractions import Fraction
 
 from msgspec import Struct
@@ -13,24 +14,38 @@ from inspection.studies.gauge_results import crossed_of
 
 
 class ChartPoint(Struct, frozen=True):
-    """A value (counts) at a place ``x``, with the lowest and highest of what it is the middle of, if of anything."""
+    """A value (counts) at a place ``x``, with the lowest and highest of what it is the middle of, if of anything;
+    ``said`` is what it comes to in words, where that is no quantity."""
 
     x: int
     y: int
     reach: tuple[int, int] | None = None
+    said: str = ""
+
+
+class Shape(StrEnum):
+    """What stands at a line's points: what its place among the lines gives it, a good or a bad mark, or nothing."""
+
+    OWN = "own"
+    GOOD = "good"
+    BAD = "bad"
+    NONE = "none"
 
 
 class ChartLine(Struct, frozen=True):
-    """Points that belong together, joined in their order; ``name`` says of whom, empty for all."""
+    """Points that belong together, in their order, ``joined`` or each by itself; ``name`` says of whom, empty for
+    all."""
 
     name: str
     points: tuple[ChartPoint, ...]
+    joined: bool = True
+    shape: Shape = Shape.OWN
 
 
 class Chart(Struct, frozen=True):
     """One chart: its ``code`` in the words (``gauge.chart.<code>``), what is drawn, levels by their codes with counts,
     ``ticks`` across, and where each person's part of it begins (``parted``). ``judged`` says that points beyond the
-    levels are marked."""
+    levels are marked. Where what goes up is no quantity, ``ups`` are its names with their counts."""
 
     code: str
     lines: tuple[ChartLine, ...]
@@ -38,6 +53,7 @@ class Chart(Struct, frozen=True):
     ticks: tuple[tuple[int, str], ...] = ()
     parted: tuple[tuple[int, str], ...] = ()
     judged: bool = False
+    ups: tuple[tuple[int, str], ...] = ()
 
 
 Values = Sequence[Sequence[Fraction]]
@@ -56,10 +72,10 @@ def _charts(held: Conducted, names: tuple[str, ...]) -> Iterator[Chart]:
     study = crossed_of(held)
     labels = tuple((place, part) for place, part in enumerate(study.parts, 1))
     by_part = [[count for row in study.readings for count in row[place]] for place in range(len(study.parts))]
-    yield Chart("by_part", (ChartLine("", tuple(map(_spread, enumerate(by_part, 1)))),), ticks=labels)
+    yield Chart("by_part", (ChartLine("", tuple(map(_spread, enumerate(by_part, 1))), joined=False),), ticks=labels)
     by_person = [[count for cell in row for count in cell] for row in study.readings]
     people = tuple((place, name) for place, name in enumerate(names, 1))
-    yield Chart("by_person", (ChartLine("", tuple(map(_spread, enumerate(by_person, 1)))),), ticks=people)
+    yield Chart("by_person", (ChartLine("", tuple(map(_spread, enumerate(by_person, 1))), joined=False),), ticks=people)
     means = [[Fraction(sum(cell), len(cell)) for cell in row] for row in study.readings]
     lines = tuple(
         ChartLine(name, tuple(ChartPoint(place, round(mean)) for place, mean in enumerate(row, 1)))

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from inspection.quantity.speaker import placed
 from inspection.quantity.units import UNITS
-from inspection.studies.study_charts import Chart, ChartPoint
+from inspection.studies.study_charts import Chart, ChartLine, ChartPoint, Shape
 from inspection.words.say import word
 from storage.dispatch.blocks import Cell, Drawn
 from storage.dispatch.drawing import Brush, draw
@@ -53,10 +53,11 @@ def _(item: Graph, brush: Brush, cell: Cell, down: float) -> None:
     chart = item.chart
     brush.text(Run(word(f"gauge.chart.{chart.code}", item.language), 8, bold=True), cell.left, down + 9)
     field = _field(item, cell, down)
-    for count in (field.low, (field.low + field.high) // 2, field.high):
+    round_counts = (field.low, (field.low + field.high) // 2, field.high)
+    for count, text in chart.ups or tuple((count, _near(count, item)) for count in round_counts):
         at = field.down(count)
         brush.line(field.left, at, field.left + field.width, at, "line")
-        _right(brush, _near(count, item), field.left - 4, at + 2)
+        _right(brush, text, field.left - 4, at + 2)
     for code, count in chart.levels:
         at = field.down(count)
         brush.line(field.left, at, field.left + field.width, at, "blue", 0.9)
@@ -74,29 +75,34 @@ def _field(item: Graph, cell: Cell, down: float) -> _Field:
     points = [point for line in item.chart.lines for point in line.points]
     counts = [point.y for point in points] + [count for _, count in item.chart.levels]
     counts += [end for point in points if point.reach for end in point.reach]
+    counts += [count for count, _ in item.chart.ups]
     low, high = min(counts), max(counts)
     room = max((high - low) // 12, 1)
     places = [point.x for point in points]
-    size = cell.width - LEFT - RIGHT, item.height - 46
-    return _Field(cell.left + LEFT, down + 22, *size, min(places), max(places), low - room, high + room)
+    left = max([LEFT, *(measure(text, SIZE) + 6 for _, text in item.chart.ups)])
+    size = cell.width - left - RIGHT, item.height - 46
+    return _Field(cell.left + left, down + 22, *size, min(places), max(places), low - room, high + room)
 
 
 def _lines(brush: Brush, chart: Chart, field: _Field) -> None:
-    names: list[tuple[str, tuple[float, ...]]] = []
-    spread = any(point.reach for line in chart.lines for point in line.points)
+    names: list[tuple[ChartLine, tuple[float, ...], Shape]] = []
     for place, line in enumerate(chart.lines):
         dash = () if chart.parted else DASHES[place % len(DASHES)]
-        if not spread:
+        if line.joined:
             _joined(brush, line.points, field, dash)
+        mark = Shape.GOOD if place and line.shape is Shape.OWN and not line.joined else line.shape
         for point in line.points:
-            _point(brush, point, field)
+            _point(brush, point, mark, field)
         if line.name and not chart.parted:
-            names.append((line.name, dash))
+            names.append((line, dash, mark))
     at = field.top + 4.0
-    for name, dash in names:
+    for line, dash, mark in names:
         x = field.left + field.width + 4
-        _dashed(brush, dash, x, at, x + 22, at)
-        brush.text(Run(name, SIZE), x + 26, at + 2)
+        if line.joined:
+            _dashed(brush, dash, x, at, x + 22, at)
+        else:
+            _mark(brush, x + 11, at, mark)
+        brush.text(Run(line.name, SIZE), x + 26, at + 2)
         at += 10
 
 
@@ -111,11 +117,22 @@ def _dashed(brush: Brush, dash: tuple[float, ...], x1: float, down1: float, x2: 
     brush.canvas.setDash([])
 
 
-def _point(brush: Brush, point: ChartPoint, field: _Field) -> None:
+def _point(brush: Brush, point: ChartPoint, shape: Shape, field: _Field) -> None:
     x = field.x(point.x)
     if point.reach is not None:
         brush.line(x, field.down(point.reach[0]), x, field.down(point.reach[1]), "quiet", 1.2)
-    brush.diamond(x, field.down(point.y), 2.6, "ink")
+    _mark(brush, x, field.down(point.y), shape)
+
+
+def _mark(brush: Brush, x: float, down: float, shape: Shape) -> None:
+    """A diamond, a good or a bad mark, told apart by their shape: a ring, and a cross."""
+    if shape is Shape.GOOD:
+        brush.ring(x - 2.6, down - 2.6, 5.2, 5.2, "ink")
+    elif shape is Shape.BAD:
+        brush.line(x - 2.6, down - 2.6, x + 2.6, down + 2.6, "ink", 1.2)
+        brush.line(x - 2.6, down + 2.6, x + 2.6, down - 2.6, "ink", 1.2)
+    elif shape is Shape.OWN:
+        brush.diamond(x, down, 2.6, "ink")
 
 
 def _ticks(brush: Brush, chart: Chart, field: _Field) -> None:

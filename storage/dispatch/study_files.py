@@ -128,4 +128,5 @@ def _texts(page: StudyPage) -> Iterator[str]:
         yield from (text for row in section.rows for text in row)
     for chart in page.charts:
         yield word(f"gauge.chart.{chart.code}", page.language)
-        yield from (text for _, text in (*chart.ticks, *chart.parted))
+        yield from (text for _, text in (*chart.ticks, *chart.parted, *chart.ups))
+        yield from (line.name for line in chart.lines)

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from scipy import stats
 
 from inspection.instruments.record import InstrumentKind
 from inspection.instruments.starter import starter_crib
@@ -22,13 +23,17 @@ from inspection.sheet import acts
 from inspection.sheet.gauge_life import in_use
 from inspection.sheet.people import Duty, Person
 from inspection.sheet.proving import evidence_of
+from inspection.sheet.study_page import study_page
+from inspection.studies.attribute_charts import WHOLE
 from inspection.studies.conducted import Conducted, Specimen, StudyKind
 from inspection.studies.gauge_results import by_attributes, crossed_of, on_standards
 from inspection.studies.gauge_study import by_ranges, by_variances
+from inspection.studies.study_charts import Shape
 from storage.book.door import Book
 from storage.book.queries.gauge_studies import gauge_studies
 from storage.book.queries.proofs_of import proofs_of
 from storage.book.verify import verify_book
+from storage.dispatch.study_files import study_bytes
 
 INCH = 25_400_000_000
 HALF, TENTH = INCH // 2, INCH // 10_000
@@ -257,6 +262,45 @@ def test_a_study_given_up_takes_no_more(bench):
     }
 
 
+def drawn_on_standards(bench: Any, held: Conducted) -> None:
+    """What is drawn of a study on standards: the biases as told, scipy's line with its band, every error in time."""
+    page = study_page(bench.book.shop(), held, "2026-03-02")
+    biases, linearity, stability = page.charts
+    drawn = zip(biases.ticks, biases.lines[0].points, strict=True)
+    assert {name: point.y for (_, name), point in drawn} == {
+        name: each.bias for name, each in on_standards(held).biases.items()
+    }
+    fitted, above, below, readings = linearity.lines
+    x, y = [point.x for point in readings.points], [point.y for point in readings.points]
+    line, n = stats.linregress(x, y), len(x)
+    assert n == 6
+    for at, top, low in zip(fitted.points, above.points, below.points, strict=True):
+        assert at.y == pytest.approx(line.intercept + line.slope * at.x, abs=1)
+        spread = 1 / n + (at.x - sum(x) / n) ** 2 / (stats.tvar(x) * (n - 1))
+        left = sum((each - line.intercept - line.slope * of) ** 2 for of, each in zip(x, y, strict=True)) / (n - 2)
+        half = stats.t.ppf((1 + 0.9545) / 2, n - 2) * sqrt(left * spread)
+        assert (top.y - at.y, at.y - low.y) == (pytest.approx(half, abs=2), pytest.approx(half, abs=2))
+    assert sorted(point.y for line in stability.lines for point in line.points) == sorted(y)
+    assert study_bytes(page).startswith(b"%PDF")
+
+
+def drawn_by_attributes(bench: Any, held: Conducted) -> None:
+    """A board of what was said, what is known on top; each part's share of right judgements; people's agreement."""
+    page = study_page(bench.book.shop(), held, "2026-03-02")
+    board, detected, agreement = page.charts
+    assert [name for _, name in board.ups] == ["known", "Ann Ames 1", "Ann Ames 2", "Bo Tran 1", "Bo Tran 2"]
+    told = {(point.x, -point.y // WHOLE): line.shape for line in board.lines for point in line.points}
+    assert len(told) == 4 * 5
+    for place, specimen in enumerate(held.plan.specimens, 1):
+        seen = "".join("g" if told[place, row] is Shape.GOOD else "b" for row in range(5))
+        assert seen == {"P0": "ggggg", "P1": "bbbbg", "P2": "ggggg", "P3": "bbbbg"}[specimen.label]
+    assert [point.said for point in detected.lines[0].points] == ["4/4", "3/4", "4/4", "3/4"]
+    reach = tuple(end / WHOLE for end in detected.lines[0].points[1].reach or ())
+    assert reach == pytest.approx(tuple(stats.binomtest(3, 4).proportion_ci(0.9545)), abs=1e-6)
+    assert [[point.said for point in line.points] for line in agreement.lines] == [["4/4", "2/4"], ["4/4", "2/4"]]
+    assert study_bytes(page).startswith(b"%PDF")
+
+
 def test_standards_and_attributes_come_to_what_was_read(bench):
     """Bias at each standard and its line; agreement by go/no-go. By hand: an error that grows by 10 µm over 20 mm."""
     who, instrument = people(bench), micrometer(bench)
@@ -269,6 +313,7 @@ def test_standards_and_attributes_come_to_what_was_read(bench):
         {"B5": 0.0025, "B10": 0.005, "B25": 0.0125}
     )
     assert found.linearity is not None and float(found.linearity.over) / MM == pytest.approx(0.01)
+    drawn_on_standards(bench, held)
     with pytest.raises(Refused) as caught:
         bench.do(acts.TakeStudyIntoUse(study=study))
     assert caught.value.reasons[0].code == "gauge.refused.use.kind"
@@ -284,3 +329,4 @@ def test_standards_and_attributes_come_to_what_was_read(bench):
     assert told.known[who[0]].kappa.kappa == 1
     missed = told.known[who[1]].missed
     assert missed is not None and (missed.hits, missed.n) == (2, 4)
+    drawn_by_attributes(bench, held)

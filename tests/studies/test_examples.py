@@ -18,7 +18,6 @@ MODULES = (
     "studies.attribute_agreement",
     "studies.outlying",
     "studies.conducted",
-    "studies.gauge_results",
 )
 
 
