@@ -15,12 +15,14 @@ _Columns = dict[str, Any]
 
 
 class Names(Struct, frozen=True):
-    """What rows are called by on their sheet: part number, balloon numbers, serials, and readings by identity."""
+    """What rows are called by on their sheet: part number, balloon numbers, serials, and readings and questions by
+    identity."""
 
     part: str = ""
     numbers: Mapping[str, str] = {}
     serials: Mapping[str, str] = {}
     readings: Mapping[str, Any] = {}
+    questions: Mapping[str, Any] = {}
 
     @classmethod
     def of(cls, sheet: Sheet | None) -> Names:
@@ -29,12 +31,12 @@ class Names(Struct, frozen=True):
             return cls()
         numbers = {row.identity: row.number for row in sheet.plan.characteristics}
         serials = {piece.identity: piece.serial for piece in sheet.pieces}
-        return cls(sheet.plan.part.number, numbers, serials, sheet.readings)
+        return cls(sheet.plan.part.number, numbers, serials, sheet.readings, sheet.questions)
 
     def place(self, row: _Columns) -> tuple[str, dict[str, Part]]:
         """How a row's place is told: "row" (with number and serial), "sheet" or "book"; and its parts."""
         parts: dict[str, Part] = {"entry": row["sequence"], "part": self.part}
-        of = self.readings.get(row.get("reading", ""))
+        of = self.readings.get(row.get("reading", "")) or self.questions.get(row.get("question", ""))
         characteristic = row.get("characteristic") or (of.characteristic if of else "")
         piece = row.get("piece") or (of.piece if of else "")
         if self.part and characteristic in self.numbers:

@@ -51,8 +51,9 @@ def columns(table: str) -> list[str]:
 
 @pytest.mark.parametrize("nth", range(max(len(columns(table)) for table in PROJECTION)))
 def test_any_column_of_any_table_is_named(story: Any, nth: int) -> None:
-    """The nth column of the last row of every table at once: each is told by table, entry and column."""
-    altered = {}
+    """The nth column of the last row of every table at once: each is told by table, entry and column; what is of a
+    sheet by its part, and what is of a row there by balloon number and piece."""
+    altered, of_sheets, of_rows = {}, set(), set()
     with behind(story.path) as connection:
         connection.execute("PRAGMA foreign_keys = OFF")
         connection.execute("PRAGMA ignore_check_constraints = ON")
@@ -68,6 +69,9 @@ def test_any_column_of_any_table_is_named(story: Any, nth: int) -> None:
                 f'UPDATE {table} SET "{column}" = ? WHERE sequence = ? AND place = ?', (other, sequence, place)
             )
             altered[f"book.table.{table}", sequence, column] = str(other)
+            of_sheets |= {f"book.table.{table}"} if "sheet" in columns(table) else set()
+            if "sheet" in columns(table) and {"characteristic", "reading"}.intersection(columns(table)):
+                of_rows.add(f"book.table.{table}")
     found = verify_book(story.path).faults
     named = {
         (fault.parts["what"], fault.parts["entry"], fault.parts["column"]): fault.parts["stored"]
@@ -75,6 +79,15 @@ def test_any_column_of_any_table_is_named(story: Any, nth: int) -> None:
         if fault.code.startswith("verify.changed.")
     }
     assert named == altered and len(altered) >= 1
+    told = [fault for fault in found if fault.code.startswith("verify.changed.")]
+    of_sheets.discard("book.table.check_made")  # the crib's, though a check may be made at a sheet
+    assert {fault.parts["what"] for fault in told if fault.parts["part"] == "HB-7"} == of_sheets
+    rows = [fault for fault in told if fault.code == "verify.changed.row"]
+    assert {fault.parts["what"] for fault in rows} == of_rows
+    assert {fault.parts["number"] for fault in rows} <= set("1234")
+    pieces = {fault.parts["what"]: fault.parts["serial"] for fault in rows}
+    assert set(pieces.values()) <= {"001", "002", "7", "-"}
+    assert {what for what, serial in pieces.items() if serial == "-"} <= {"book.table.note", "book.table.assignment"}
 
 
 @pytest.mark.parametrize("name", NAMES)
