@@ -67,7 +67,7 @@ def test_a_row_taken_out_or_put_in_is_named(story):
             "INSERT INTO answer SELECT sequence, 7, question, sheet, answer, reading, by, at FROM answer LIMIT 1"
         )
     found = verify_book(story.path)
-    assert codes(found) == {"verify.missing.row", "verify.added.sheet"}
+    assert codes(found) == {"verify.missing.row", "verify.added.row"}
 
 
 def test_a_row_without_an_entry_is_named(story):
