@@ -8,12 +8,11 @@ from lxml import etree
 
 from storage.dispatch.customer_form.form import Workbook, Worksheet
 from storage.dispatch.customer_form.references import Area, area_of
+from storage.dispatch.customer_form.room import Room
 from storage.dispatch.customer_form.sheet import Cells
 
 #: Nobody reads a form beyond these.
 MOST_ROWS, MOST_COLUMNS = 3_000, 80
-#: Characters that a column shows where the workbook does not say (18.3.1.81 sheetFormatPr, baseColWidth and padding).
-USUAL_WIDTH = 8.43
 
 
 class Blank:
@@ -70,22 +69,12 @@ class Blank:
         return style in self._boxes or style in self._coloured
 
     def width(self, row: int, column: int) -> float:
-        """How wide a cell is with all that is merged to it, in characters."""
-        area = self.area(row, column)
-        return sum(self._widths.get(each, self._usual) for each in range(area.left, area.right + 1))
+        """How wide a cell is with all that is merged to it, in digits."""
+        return self._room.width(self.area(row, column))
 
     @cached_property
-    def _usual(self) -> float:
-        found = self.cells.root.find(self.book.tag("sheetFormatPr"))
-        return float((found.get("defaultColWidth") if found is not None else None) or USUAL_WIDTH)
-
-    @cached_property
-    def _widths(self) -> dict[int, float]:
-        return {
-            column: float(each.get("width", self._usual))
-            for each in self.cells.root.iter(self.book.tag("col"))
-            for column in range(int(each.get("min", "1")), min(int(each.get("max", "0")), MOST_COLUMNS) + 1)
-        }
+    def _room(self) -> Room:
+        return Room(self.cells)
 
     @cached_property
     def guarded(self) -> bool:

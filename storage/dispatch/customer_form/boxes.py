@@ -125,7 +125,7 @@ def _words(run: _Run, start: int, end: int) -> str:
 def _runs(cells: Cells, string: etree._Element, style: str) -> Iterator[_Run]:
     """The runs of a text; a text of one look is one (18.4.8 si, 18.4.4 r)."""
     tag = cells.book.tag
-    own = cells.book.font(style)
+    own = cells.book.style(style).font
     for element in string.iter(tag("t")):
         parent = element.getparent()
         if parent is None or etree.QName(parent).localname == "rPh":

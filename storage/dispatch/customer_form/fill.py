@@ -6,7 +6,7 @@ Which parts may be changed by that is told beforehand (``may_change``), and held
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from typing import Any
 
 from msgspec import Struct
@@ -29,15 +29,24 @@ from storage.dispatch.customer_form.recalculation import (
     drop_chain,
     drop_result,
     of_all,
+    read_areas,
     relations_part,
     touched,
 )
-from storage.dispatch.customer_form.references import Area, Growth, areas_in
+from storage.dispatch.customer_form.references import Area, Growth
+from storage.dispatch.customer_form.room import Room
 from storage.dispatch.customer_form.sheet import Cells
 from storage.dispatch.unprintable import uncarried
 from storage.intake.workbook.formats import Sense
 
 _TYPES = "[Content_Types].xml"
+#: Values that may be told by ticking boxes in a cell's own text.
+_ANSWERED = frozenset((*ANSWERS, *MARKS))
+_MEASURED = frozenset(("result", "smallest", "largest"))
+#: What limits a result.
+_SIDES = ("plus", "minus", "lower", "upper")
+#: How many cells are named.
+_NAMED = 8
 #: A general format shows a number to so many characters (common practice of spreadsheet programs).
 _GENERAL_SHOWS = 10
 
@@ -72,7 +81,7 @@ class _Write(Struct, gc=False):
     row: int
     column: int
     said: Said
-    group: object
+    group: int
     field: str
 
 
@@ -127,6 +136,7 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     filler.make_room()
     filler.write()
     filler.tell_hidden()
+    filler.tell_one_sided()
     filler.tell_drawn()
     filler.recalculate()
     _held_to(book, allowed)
@@ -152,6 +162,7 @@ class _Filler:
         self.copies: dict[tuple[str, int], Cells] = {}
         self.growth: Growth | None = None
         self.written: list[Written] = []
+        self.groups: dict[tuple[object, ...], int] = {}
         self.hiding: dict[str, list[str]] = defaultdict(list)
 
     # --- before -------------------------------------------------------------------------------------------------
@@ -219,12 +230,20 @@ class _Filler:
             return row
         return self.growth.row(row)
 
+    def first_row(self, place: int, block: int) -> int:
+        """The first row of a block of a table, as it stands now."""
+        table = self.layout.tables[place]
+        if table.numbered:
+            return self.row(table.sheet, table.numbered[block][1])
+        first = table.first if place in self.filling.more else self.row(table.sheet, table.first)
+        return first + block * table.height
+
     # --- writing ------------------------------------------------------------------------------------------------
 
     def write(self) -> None:
         """Write every value that its cell can take."""
         writes = list(self._writes())
-        self._check_texts(writes)
+        longest = self._check_texts(writes)
         used = {each.cells.part: each.cells for each in writes}
         lists = {part: choices(self.book, cells, self.sheets) for part, cells in used.items()}
         formulas = set().union(*(cells.with_formulas() for cells in used.values()))
@@ -234,6 +253,7 @@ class _Filler:
                 self._keep_formula(each)
             else:
                 self._write(each, lists[each.cells.part], hidden)
+        self._tell_narrow(writes, longest, formulas)
         for part in used:
             self.book.parts.change(part)
 
@@ -242,8 +262,12 @@ class _Filler:
             place, at = head.place, self.cells(head.place.sheet, head.copy)
             row = self.row(place.sheet, place.row)
             held = at.cell(row, place.column)
-            yield _Write(at, held, row, place.column, head.said, (at.name, row, place.column), place.field)
+            yield _Write(at, held, row, place.column, head.said, self._group(at.name, row, place.column), place.field)
         yield from self._row_writes()
+
+    def _group(self, *alike: object) -> int:
+        """The number of the group of cells that look alike; numbers are found quicker than what they stand for."""
+        return self.groups.setdefault(alike, len(self.groups))
 
     def _row_writes(self) -> Iterator[_Write]:
         """The values of the tables. They come column after column: what a column has in common is found once."""
@@ -256,32 +280,36 @@ class _Filler:
                     self.cells(self.layout.tables[each.table].sheet, each.copy),
                 )
                 number, offset, field = each.column.column, each.column.offset, each.column.field
-                group, first = (each.table, each.copy, number, field), table.first
-                if each.table not in self.filling.more:
-                    first = self.row(table.sheet, first)
+                group, first = self._group(each.table, each.copy, number, field), self.first_row(each.table, 0)
             if not each.said.text:
                 continue
             if table.numbered:
-                row = self.row(table.sheet, table.numbered[each.block][1]) + offset
+                row = self.first_row(each.table, each.block) + offset
             else:
                 row = first + each.block * table.height + offset
             yield _Write(cells, cells.of_row(row).get(number), row, number, each.said, group, field)
 
-    def _check_texts(self, writes: Iterable[_Write]) -> None:
+    def _check_texts(self, writes: Iterable[_Write]) -> dict[int, _Write]:
+        """The longest text of the cells that look alike. Raises Refused for one that no cell holds."""
+        most: dict[int, int] = {}
+        longest: dict[int, _Write] = {}
         for each in writes:
-            text = each.said.text
-            if len(text) > MOST_IN_CELL:
-                parts: dict[str, Part] = {"cell": _at(each), "length": len(text), "most": MOST_IN_CELL}
+            text, length = each.said.text, len(each.said.text)
+            if length > most.get(each.group, 0):
+                most[each.group], longest[each.group] = length, each
+            if length > MOST_IN_CELL:
+                parts: dict[str, Part] = {"cell": _at(each), "length": length, "most": MOST_IN_CELL}
                 raise Refused(Reason("form.cell_full", parts))
             if not text.isprintable() and (wrong := uncarried(text)):
                 codes = ", ".join(f"U+{ord(sign):04X}" for sign in sorted(wrong))
                 raise Refused(Reason("form.uncarried", {"cell": _at(each), "characters": codes}))
+        return longest
 
-    def _hidden(self, writes: Iterable[_Write]) -> dict[object, bool]:
+    def _hidden(self, writes: Iterable[_Write]) -> dict[int, bool]:
         """Groups of numbers of which some cell's format would hide decimals; and whether a formula reads them, so that
         they must stay numbers."""
-        odd: dict[object, list[_Write]] = defaultdict(list)
-        held: dict[object, list[_Write]] = defaultdict(list)
+        odd: dict[int, list[_Write]] = defaultdict(list)
+        held: dict[int, list[_Write]] = defaultdict(list)
         for each in writes:
             if each.said.number:
                 held[each.group].append(each)
@@ -289,7 +317,7 @@ class _Filler:
                     odd[each.group].append(each)
         if not odd:
             return {}
-        areas = [area for cells, *_, text in of_all(self.sheets) for area in areas_in(text, cells.name)]
+        areas = list(read_areas(self.book, self.sheets))
         return {group: self._read_by(held[group], areas) for group in odd}
 
     def _shows(self, write: _Write) -> bool:
@@ -307,7 +335,7 @@ class _Filler:
         mine = Area(name, low, column, high, column)
         return any(area.meets(mine) for area in areas)
 
-    def _write(self, write: _Write, lists: Iterable[Choice], hidden: Mapping[object, bool]) -> None:
+    def _write(self, write: _Write, lists: Iterable[Choice], hidden: Mapping[int, bool]) -> None:
         text = write.said.text
         choice = next((each for each in lists if each.holds(write.row, write.column)), None) if lists else None
         if choice is not None:
@@ -318,15 +346,12 @@ class _Filler:
                     self.notices.append(Reason("form.not_allowed", {**parts}))
                 return
             text = spelling
-        elif write.field in (*ANSWERS, *MARKS) and boxes_in(write.cells, write.row, write.column):
+        elif write.field in _ANSWERED and boxes_in(write.cells, write.row, write.column):
             self._tick(write)
             return
         elif not text:
             return
         self._put(write, text, hidden)
-        self._wrote(write)
-
-    def _wrote(self, write: _Write) -> None:
         self.written.append(Written(write.cells.name, write.row, write.column, write.field))
 
     def _tick(self, write: _Write) -> None:
@@ -335,7 +360,7 @@ class _Filler:
             return
         answer = MARKS.get(write.field, write.said.means)
         if tick(write.cells, write.row, write.column, answer):
-            self._wrote(write)
+            self.written.append(Written(write.cells.name, write.row, write.column, write.field))
         else:
             parts: dict[str, Part] = {"cell": _at(write), "field": f"layout.answer.{answer.replace(' ', '_')}"}
             self.notices.append(Reason("form.no_box", parts))
@@ -344,7 +369,7 @@ class _Filler:
         parts: dict[str, Part] = {"cell": _at(write), "field": f"layout.field.{write.field}"}
         self.notices.append(Reason("form.formula_kept", parts))
 
-    def _put(self, write: _Write, text: str, hidden: Mapping[object, bool]) -> None:
+    def _put(self, write: _Write, text: str, hidden: Mapping[int, bool]) -> None:
         cells, said, row, column = write.cells, write.said, write.row, write.column
         if not said.number and not said.day:
             cells.set_text(row, column, text, write.cell)
@@ -360,7 +385,7 @@ class _Filler:
             return self.book.style(write.cells.style_of(write.row, write.column))
         return self.book.style(write.cell.get("s", "0"))
 
-    def _as_number(self, write: _Write, hidden: Mapping[object, bool]) -> bool:
+    def _as_number(self, write: _Write, hidden: Mapping[int, bool]) -> bool:
         """A number stays one where its decimals show, or where a formula reads it, which is then told."""
         if sum(map(str.isdigit, write.said.number.lstrip("-0."))) > MOST_DIGITS:
             return False
@@ -372,6 +397,21 @@ class _Filler:
             self.hiding[quoted(write.cells.name)].append(address(write.row, write.column))
         return True
 
+    def _tell_narrow(self, writes: Iterable[_Write], longest: Mapping[int, _Write], kept: Container[Any]) -> None:
+        """Tell, once a sheet, of cells that show less than they hold; ``longest`` is that of cells that look alike, and
+        formulas are ``kept``."""
+        rooms = {each.cells.name: Room(each.cells) for each in longest.values()}
+        long = {group: rooms[each.cells.name] for group, each in longest.items() if not _surely_shown(each, rooms)}
+        cut: dict[str, list[str]] = {name: [] for name in rooms}
+        for each in writes:
+            if each.group not in long or len(cut[each.cells.name]) > _NAMED or each.cell in kept:
+                continue
+            if not long[each.group].shows(each.row, each.column, each.said.text):
+                cut[each.cells.name].append(address(each.row, each.column))
+        for sheet, cells in cut.items():
+            if cells:
+                self.notices.append(Reason("form.narrow", {"sheet": quoted(sheet), "cells": _few(cells)}))
+
     # --- after --------------------------------------------------------------------------------------------------
 
     def tell_hidden(self) -> None:
@@ -379,6 +419,24 @@ class _Filler:
         for sheet, places in self.hiding.items():
             parts: dict[str, Part] = {"sheet": sheet, "cells": _few(places), "n": len(places)}
             self.notices.append(Reason("form.format_hides", parts))
+
+    def tell_one_sided(self) -> None:
+        """Tell of results without a limit at one side in rows where the customer's formulas may reckon with both."""
+        rows = {(cells.name, row) for cells in self.sheets.values() for row, *_ in cells.formulas()}
+        told: dict[tuple[int, int, int], dict[str, str]] = defaultdict(dict)
+        sides = [{*_SIDES} & {column.field for column in table.columns} for table in self.layout.tables]
+        for each in self.filling.rows if rows and any(sides) else ():
+            if each.said.number or each.column.field == "number":
+                told[each.table, each.copy, each.block][each.column.field] = each.said.text
+        open_at: dict[str, list[str]] = defaultdict(list)
+        for (place, copy, block), said in told.items():
+            table = self.layout.tables[place]
+            cells, first = self.cells(table.sheet, copy), self.first_row(place, block)
+            within = {(cells.name, row) for row in range(first, first + table.height)}
+            if said.keys() & _MEASURED and sides[place] - said.keys() and within & rows:
+                open_at[cells.name].append(said.get("number") or address(first, 1))
+        for sheet, numbers in open_at.items():
+            self.notices.append(Reason("form.one_sided", {"sheet": quoted(sheet), "numbers": _few(numbers)}))
 
     def tell_drawn(self) -> None:
         """Tell of boxes to tick that are no cells (18.16 form controls)."""
@@ -403,9 +461,14 @@ class _Filler:
             ask_for_results(self.book)
 
 
+def _surely_shown(write: _Write, rooms: Mapping[str, Room]) -> bool:
+    length, number = len(write.said.text), bool(write.said.number)
+    return rooms[write.cells.name].surely_shows(write.row, write.column, length, number=number)
+
+
 def _at(write: _Write) -> str:
     return f"{quoted(write.cells.name)}!{address(write.row, write.column)}"
 
 
 def _few(places: list[str]) -> str:
-    return ", ".join(places[:8]) + (" …" if len(places) > 8 else "")
+    return ", ".join(places[:_NAMED]) + (" …" if len(places) > _NAMED else "")

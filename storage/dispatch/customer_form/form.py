@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cached_property
 
 from lxml import etree
@@ -13,6 +14,9 @@ from storage.dispatch.customer_form.references import Area, area_of
 from storage.intake.workbook.formats import BUILT_IN, UNKNOWN, Form, Sense, sections
 
 GENERAL = Form(Sense.GENERAL)
+#: The size of a font that the workbook does not tell.
+USUAL_SIZE = 11.0
+_SIZE = re.compile(r"[1-9]\d{0,2}(\.\d+)?")
 #: Main parts of other documents, by what stands in their content type.
 _OTHERS = (
     ("sheet.binary", "xlsx.is_xlsb"),
@@ -39,10 +43,14 @@ class Named(Struct, frozen=True):
 
 
 class Look(Struct, frozen=True):
-    """What a style makes of a cell: its number format, and whether protection locks it."""
+    """What a style makes of a cell: its number format, whether protection locks it, whether a text is broken or made
+    smaller to be seen whole, and the name and size (points) of its font."""
 
     number: Form
     locked: bool
+    flows: bool = False
+    font: str = ""
+    size: float = USUAL_SIZE
 
 
 class Workbook:
@@ -112,34 +120,27 @@ class Workbook:
         root = self.parts.tree(part)
         codes = {str(number): code for number, code in BUILT_IN.items()}
         codes |= {each.get("numFmtId", ""): each.get("formatCode", UNKNOWN) for each in root.iter(self.tag("numFmt"))}
-        held = root.find(self.tag("cellXfs"))
-        return tuple(self._style(each, codes) for each in (held if held is not None else ())) or (Look(GENERAL, True),)
+        fonts = [self._font(each) for each in root.iterfind(f"{self.tag('fonts')}/{self.tag('font')}")]
+        held = root.iterfind(f"{self.tag('cellXfs')}/{self.tag('xf')}")
+        return tuple(self._style(each, codes, fonts) for each in held) or (Look(GENERAL, True),)
 
-    def _style(self, style: etree._Element, codes: dict[str, str]) -> Look:
-        protection = style.find(self.tag("protection"))
+    def _font(self, font: etree._Element) -> tuple[str, float]:
+        name, size = font.find(self.tag("name")), font.find(self.tag("sz"))
+        told = size.get("val", "") if size is not None else ""
+        return (name.get("val", "") if name is not None else ""), float(told) if _SIZE.fullmatch(told) else USUAL_SIZE
+
+    def _style(self, style: etree._Element, codes: dict[str, str], fonts: list[tuple[str, float]]) -> Look:
+        protection, aligned = style.find(self.tag("protection")), style.find(self.tag("alignment"))
         locked = protection is None or protection.get("locked", "1") not in ("0", "false")
-        return Look(sections(codes.get(style.get("numFmtId", "0"), UNKNOWN))[0], locked)
+        flows = aligned is not None and any(aligned.get(each) in ("1", "true") for each in ("wrapText", "shrinkToFit"))
+        place = int(style.get("fontId", "0"))
+        font, size = fonts[place] if place < len(fonts) else ("", USUAL_SIZE)
+        return Look(sections(codes.get(style.get("numFmtId", "0"), UNKNOWN))[0], locked, flows, font, size)
 
     def style(self, number: str) -> Look:
         """The style that a cell numbers; the first for a number that there is none of."""
         place = int(number) if number.isdecimal() else 0
         return self.styles[place] if place < len(self.styles) else self.styles[0]
-
-    @cached_property
-    def fonts(self) -> tuple[str, ...]:
-        """The name of the font of each style of a cell."""
-        part = self.part_of("styles")
-        root = self.parts.tree(part) if part else None
-        held, styles = (root.find(self.tag(name)) if root is not None else None for name in ("fonts", "cellXfs"))
-        named = [each.find(self.tag("name")) for each in (held if held is not None else ())]
-        names = [str(each.get("val", "")) if each is not None else "" for each in named]
-        places = [int(each.get("fontId", "0")) for each in (styles if styles is not None else ())]
-        return tuple(names[place] if place < len(names) else "" for place in places)
-
-    def font(self, number: str) -> str:
-        """The name of the font of the style that a cell numbers; empty where there is none."""
-        place = int(number) if number.isdecimal() else 0
-        return self.fonts[place] if place < len(self.fonts) else ""
 
     @cached_property
     def strings(self) -> tuple[etree._Element, ...]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from lxml import etree
 
 from storage.dispatch.customer_form.form import Workbook
-from storage.dispatch.customer_form.references import Area, areas_in, functions_in, names_in
+from storage.dispatch.customer_form.references import Area, area_of, areas_in, functions_in, names_in
 from storage.dispatch.customer_form.sheet import Cells
 
 #: Functions whose result follows from more than the cells they name.
@@ -103,6 +103,33 @@ def relations_part(part: str) -> str:
     """The part with the relations of another."""
     folder, _, name = part.rpartition("/")
     return f"{folder}/_rels/{name}.rels" if folder else f"_rels/{name}.rels"
+
+
+#: Conditions that ask for a text, or whether anything stands there (18.18.12 ST_CfType).
+_OF_TEXTS = frozenset(
+    {"containsText", "notContainsText", "beginsWith", "endsWith", "containsBlanks", "notContainsBlanks",
+     "containsErrors", "notContainsErrors", "duplicateValues", "uniqueValues"}
+)  # fmt: skip
+
+
+def read_areas(book: Workbook, sheets: Mapping[str, Cells]) -> Iterator[Area]:
+    """The areas whose numbers something makes something of: formulas, charts, and conditions on how a cell looks."""
+    for cells, *_, text in of_all(sheets):
+        yield from areas_in(text, cells.name, reckoned=True)
+    for part in book.parts.names:
+        if part.startswith("xl/charts/") and part.endswith(".xml"):
+            for each in book.parts.tree(part).iter("{*}f"):
+                yield from areas_in(each.text or "", "")
+    for cells in sheets.values():
+        for condition in cells.root.iter("{*}conditionalFormatting"):
+            rules = [rule for rule in condition.iter("{*}cfRule") if rule.get("type") not in _OF_TEXTS]
+            told = [condition.get("sqref", ""), *(each.text or "" for each in condition.iter("{*}sqref"))]
+            if rules:
+                found = (area_of(each, cells.name) for text in told for each in text.split())
+                yield from (area for area in found if area is not None)
+            for rule in rules:
+                for each in rule.iter("{*}formula", "{*}f"):
+                    yield from areas_in(each.text or "", cells.name, reckoned=True)
 
 
 def of_all(sheets: Mapping[str, Cells]) -> list[tuple[Cells, int, int, etree._Element, str]]:

@@ -102,15 +102,25 @@ def _end(text: str, *, low: bool) -> tuple[int, int] | None:
     return None
 
 
-def areas_in(formula: str, sheet: str) -> Iterator[Area]:
-    """The areas that a formula names, a formula without its equals sign. One that cannot be taken apart names all."""
+#: Functions that ask only whether anything stands in a cell.
+_LOOKS = frozenset({"COUNTA(", "COUNTBLANK(", "ISBLANK("})
+
+
+def areas_in(formula: str, sheet: str, *, reckoned: bool = False) -> Iterator[Area]:
+    """The areas that a formula names, a formula without its equals sign; ``reckoned`` those of whose values it makes
+    something, not those it only asks whether anything stands there. One that cannot be taken apart names all."""
     try:
         tokens = Tokenizer("=" + formula).items
     except (TokenizerError, IndexError):
         yield Area(sheet, 1, 1, MOST_ROWS, MOST_COLUMNS)
         return
+    inside: list[bool] = []
     for token in tokens:
-        if token.type == Token.OPERAND and token.subtype == Token.RANGE:
+        if token.type == Token.FUNC and token.subtype == Token.OPEN:
+            inside.append(token.value.upper() in _LOOKS)
+        elif token.type == Token.FUNC and inside:
+            inside.pop()
+        elif token.type == Token.OPERAND and token.subtype == Token.RANGE and not (reckoned and any(inside)):
             area = area_of(token.value, sheet)
             if area is not None:
                 yield area

@@ -1,0 +1,110 @@
+"""What a person who opens the filled form would be misled by: digits that do not show, and formulas of the customer's
+that reckon with a limit that there is none of."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from openpyxl import load_workbook
+from openpyxl.chart import BarChart, Reference
+from openpyxl.formatting.rule import CellIsRule
+from openpyxl.styles import Alignment
+
+from inspection.attached import Attached
+from storage.dispatch.customer_form.fill import fill
+from storage.dispatch.customer_form.propose import propose
+
+HEADS = ["No", "Requirement", "Nominal", "Tol +", "Tol -", "Actual", "Status"]
+
+
+def form(maker, change=lambda sheet: None):
+    """Room for twelve rows, wide enough for all that is written, in cells of the general format."""
+    made, sheet = maker.book("Form")
+    maker.heads(sheet, 4, HEADS)
+    maker.boxes(sheet, "A5:G16")
+    sheet.column_dimensions["B"].width = 30
+    change(sheet)
+    return maker.saved(made)
+
+
+@pytest.fixture(scope="module")
+def filled(maker, measured, laid_out):
+    life = measured()
+
+    def make(change=lambda sheet: None):
+        content = form(maker, change)
+        layout = propose(content, Attached("form.xlsx", "0" * 64, len(content)), "Rowan & Pike", "form")
+        done = fill(content, "form.xlsx", laid_out(life, layout))
+        told = {each.code: each.parts for each in done.notices}
+        return load_workbook(io.BytesIO(done.content)).active, told
+
+    return make
+
+
+def test_a_form_with_room_for_everything_has_nothing_to_be_told(filled):
+    sheet, told = filled()
+    assert (sheet["F5"].value, told) == ("0.500", {})
+
+
+def test_cells_too_narrow_are_told_of(filled):
+    def narrow(sheet):
+        sheet.column_dimensions["F"].width = 5.4  # .7500 and 1.9995 are wider, .500 is not
+        sheet.column_dimensions["B"].width = 12
+        for row in range(5, 17):
+            sheet.cell(row, 2).alignment = Alignment(wrap_text=True)
+
+    assert filled(narrow)[1] == {"form.narrow": {"sheet": "Form", "cells": "F6, F10"}}
+
+
+def test_a_day_too_wide_for_its_column_is_told_of(filled, maker):
+    """A number that does not fit is shown as a row of hash signs, a day too."""
+
+    def dated(sheet):
+        sheet["H4"] = "Cal due"
+        for row in range(5, 17):
+            sheet.cell(row, 8).border = maker.BOX
+            sheet.cell(row, 8).number_format = "yyyy-mm-dd"
+
+    sheet, told = filled(dated)
+    assert sheet["H5"].is_date
+    assert told["form.narrow"]["cells"].startswith("H5, H6, H7, H10")
+
+
+def charted(sheet):
+    chart = BarChart()
+    chart.add_data(Reference(sheet, min_col=6, min_row=4, max_row=16), titles_from_data=True)
+    sheet.add_chart(chart, "J4")
+
+
+def coloured(sheet):
+    sheet.conditional_formatting.add("F5:F16", CellIsRule("greaterThan", ["1.5"]))
+
+
+def averaged(sheet):
+    sheet["F18"] = "=AVERAGE(F5:F16)"
+
+
+@pytest.mark.parametrize("reads", [charted, coloured, averaged], ids=lambda reads: reads.__name__)
+def test_numbers_that_something_reads_stay_numbers(filled, reads):
+    sheet, told = filled(reads)
+    assert (sheet["F5"].value, {*told}) == (0.5, {"form.format_hides"})
+
+
+def test_what_only_counts_entries_leaves_them_their_digits(filled):
+    def counted(sheet):
+        sheet["F18"] = '=COUNTA(F5:F16)&" of "&(12-COUNTBLANK(F5:F16))'
+
+    sheet, told = filled(counted)
+    assert (sheet["F5"].value, told) == ("0.500", {})
+
+
+def test_formulas_that_reckon_with_a_limit_that_there_is_none_of_are_told_of(filled):
+    """2.000 MAX has neither nominal nor lower limit: the customer's formula takes both for nothing and would say no."""
+
+    def judged(sheet):
+        for row in range(5, 17):
+            sheet[f"G{row}"] = f'=IF(F{row}="","",IF(AND(F{row}>=C{row}-E{row},F{row}<=C{row}+D{row}),"OK","NOK"))'
+
+    _, told = filled(judged)
+    assert told["form.one_sided"] == {"sheet": "Form", "numbers": "6"}
