@@ -22,6 +22,7 @@ import pytest
 from app.command.main import run
 from app.jobs.hand import Hand
 from storage.book.clock import new_identity, wall_clock
+from storage.book.queries.gauge_studies import gauge_studies
 from storage.book.queries.sheets import list_sheets
 from storage.book.verify import verify_book
 
@@ -144,6 +145,51 @@ def check(folder: Path, found: Killed) -> int:
     for path in (folder / "sent").iterdir():
         check_whole(path)
     return len(readings)
+
+
+# --- a gauge study under way ----------------------------------------------------------------------------------------
+
+STANDARDS = {"A": ".5", "B": ".75", "C": "1"}
+
+
+def test_a_study_goes_on_where_a_killed_window_left_it(long_book, tmp_path) -> None:
+    """Its readings are on disk one by one in the order drawn, none twice and none skipped; what was shown as kept is
+    there, and the next window and the command line ask for the very next part."""
+    rng, folder = random.Random(2207), tmp_path / "study"
+    folder.mkdir()
+    book = Path(shutil.copy(long_book, folder / "shop.tenthwright"))
+    parts = [option for label, size in STANDARDS.items() for option in ("--part", f"{label}={size}")]
+    line = ["study-start", "M-01", "--kind", "standards", "--title", "blocks", "--reader", "Una", *parts]
+    assert command(book, *line, "--trials", "40")[0] == 0
+    with Hand.open(book, wall_clock, new_identity) as hand:
+        (listed,), (sheet,) = hand.book.ask(gauge_studies), hand.book.ask(list_sheets, limit=2)
+    held: list[str] = []
+    for number in range(3):
+        place = folder / str(number)
+        place.mkdir()
+        window = Window(book, sheet.sheet, place, "study")
+        told = window.wait_for(rng.randint(1, 6), "study")
+        told += window.kill(rng, in_commit=number % 2 == 0)
+        with Hand.open(book, wall_clock, new_identity) as hand:
+            study, (una,) = hand.book.study(listed.study), hand.book.shop().people
+        now = [reading.identity for run in range(len(study.standing)) if (reading := study.read(run)) is not None]
+        assert len(now) == len(study.readings), "the first runs of the order drawn, each once"
+        assert now[: len(held)] == held, "what was there stays"
+        assert told == now[len(held) :][: len(told)], "all that was shown is there, beginning with the very next"
+        label = study.plan.specimens[study.plan.runs[len(now)].specimen].label
+        code, said = command(book, "study-read", "--as", "Una")
+        assert code == 0 and f"{label}" in said and f"{len(now) + 1} of {3 * 40}" in said
+        assert study.next_run(una) == len(now)
+        held = now
+    assert len(held) >= 3
+    assert verify_book(book).whole
+    assert command(book, "study-read", "--as", "Una", STANDARDS[label])[0] == 0
+
+
+def command(book: Path, *line: str) -> tuple[int, str]:
+    """Exit code and all output of one command line."""
+    out = io.StringIO()
+    return run([*line, "--book", str(book)], environ=ENVIRON, out=out, err=out), out.getvalue()
 
 
 def check_whole(path: Path) -> None:

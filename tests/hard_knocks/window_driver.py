@@ -1,8 +1,8 @@
 """Run in a process of its own: the real window on a book, keys fed to it, and what it has painted told by a pipe.
 
-``python window_driver.py BOOK PIPE WHAT FOLDER``, where WHAT is "entry", "signing" or "export". Told line by line are
-the identity of each reading once its verdict is painted, "signing" and "export" when they begin, "sealed" and "sent 0",
-"sent 1" … once the window says that it is done.
+``python window_driver.py BOOK PIPE WHAT FOLDER``, where WHAT is "entry", "study", "signing" or "export". Told line by line
+are the identity of each reading once its verdict is painted, or of a study once the next part is asked for on the screen,
+"signing" and "export" when they begin, "sealed" and "sent 0", "sent 1" … once the window says that it is done.
 """
 
 from __future__ import annotations
@@ -14,7 +14,10 @@ from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
+from app.gauging.list_dialog import StudiesDialog
+from app.gauging.reading_dialog import ReadingDialog
 from app.parts.marks import Mark
 from app.window import asking, start
 from inspection.quantity.units import PICOMETRES_PER_INCH
@@ -37,6 +40,8 @@ class Driver(QObject):
         self.timer.timeout.connect(self.step)
         self.timer.start()
         self.room: Any = None
+        self.dialog: Any = None
+        self.seen: set[str] = set()  # readings of a study that were there, or are told
 
     def tell(self, line: str) -> None:
         os.write(self.pipe, f"{line}\n".encode())
@@ -49,7 +54,9 @@ class Driver(QObject):
             self.room = self.frame.room("bench")
             self.room.table.viewport().installEventFilter(self)
             house.worker.acted.connect(self.acted)
-        if self.what != "entry" and self.told >= FIRST:
+        if self.what == "study":
+            self.study()
+        elif self.what != "entry" and self.told >= FIRST:
             self.timer.stop()
             if self.what == "export":
                 house.desk_wanted.emit(self.room.seen.sheet.identity)
@@ -72,8 +79,10 @@ class Driver(QObject):
                 self.pending.append((event.reading.identity, event.reading.characteristic))
 
     def eventFilter(self, _watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's own name
-        if event.type() == QEvent.Type.Paint and self.pending:
+        if event.type() == QEvent.Type.Paint and self.pending and self.what != "study":
             QTimer.singleShot(0, self, self.painted)
+        elif event.type() == QEvent.Type.Paint and isinstance(self.dialog, ReadingDialog):
+            QTimer.singleShot(0, self, self.asked_on)
         return False
 
     def painted(self) -> None:
@@ -86,6 +95,37 @@ class Driver(QObject):
                 self.pending.remove((reading, row))
                 self.told += 1
                 self.tell(reading)
+
+    # --- a gauge study ----------------------------------------------------------------------------------------------
+
+    def study(self) -> None:
+        """Open the list of studies by key, the one there is by Enter, and read what is asked, the standard's own
+        size."""
+        dialog: Any = QApplication.activeModalWidget()
+        if isinstance(dialog, ReadingDialog):
+            if dialog is not self.dialog:
+                self.dialog = dialog
+                dialog.turn.installEventFilter(self)
+                self.seen = set(dialog.held.readings)
+            asked = dialog.asked
+            if asked is not None and not dialog._writing:
+                size = dialog.held.plan.specimens[dialog.held.plan.runs[asked.run].specimen].size
+                for sign in "" if asked.question else f"{size / PICOMETRES_PER_INCH:.3f}":
+                    QTest.keyClick(dialog.windowHandle(), sign)
+                QTest.keyClick(dialog.windowHandle(), Qt.Key.Key_Return)
+        elif isinstance(dialog, StudiesDialog):
+            if dialog.list.items and dialog is not self.dialog:
+                self.dialog = dialog
+                QTest.keyClick(dialog.windowHandle(), Qt.Key.Key_Return)
+        elif dialog is None and self.dialog is None:
+            QTest.keyClick(self.frame.windowHandle(), Qt.Key.Key_J, Qt.KeyboardModifier.ControlModifier)
+
+    def asked_on(self) -> None:
+        """The next part was painted: tell the readings that are kept, in the order of the study."""
+        held = self.dialog.held
+        for reading in sorted(set(held.readings) - self.seen, key=lambda each: held.readings[each].run):
+            self.seen.add(reading)
+            self.tell(reading)
 
     # --- Ledger and Desk --------------------------------------------------------------------------------------------
 
