@@ -1,8 +1,8 @@
 """Run in a process of its own: the real window on a book, keys fed to it, and what it has painted told by a pipe.
 
-``python window_driver.py BOOK PIPE WHAT FOLDER``, where WHAT is "entry", "study", "signing" or "export". Told line by line
-are the identity of each reading once its verdict is painted, or of a study once the next part is asked for on the screen,
-"signing" and "export" when they begin, "sealed" and "sent 0", "sent 1" … once the window says that it is done.
+``python window_driver.py BOOK PIPE WHAT FOLDER``, where WHAT is "entry", "study", "signing" or "export". Told line by
+line are the identity of each reading once its verdict is painted, or of a study once the next part is asked for on the
+screen, "signing" and "export" when they begin, "sealed" and "sent 0", "sent 1" … once the window says that it is done.
 """
 
 from __future__ import annotations

@@ -13,18 +13,19 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 from app.background.worker import Failure
 from app.jobs import comparing
 from app.jobs.comparing import COLUMNS, BesideLine
+from app.ledger.back.page_table import PageTable
 from app.ledger.back.work import BesideLooked, ReadBeside
 from app.ledger.keys import BESIDE_BUTTONS, BESIDE_KEYS
 from app.parts.buttons import ActionButton, ButtonRow
 from app.parts.exporting import copy_listing, write_listing_out
 from app.parts.fitted import Fitted
-from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, TIP, Index, LinesModel, ListTable, MarkedCell, WrappedCell
+from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, TIP, Index, LinesModel, MarkedCell, WrappedCell
 from app.parts.marks import Mark, mark_of
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
 from app.window.house import House
 from app.window.keys import actions_of
-from app.window.theme import ROW, Theme
+from app.window.theme import Theme
 from inspection.words.say import word
 from storage.book.queries.found_sheets import FoundSheet
 
@@ -59,7 +60,7 @@ class _Model(LinesModel):
         return None
 
 
-class _Table(ListTable):
+class _Table(PageTable):
     """The rows, as many columns as have room."""
 
     def __init__(self, house: House, parent: QWidget) -> None:
@@ -68,6 +69,7 @@ class _Table(ListTable):
             house,
             self.rows,
             COLUMNS,
+            WIDTHS,
             stretched="told",
             marked="later",
             least=LEAST_TOLD,
@@ -75,23 +77,8 @@ class _Table(ListTable):
             name=word("beside.list"),
             parent=parent,
         )
-        self.rows.setParent(self)
         self.setItemDelegateForColumn(COLUMNS.index("earlier"), MarkedCell(house, self))
         self.setItemDelegateForColumn(COLUMNS.index("told"), WrappedCell(house, self))
-
-    def widths(self) -> dict[str, int]:
-        return {name: self._theme.px(width) for name, width in WIDTHS.items()}
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter and Esc are the page's."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Escape):
-            event.ignore()
-        else:
-            super().keyPressEvent(event)
-
-    def take_theme(self, theme: Theme) -> None:
-        self.setFont(theme.font(ROW))
-        super().take_theme(theme)
 
 
 class BesidePage(QWidget):

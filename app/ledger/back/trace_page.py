@@ -15,16 +15,17 @@ from app.jobs import trace_told
 from app.jobs.looking_back import Trace
 from app.jobs.sending import PAPERS
 from app.jobs.trace_told import COLUMNS
+from app.ledger.back.page_table import PageTable
 from app.ledger.back.work import Customers, PlanMarks, ReadTrace, WriteTrace
 from app.ledger.keys import TRACE_KEYS
 from app.parts.fitted import Fitted
-from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index, LinesModel, ListTable
+from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index, LinesModel
 from app.parts.marks import Mark
 from app.window import words
 from app.window.asking import Fault, Field, Question, Sort, ask
 from app.window.house import House
 from app.window.keys import actions_of
-from app.window.theme import ROW, Theme
+from app.window.theme import Theme
 from inspection.measuring.found_error import Outcome
 from inspection.quantity.reader import read
 from inspection.reasons import Refused
@@ -71,7 +72,7 @@ class _Model(LinesModel):
         return self.marks[index.row()] if role == MARK and COLUMNS[index.column()] == "outcome" else None
 
 
-class _Table(ListTable):
+class _Table(PageTable):
     """The readings, as many columns as have room."""
 
     def __init__(self, house: House, parent: QWidget) -> None:
@@ -80,6 +81,7 @@ class _Table(ListTable):
             house,
             self.readings,
             COLUMNS,
+            WIDTHS,
             stretched="outcome",
             marked="outcome",
             least=LEAST_OUTCOME,
@@ -87,21 +89,6 @@ class _Table(ListTable):
             name=word("ledger.trace.list"),
             parent=parent,
         )
-        self.readings.setParent(self)
-
-    def widths(self) -> dict[str, int]:
-        return {name: self._theme.px(width) for name, width in WIDTHS.items()}
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter and Esc are the page's."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Escape):
-            event.ignore()
-        else:
-            super().keyPressEvent(event)
-
-    def take_theme(self, theme: Theme) -> None:
-        self.setFont(theme.font(ROW))
-        super().take_theme(theme)
 
 
 class TracePage(QWidget):
