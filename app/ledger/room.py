@@ -19,16 +19,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.background.worker import Failure, Job, Ticket
+from app.background.worker import Job, Ticket
 from app.jobs import finding
-from app.ledger import detail, questions, work
+from app.ledger import questions, work
+from app.ledger.chosen import Chosen
+from app.ledger.doing import SheetDoing, why_not
 from app.ledger.keys import BACK, BUTTONS, CUT_KEYS, CUTS, KEYS, ON_ONE
 from app.ledger.line import Line
 from app.ledger.pages import Pages
 from app.ledger.side import Face, Side
 from app.ledger.table import SheetsTable
 from app.ledger.top import Top
-from app.parts import signing
 from app.parts.buttons import rest
 from app.parts.doing import Doing
 from app.parts.exporting import copy_listing, write_listing_out
@@ -38,12 +39,10 @@ from app.window.keys import Key, make_action
 from app.window.theme import Theme
 from inspection.reasons import Refused
 from inspection.sheet import acts
-from inspection.sheet.steps import not_now
 from inspection.words.say import say, word
 from storage.book.queries.found_sheets import Wanted
 
 if TYPE_CHECKING:
-    from app.jobs.hand import Foreseen
     from storage.dispatch.listing import Listing
 
 #: The width of the page beside the list in logical pixels, and its share of the room in per cent.
@@ -63,16 +62,13 @@ class LedgerRoom(Room):
         self.wanted = Wanted()
         self._faulty = ""
         self._cut = "all"
-        self._part, self._part_title = "", ""
         self._more, self._asked_after = False, 0
         self._when_found: Callable[[], object] | None = None
         self._finding: Job | None = None
-        self._looked: work.Looked | None = None
-        self._journal: list[work.Told] = []
-        self._part_looked: work.PartLooked | None = None
-        self._reading_on = False
         self.pages = Pages(house, self)
         self.pages.left.connect(self._to_finding)
+        self._doing = Doing(house.theme, self)
+        self.doing = SheetDoing(house, self, self._doing)
         self.actions_by_name = self._make_actions()
         named = self.actions_by_name
         filters = [named[name] for name in (*map(_cut_name, CUTS), "fields")]
@@ -81,17 +77,16 @@ class LedgerRoom(Room):
         self.table = SheetsTable(house, self)
         self.model = self.table.sheets
         self.side = Side(house.theme, self)
+        self.chosen = Chosen(house, self.side, self.table.line, self)
         self._empty = QLabel(self)
         self._empty.setWordWrap(True)
         self._empty.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._hints = Fitted("quiet", self)
         self._hints.show_text(word("ledger.hints"))
-        self._doing = Doing(house.theme, self)
-        self._doing.stopped.connect(self._signing_stopped)
         self._soon = QTimer(self, interval=50, singleShot=True)
         self._soon.timeout.connect(self._find)
         self._later = QTimer(self, interval=90, singleShot=True)
-        self._later.timeout.connect(self._look)
+        self._later.timeout.connect(self.chosen.look)
         self._lay_out()
         self._connect()
         self.take_theme(house.theme)
@@ -103,9 +98,9 @@ class LedgerRoom(Room):
     def _make_actions(self) -> dict[str, QAction]:
         does: dict[str, Callable[[], object]] = {
             "open": self._open,
-            "next": self._next,
-            "sign": self._sign,
-            "round": self._round,
+            "next": self._on_one(self.doing.make_next),
+            "sign": self._on_one(self.doing.sign),
+            "round": self._on_one(self.doing.begin_round),
             "review": self._to_review,
             "nonconformances": self.pages.nonconformances,
             "rows": self._to_rows,
@@ -135,6 +130,13 @@ class LedgerRoom(Room):
             action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         return made
 
+    def _on_one(self, do: Callable[[Line], None]) -> Callable[[], None]:
+        def on_chosen() -> None:
+            if (line := self.line()) is not None:
+                do(line)
+
+        return on_chosen
+
     def _lay_out(self) -> None:
         left = self._left = QWidget(self)
         self._stack = QStackedLayout(left)
@@ -158,7 +160,8 @@ class LedgerRoom(Room):
         self.table.selectionModel().currentRowChanged.connect(self._moved)
         self.table.doubleClicked.connect(self._open_index)
         self.table.ran_low.connect(self._read_on)
-        self.side.ran_low.connect(self._read_older)
+        self.chosen.seen.connect(self._show_rest)
+        self.doing.done.connect(self._find)
         if self.house.worker is not None:
             self.house.worker.acted.connect(self._acted)
 
@@ -193,7 +196,7 @@ class LedgerRoom(Room):
         self._soon.stop()
         if self.house.worker is None:
             return
-        within = Wanted(part=self._part, state=CUTS[self._cut].state, sent=CUTS[self._cut].sent)
+        within = Wanted(part=self.chosen.part, state=CUTS[self._cut].state, sent=CUTS[self._cut].sent)
         try:
             self.wanted = self._understood(within)
         except Refused as refused:
@@ -206,8 +209,7 @@ class LedgerRoom(Room):
         self._asked_after = 0
         self._finding = self.house.worker.read(work.Find(self.wanted).run, self._take_page, self.house.fail)
         self._name_actions()
-        if self._part:
-            self.house.worker.read(work.PartInTime(self._part).run, self._take_part, self.house.fail)
+        self.chosen.look_at_part()
 
     def _understood(self, within: Wanted) -> Wanted:
         """What the find line looks for. Raises Refused."""
@@ -257,11 +259,12 @@ class LedgerRoom(Room):
         if shop is not None:
             cut = self.wanted.state is CUTS[self._cut].state  # its button says so
             said += finding.told(replace(self.wanted, state=None) if cut else self.wanted, shop)
-        title = word("ledger.part.title", part=self._part_title) if self._part else word("room.ledger")
+        part = self.chosen.part_title if self.chosen.part else ""
+        title = word("ledger.part.title", part=part) if part else word("room.ledger")
         self.top.show_title(title, self._faulty or "   ".join(said), faulty=bool(self._faulty))
         for name in CUTS:
             self.actions_by_name[_cut_name(name)].setChecked(name == self._cut)
-        self.actions_by_name["part"].setChecked(bool(self._part))
+        self.actions_by_name["part"].setChecked(bool(self.chosen.part))
 
     def _acted(self, _ticket: Ticket, _outcome: Any) -> None:
         if self.isVisible():
@@ -288,31 +291,20 @@ class LedgerRoom(Room):
 
     def _part_or_all(self) -> None:
         """The sheets of the chosen one's part in time; once more, all sheets again."""
-        looked = self._looked
-        if self._part:
-            self._leave_part()
-        elif looked is not None and (line := self.line()) is not None and line.sheet == looked.sheet.identity:
-            plan = looked.sheet.plan
-            self._part, self._part_title, self._part_looked = plan.part_identity, plan.part.number, None
+        looked = self.chosen.here
+        if self.chosen.part:
+            self._of_part("", "")
+        elif looked is not None:
             self.top.search.clear()
-            self.side.face = Face.PART
-            self.table.of_part = True
-            self.table.fold()
-            self._find_anew()
+            self._of_part(looked.sheet.plan.part_identity, looked.sheet.plan.part.number)
         else:
             self._show_title()
 
-    def _leave_part(self) -> None:
-        self._part, self._part_looked = "", None
-        self.side.face = Face.SHEET
-        self.table.of_part = False
+    def _of_part(self, part: str, title: str) -> None:
+        self.chosen.of_part(part, title)
+        self.table.of_part = bool(part)
         self.table.fold()
         self._find_anew()
-
-    def _take_part(self, looked: work.PartLooked) -> None:
-        if looked.part == self._part:
-            self._part_looked = looked
-            self._show_side()
 
     # --- the sheet chosen -------------------------------------------------------------------------------------------
 
@@ -327,101 +319,37 @@ class LedgerRoom(Room):
             self.table.selectRow(place)
 
     def _moved(self, *_where: object) -> None:
+        line, looked = self.line(), self.chosen.looked
         self._name_actions()
-        if self.side.face is Face.PART and self._looked is not None:
-            line = self.line()
-            if line is not None and line.sheet != self._looked.sheet.identity and self.table.hasFocus():
-                self.side.face = Face.SHEET
+        another = line is not None and looked is not None and line.sheet != looked.sheet.identity
+        if self.side.face is Face.PART and another and self.table.hasFocus():
+            self.side.face = Face.SHEET
         self._later.start()
 
     def _name_actions(self) -> None:
         line = self.line()
         for name in ON_ONE:
             self.actions_by_name[name].setEnabled(line is not None or self._finding is not None)
-        self.actions_by_name["part"].setEnabled(line is not None or bool(self._part))
+        self.actions_by_name["part"].setEnabled(line is not None or bool(self.chosen.part))
         self._show_rest()
-        self.actions_by_name["part"].setText(word("ledger.action.all" if self._part else "ledger.action.part"))
+        self.actions_by_name["part"].setText(word("ledger.action.all" if self.chosen.part else "ledger.action.part"))
 
     def _show_rest(self) -> None:
         """What is not to be done with the sheet chosen stays on its key, which says why."""
-        line, looked = self.line(), self._looked
-        if line is not None and looked is not None and looked.sheet.identity == line.sheet:
+        looked = self.chosen.here
+        if looked is not None:
             for name, kind in LEADS_TO.items():
-                rest(self.actions_by_name[name], self._why_not(looked, kind))
-
-    def _why_not(self, looked: work.Looked, kind: type[acts.Act]) -> str:
-        reason = not_now(looked.shop, looked.sheet, kind, self.house.person)
-        return say(reason) if reason is not None else ""
-
-    def _look(self) -> None:
-        """Read the sheet chosen, and its journal if that is shown."""
-        line, worker = self.line(), self.house.worker
-        if line is None or worker is None:
-            self._looked, self._journal = None, []
-            self._show_side()
-            return
-        worker.read(work.Look(line.sheet).run, self._take_sheet, self.house.fail)
-        if self.side.face is Face.JOURNAL:
-            self._read_journal(line.sheet, 0)
-
-    def _take_sheet(self, looked: work.Looked) -> None:
-        line = self.line()
-        if line is None or looked.sheet.identity != line.sheet:
-            return
-        again = self._looked is not None and self._looked.sheet.identity == looked.sheet.identity
-        self._looked = looked
-        self._show_rest()
-        if not again:
-            self._journal = [told for told in self._journal if told.sheet == looked.sheet.identity]
-        self._show_side(from_top=not again)
-
-    def _read_journal(self, sheet: str, before: int) -> None:
-        if self.house.worker is not None:
-            self._reading_on = True
-            self.house.worker.read(work.Journal(sheet, before).run, self._take_journal, self.house.fail)
-
-    def _take_journal(self, told: work.Told) -> None:
-        self._reading_on = False
-        line = self.line()
-        if line is None or told.sheet != line.sheet:
-            return
-        kept = self._journal if told.before else []
-        self._journal = [*kept, told]
-        self._show_side(from_top=not kept and not told.before)
-
-    def _read_older(self) -> None:
-        """The end of the journal read so far is in sight."""
-        if self.side.face is not Face.JOURNAL or self._reading_on or not self._journal:
-            return
-        last = self._journal[-1]
-        if last.more and last.lines:
-            self._read_journal(last.sheet, last.lines[-1].sequence)
-
-    def _turn_to(self, face: Face) -> None:
-        """Show this face; the one shown already goes back to the sheet."""
-        self.side.face = face if self.side.face is not face else Face.SHEET
-        self._narrow_face(face is not Face.SHEET or not self.side.isVisible())
-        if self.side.face is Face.JOURNAL:
-            self._journal = []
-        self._show_side(from_top=True)
-        self._look()
+                rest(self.actions_by_name[name], why_not(self.house, looked, kind))
 
     def _scroll(self, pages: int) -> None:
         self.side.turn(pages)
 
-    def _show_side(self, *, from_top: bool = False) -> None:
-        looked, theme, html = self._looked, self.house.theme, ""
-        if self.side.face is Face.PART and self._part_looked is not None:
-            html = detail.part_page(word("ledger.part.title", part=self._part_title), self._part_looked, theme)
-        elif looked is not None and self.side.face is Face.JOURNAL:
-            part = looked.sheet.plan.part
-            serials = ", ".join(piece.serial for piece in looked.sheet.pieces)
-            title = word("ledger.of_part", part=part.number, revision=part.revision)
-            pages = [told for told in self._journal if told.sheet == looked.sheet.identity]
-            html = detail.journal_page(f"{title}   {serials}", pages, theme)
-        elif looked is not None:
-            html = detail.sheet_page(looked, theme)
-        self.side.show_page(html, from_top=from_top)
+    def _turn_to(self, face: Face) -> None:
+        """Show this face; the one shown already goes back to the sheet."""
+        self.chosen.turn_to(face)
+        self._narrow_face(face is not Face.SHEET or not self.side.isVisible())
+        self.chosen.show(from_top=True)
+        self.chosen.look()
 
     # --- what is done -----------------------------------------------------------------------------------------------
 
@@ -435,64 +363,6 @@ class LedgerRoom(Room):
     def _to_desk(self) -> None:
         if (line := self.line()) is not None:
             self.house.desk_wanted.emit(line.sheet)
-
-    def _sign(self) -> None:
-        line = self.line()
-        if line is not None and self.house.worker is not None:
-            self.house.worker.read(work.Look(line.sheet).run, self._ask_to_sign, self.house.fail)
-
-    def _ask_to_sign(self, looked: work.Looked) -> None:
-        if why := self._why_not(looked, acts.SignSheet):
-            self.house.notice(why)
-            return
-        wanted = signing.to_sign(looked.shop, looked.sheet)
-        job = signing.sign(self, self.house, wanted, self._told, self._failed, desk_key=KEYS["desk"].key)
-        if job is not None:
-            self._doing.begin(word("sign.working"), job)
-
-    def _foreseen(self) -> Foreseen:
-        assert self.house.foreseen is not None, "the room is entered with an open book only"
-        return self.house.foreseen
-
-    def _told(self, said: str) -> None:
-        self._doing.over()
-        self.house.notice(said)
-        self._find()
-
-    def _signing_stopped(self, _job: object) -> None:
-        """What was signed in the book before its PDF was stopped stays signed; the list tells which it is."""
-        self.house.notice(word("sign.stopped"))
-        self._find()
-
-    def _failed(self, failure: Failure) -> None:
-        self._doing.over()
-        self.house.fail(failure)
-
-    def _round(self) -> None:
-        line = self.line()
-        if line is not None and self.house.worker is not None:
-            self.house.worker.read(work.Look(line.sheet).run, self._ask_for_round, self.house.fail)
-
-    def _ask_for_round(self, looked: work.Looked) -> None:
-        line = self.line()
-        if why := self._why_not(looked, acts.Reopen):
-            self.house.notice(why)
-            return
-        reason = questions.ask_round(self, line) if line is not None else ""
-        if line is not None and reason:
-            said = word("ledger.round.done", part=line.part)
-            self.house.do(acts.Reopen(sheet=line.sheet, reason=reason), kept=lambda _outcome: self._told(said))
-
-    def _next(self) -> None:
-        """A sheet on the next pieces of the same part."""
-        line = self.line()
-        asked = questions.ask_next(self, line) if line is not None else None
-        if line is not None and asked is not None and self.house.worker is not None:
-            job = work.NextPiece(line.sheet, *asked)
-            self.house.worker.read(job.run, self._make, self.house.fail)
-
-    def _make(self, act: acts.MakeSheet) -> None:
-        self.house.do(act, kept=lambda outcome: self.house.sheet_wanted.emit(outcome.stream))
 
     # --- other pages ------------------------------------------------------------------------------------------------
 
@@ -572,8 +442,8 @@ class LedgerRoom(Room):
         elif self._cut != "all":
             self._cut = "all"
             self._find_anew()
-        elif self._part:
-            self._leave_part()
+        elif self.chosen.part:
+            self._of_part("", "")
         else:
             return False
         return True
@@ -623,7 +493,7 @@ class LedgerRoom(Room):
         self._empty.setMaximumWidth(theme.px(760))
         self.pages.take_theme(theme)
         self._fold()
-        self._show_side()
+        self.chosen.show()
         self.update()
 
 

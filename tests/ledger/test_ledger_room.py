@@ -166,7 +166,7 @@ def test_the_journal_is_read_in_sentences_as_far_as_one_scrolls(ledger: Ledger) 
     ledger.shows("001, 002, 003")
     ledger.press(Qt.Key.Key_J, ALT)
     ledger.reads("Mira Oduya: ")
-    ledger.until(lambda: ledger.room._journal and ledger.room._journal[0].more)
+    ledger.until(lambda: ledger.room.chosen.journal and ledger.room.chosen.journal[0].more)
     assert "Made the sheet for 3 pieces." not in ledger.room.side.text()
     for _ in range(80):
         ledger.press(Qt.Key.Key_PageDown, ALT)
