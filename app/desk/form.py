@@ -28,6 +28,10 @@ if TYPE_CHECKING:
     from app.desk.work import AtHand
 
 
+#: So many notes stand above the form where not all are asked for.
+FEW = 2
+
+
 class FormFace(QWidget):
     """The filled workbook with the cells marked that a value went to, what is to be known of it, and of the cell at
     hand. ``changed`` says that something of it was kept."""
@@ -40,6 +44,7 @@ class FormFace(QWidget):
         self.at_hand: AtHand | None = None
         self.seen: form_work.Seen | None = None
         self._job: Job | None = None
+        self._all_notes = False
         self._wanted = ""  # the layout that was asked for among several
         self.workbook = WorkbookFace(house, self)
         self.state, self.about = Fitted("soft", self), QLabel(self)
@@ -76,6 +81,7 @@ class FormFace(QWidget):
             "form_take": self._take_off,
             "form_settings": self._settings,
             "form_keep": self._keep,
+            "form_notes": self._turn_notes,
         }
         self.own = actions_of(self, FORM_KEYS, does)
 
@@ -165,10 +171,18 @@ class FormFace(QWidget):
             self.state.show_text(word("desk.form.kept", issue=layout.issue, **parts))
         else:
             self.state.show_text(word("desk.form.not_kept", **parts))
-        told = [*map(say, notices[:2]), *([word("desk.form.more", n=len(notices) - 2)] if len(notices) > 2 else [])]
+        shown = len(notices) if self._all_notes else FEW
+        more = len(notices) - shown
+        told = [*map(say, notices[:shown]), *([word("desk.form.more", n=more)] if more > 0 else [])]
         self.about.setText("\n".join(told))
         self.about.setToolTip("\n".join(map(say, notices)))
         self.about.setVisible(bool(told))
+
+    def _turn_notes(self) -> None:
+        """Show all that is to be known of the form, or the first of it, so that the cells have their room."""
+        if self.seen is not None:
+            self._all_notes = not self._all_notes
+            self._show_state()
 
     def _failed(self, failure: Failure) -> None:
         self._end()
@@ -241,7 +255,7 @@ class FormFace(QWidget):
             return (held[0].field, held[0].piece + 1) if held else ("", 0)
         for place in self.seen.proposed.layout.heads:
             if (place.sheet, place.row, place.column) == (sheet, row, column):
-                return place.field, place.piece + 1
+                return place.field, place.piece + 1 if place.field in COUNTED else 0
         return "", 0
 
     def _corrections(

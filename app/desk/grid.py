@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 Progress = Callable[[int, int], None]
 
+#: What a cell holds that never goes over its edge: numbers, and days, which are numbers.
+NUMBERS = ("n", "d")
 #: A format that only fixes the decimals.
 DECIMALS = re.compile(r"0(?:\.(0+))?")
 #: What a program takes for a column or row of which nothing is said, in characters and points (ECMA-376 part 1,
@@ -108,8 +110,6 @@ class _Told(NamedTuple):
 
 
 def _grid(sheet: Worksheet, results: Worksheet, drawn: tuple[Drawn, ...], told: _Told) -> Grid:
-    from openpyxl.utils import get_column_letter
-
     looks: dict[int, Shown] = {}
     rows = []
     down, across = _reach(drawn)
@@ -117,11 +117,10 @@ def _grid(sheet: Worksheet, results: Worksheet, drawn: tuple[Drawn, ...], told: 
     for place, cells in enumerate(sheet.iter_rows(max_row=last, max_col=far)):
         told.row(place)
         rows.append(tuple(_shown(cell, results, looks) for cell in cells))
-    widths = [sheet.column_dimensions.get(get_column_letter(n)) for n in range(1, far + 1)]
     heights = [sheet.row_dimensions.get(n) for n in range(1, last + 1)]
     return Grid(
         sheet.title,
-        tuple(column.width if column is not None else USUAL_WIDTH for column in widths),
+        _widths(sheet, far),
         tuple((row.height if row is not None else None) or USUAL_HEIGHT for row in heights),
         tuple(rows),
         tuple(
@@ -130,6 +129,17 @@ def _grid(sheet: Worksheet, results: Worksheet, drawn: tuple[Drawn, ...], told: 
         ),
         drawn,
     )
+
+
+def _widths(sheet: Worksheet, far: int) -> tuple[float, ...]:
+    """The widths of the columns; one entry of the file may be of several beside each other (18.3.1.13 col)."""
+    usual = float(sheet.sheet_format.defaultColWidth or USUAL_WIDTH)
+    held = [usual] * far
+    for each in sheet.column_dimensions.values():
+        each.reindex()
+        for column in range(each.min or 1, min(each.max or 0, far) + 1):
+            held[column - 1] = 0.0 if each.hidden else float(each.width or usual)
+    return tuple(held)
 
 
 def _reach(drawn: tuple[Drawn, ...]) -> tuple[int, int]:
@@ -154,8 +164,8 @@ def _shown(cell: Cell | MergedCell, results: Worksheet, looks: dict[int, Shown])
         if result.value is None:
             return look._replace(text=word("desk.form.waits"), ink=WAITING, formula=formula)
         shown = text_of(result.value, cell.number_format)
-        return look._replace(text=shown, number=result.data_type == "n", formula=formula)
-    return look._replace(text=text_of(cell.value, cell.number_format), number=cell.data_type == "n")
+        return look._replace(text=shown, number=result.data_type in NUMBERS, formula=formula)
+    return look._replace(text=text_of(cell.value, cell.number_format), number=cell.data_type in NUMBERS)
 
 
 def _look(cell: Cell | MergedCell) -> Shown:

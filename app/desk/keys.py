@@ -42,6 +42,7 @@ FORM_KEYS = {
     "form_take": Key("Delete", "desk.action.form_take"),
     "form_settings": Key("Ctrl+T", "desk.action.form_settings"),
     "form_keep": Key("Ctrl+S", "desk.action.form_keep"),
+    "form_notes": Key("Ctrl+I", "desk.action.form_notes"),
 }
 
 #: Actions that mean something on some faces only.

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTabBar,
+    QTableView,
     QVBoxLayout,
     QWidget,
 )
@@ -102,12 +103,34 @@ class PaperCell(QStyledItemDelegate):
         painter.setClipRect(rect)
         aligned = Qt.AlignmentFlag.AlignRight if cell.number else Qt.AlignmentFlag.AlignLeft
         wrapped = int(Qt.TextFlag.TextWordWrap) if cell.wrapped else 0
-        painter.drawText(inner, int(aligned | Qt.AlignmentFlag.AlignTop) | wrapped, cell.text)
-        painter.restore()
+        text, wide = cell.text, painter.fontMetrics().horizontalAdvance(cell.text)
+        if cell.number and wide > inner.width():
+            text = "#" * max(1, int(inner.width() / painter.fontMetrics().horizontalAdvance("#")))
+        painter.drawText(inner, int(aligned | Qt.AlignmentFlag.AlignTop) | wrapped, text)
         view = option.widget
+        if not cell.text and isinstance(view, QTableView):
+            self._continue(painter, view, rect, index)
+        painter.restore()
         if option.state & QStyle.StateFlag.State_Selected and isinstance(view, QWidget) and view.hasFocus():
             painter.setPen(QColor("#0072b2"))
             painter.drawRect(rect.adjusted(0, 0, -1, -1))
+
+    def _continue(self, painter: QPainter, view: QTableView, rect: QRectF, index: Index) -> None:
+        """In an empty cell paint what a text at its left goes over into it, as every spreadsheet program does."""
+        theme, model = self._house.theme, index.model()
+        for column in range(index.column() - 1, -1, -1):
+            at = model.index(index.row(), column)
+            cell: Shown = at.data(CELL)
+            if cell.text:
+                left = view.columnViewportPosition(column) + theme.px(3)
+                painter.setFont(QFont(theme.font(CELL_TEXT, bold=cell.bold)))
+                ends = left + painter.fontMetrics().horizontalAdvance(cell.text)
+                alone = view.columnSpan(index.row(), column) == 1 == view.rowSpan(index.row(), column)
+                if alone and not cell.number and not cell.wrapped and ends > rect.left():
+                    painter.setPen(QColor(cell.ink or "#000000"))
+                    inner = QRectF(left, rect.top() + theme.px(1), ends - left + 1, rect.height())
+                    painter.drawText(inner, int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop), cell.text)
+                return
 
 
 class WorkbookFace(QWidget):

@@ -115,11 +115,14 @@ def first_article_workbook(told: FirstArticle) -> bytes:
     cells = Cells(book)
     for number, part in enumerate(told.parts, start=1):
         sheet = book.create_sheet(_sheet_name(number, part))
-        widths = [max(13.0, each.share * 1.35) for each in part.columns]
+        widths = [max(13.0, each.share * 1.35, _longest_word(each.label) / BOLD + 2) for each in part.columns]
         for column, width in enumerate(widths, start=1):
             sheet.column_dimensions[get_column_letter(column)].width = width
         for row, line in enumerate(_lines(told, part, first=number == 1), start=1):
             _write(cells, sheet, row, line, widths)
+            if line and line[0].head:
+                sheet.print_title_rows = f"{row}:{row}"
+        sheet.oddFooter.right.text = "&P / &N"
         sheet.page_setup.orientation = "landscape"
         sheet.page_setup.fitToHeight = 0
         assert sheet.sheet_properties.pageSetUpPr is not None
@@ -132,19 +135,24 @@ def first_article_workbook(told: FirstArticle) -> bytes:
 
 
 def _write(cells: Cells, sheet: Worksheet, row: int, line: Sequence[Entry], widths: Sequence[float]) -> None:
-    """A line of cells as high as its longest text; one that stands alone goes over all columns."""
+    """A line of cells as high as its longest text; one that stands alone goes over all columns. Of a table the lines
+    under its cells go on under empty ones."""
     alone = len(line) == 1
     if alone:
         sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=len(widths))
     high = 1
     for column, entry in enumerate(line, start=1):
+        cells.write(sheet, row, column, entry)
         if entry.text:
-            cells.write(sheet, row, column, entry)
             room = sum(widths) if alone else widths[column - 1]
             letters = max(1, int(room * (BOLD if entry.head or entry.bold else 1)) - 1)
             high = max(high, sum(len(wrap(each, letters)) or 1 for each in entry.text.split("\n")))
     if high > 1:
         sheet.row_dimensions[row].height = high * LINE
+
+
+def _longest_word(label: str) -> int:
+    return max(map(len, label.split()), default=0)
 
 
 def _sheet_name(number: int, part: PartForm) -> str:

@@ -200,6 +200,40 @@ def test_a_cell_of_the_head_takes_the_serial_of_another_piece(desk, answers, for
     assert (place.row, place.column, place.piece) == (5, 6, 1 if len(pieces) > 1 else 0)
 
 
+def test_every_note_on_the_form_is_read_by_key(desk, answers, forms):
+    form = open_blank(desk, answers, forms)
+    notices = form.seen.form.notices
+    assert len(notices) > 2
+    for lines in (3, len(notices), 3):
+        assert form.about.text().count("\n") == lines - 1
+        desk.press(Qt.Key.Key_I, CTRL)
+
+
+def test_what_goes_over_its_edge_is_shown_as_it_will_be(desk, answers, forms):
+    """A text runs on over empty cells; a day or number that does not fit stands as hash signs."""
+    form = open_blank(desk, answers, forms)
+    table, model = form.workbook.table, form.workbook.model
+
+    def dark(row, column):
+        image = table.viewport().grab().toImage()
+        rect = table.visualRect(model.index(row, column)).adjusted(2, 2, -3, -4)
+        return sum(
+            image.pixelColor(x, y).lightness() < 110
+            for x in range(rect.left(), rect.right())
+            for y in range(rect.top(), rect.bottom())
+        )
+
+    assert (model.grid.rows[0][0].text[:6], model.grid.rows[0][1].text) == ("ROWAN ", "")
+    assert dark(0, 1) > 20  # the title goes on over B1
+    assert dark(1, 1) == 0
+    due = next(row for row in range(9, 40) if cell(form, row + 1, 8).text.startswith("20"))
+    table.scrollTo(model.index(due, 7))
+    whole = dark(due, 7)
+    table.setColumnWidth(7, 4 * table.columnWidth(7))
+    desk.qtbot.wait(30)
+    assert dark(due, 7) != whole
+
+
 def test_boxes_are_ticked_and_given_by_key(desk, answers, forms):
     """The extent is ticked where the form has boxes for it; another box is given by key, with another mark."""
     book = load_workbook(io.BytesIO(forms.plain_american().content))

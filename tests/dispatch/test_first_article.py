@@ -72,6 +72,10 @@ def test_the_workbook_holds_texts_alone_and_is_the_same_each_time(told):
     assert {cell.data_type for cell in cells} <= {"s", "n"}
     texts = {cell.value for cell in cells}
     assert {"5 characteristic number", "9 results", "0.306 in\nnot conforming"} <= texts
+    third = book.worksheets[2]
+    (top,) = {cell.row for cell in cells if cell.value == "5 characteristic number" and cell.parent is third}
+    assert third.print_title_rows == f"${top}:${top}"  # heads stand on every page
+    assert {cell.border.bottom.style for cell in third[top + 1]} == {"hair"}  # under empty cells too
 
 
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext (poppler) is not installed")

@@ -135,9 +135,10 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     filler.check_protection()
     filler.make_room()
     filler.write()
-    filler.tell_hidden()
     filler.tell_one_sided()
+    filler.tell_hidden()
     filler.tell_drawn()
+    filler.tell_narrow()
     filler.recalculate()
     _held_to(book, allowed)
     copies = {cells.name: sheet for (sheet, _copy), cells in filler.copies.items()}
@@ -163,6 +164,7 @@ class _Filler:
         self.growth: Growth | None = None
         self.written: list[Written] = []
         self.groups: dict[tuple[object, ...], int] = {}
+        self.narrow: dict[str, list[str]] = defaultdict(list)
         self.hiding: dict[str, list[str]] = defaultdict(list)
 
     # --- before -------------------------------------------------------------------------------------------------
@@ -253,7 +255,7 @@ class _Filler:
                 self._keep_formula(each)
             else:
                 self._write(each, lists[each.cells.part], hidden)
-        self._tell_narrow(writes, longest, formulas)
+        self._find_narrow(writes, longest, formulas)
         for part in used:
             self.book.parts.change(part)
 
@@ -397,20 +399,23 @@ class _Filler:
             self.hiding[quoted(write.cells.name)].append(address(write.row, write.column))
         return True
 
-    def _tell_narrow(self, writes: Iterable[_Write], longest: Mapping[int, _Write], kept: Container[Any]) -> None:
-        """Tell, once a sheet, of cells that show less than they hold; ``longest`` is that of cells that look alike, and
-        formulas are ``kept``."""
+    def _find_narrow(self, writes: Iterable[_Write], longest: Mapping[int, _Write], kept: Container[Any]) -> None:
+        """Find cells that show less than they hold; ``longest`` is that of cells that look alike, and formulas are
+        ``kept``. A further page is as wide as the one that it is a copy of."""
+        own = {cells.name: sheet for (sheet, _copy), cells in self.copies.items()}
         rooms = {each.cells.name: Room(each.cells) for each in longest.values()}
         long = {group: rooms[each.cells.name] for group, each in longest.items() if not _surely_shown(each, rooms)}
-        cut: dict[str, list[str]] = {name: [] for name in rooms}
         for each in writes:
-            if each.group not in long or len(cut[each.cells.name]) > _NAMED or each.cell in kept:
+            if each.group not in long or each.cell in kept:
                 continue
-            if not long[each.group].shows(each.row, each.column, each.said.text):
-                cut[each.cells.name].append(address(each.row, each.column))
-        for sheet, cells in cut.items():
-            if cells:
-                self.notices.append(Reason("form.narrow", {"sheet": quoted(sheet), "cells": _few(cells)}))
+            found = self.narrow[own.get(each.cells.name, each.cells.name)]
+            cell = address(each.row, each.column)
+            if (
+                len(found) <= _NAMED
+                and cell not in found
+                and not long[each.group].shows(each.row, each.column, each.said.text)
+            ):
+                found.append(cell)
 
     # --- after --------------------------------------------------------------------------------------------------
 
@@ -437,6 +442,12 @@ class _Filler:
                 open_at[cells.name].append(said.get("number") or address(first, 1))
         for sheet, numbers in open_at.items():
             self.notices.append(Reason("form.one_sided", {"sheet": quoted(sheet), "numbers": _few(numbers)}))
+
+    def tell_narrow(self) -> None:
+        """Tell, once a sheet, which cells show less than they hold."""
+        for sheet, cells in self.narrow.items():
+            if cells:
+                self.notices.append(Reason("form.narrow", {"sheet": quoted(sheet), "cells": _few(cells)}))
 
     def tell_drawn(self) -> None:
         """Tell of boxes to tick that are no cells (18.16 form controls)."""
