@@ -120,11 +120,13 @@ def laid_out(sheet: Sheet, shop: Shop, layout: Layout, zone: tzinfo | None = Non
 
 
 def send_form(hand: Hand, sheet: str, layout: Layout, path: Path, *, zone: tzinfo | None = None) -> FilledForm:
-    """Fill a kept layout with a sheet, write it to ``path`` and keep its digest in the book. Raises Refused or
-    BookFailure; nothing is written then."""
+    """Fill a kept layout with a sheet, write it to ``path`` and keep its digest in the book. Raises Refused, also for
+    another ending than the form's own, by which alone it opens, or BookFailure; nothing is written then."""
     from storage.files import write_file
 
-    book = hand.book
+    book, ending = hand.book, Path(layout.workbook.name).suffix
+    if path.suffix.casefold() != ending.casefold():
+        raise Refused(Reason("form.ending", {"form": layout.workbook.name, "name": path.with_suffix(ending).name}))
     done = fill_form(book.sheet(sheet), book.shop(), layout, workbook_of(book, layout), zone=zone)
     write_file(path, done.content)
     act = acts.RecordSent(

@@ -115,6 +115,9 @@ def test_from_a_blank_form_to_a_filled_one(bench, form, tmp_path):
     assert 0 < sheet["I11"].value < 0.005
     assert (done["layout"], done["issue"]) == ("RP-17", 1)
     assert "sent.xlsx" in bench.does("verify", str(tmp_path / "sent.xlsx"))
+    refused = bench.refused("export", "customer", str(tmp_path / "sent.xlsm"))
+    assert "Name the file sent.xlsx" in refused  # a spreadsheet program opens it by no other ending
+    assert not (tmp_path / "sent.xlsm").exists()
 
 
 def test_a_kept_layout_is_corrected_and_goes_to_another_book(bench, form, tmp_path):

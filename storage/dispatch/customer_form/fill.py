@@ -137,7 +137,7 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     filler.write()
     filler.tell_one_sided()
     filler.tell_hidden()
-    filler.tell_drawn()
+    filler.tell_beside_cells()
     filler.tell_narrow()
     filler.recalculate()
     _held_to(book, allowed)
@@ -449,8 +449,8 @@ class _Filler:
             if cells:
                 self.notices.append(Reason("form.narrow", {"sheet": quoted(sheet), "cells": _few(cells)}))
 
-    def tell_drawn(self) -> None:
-        """Tell of boxes to tick that are no cells (18.16 form controls)."""
+    def tell_beside_cells(self) -> None:
+        """Tell of boxes to tick that are no cells, and of a signature (ISO/IEC 29500-2, 13) that filling ends."""
         drawn = [
             part
             for part in self.book.parts.names
@@ -459,6 +459,8 @@ class _Filler:
         ]
         if drawn:
             self.notices.append(Reason("form.drawn_boxes", {"n": len(drawn)}))
+        if any(part.startswith("_xmlsignatures/") for part in self.book.parts.names):
+            self.notices.append(Reason("form.signed"))
 
     def recalculate(self) -> None:
         """Drop the results that hold no longer, and ask for them anew."""
