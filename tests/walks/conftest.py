@@ -20,7 +20,7 @@ from typing import Any
 import pytest
 from msgspec import Struct
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QMouseEvent
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QMouseEvent, QWindow
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
@@ -316,7 +316,7 @@ class Typist(QObject):
             if asking is not None:
                 asking.reject()
             return
-        if window is None or (asking is not None and not asking.isActiveWindow()):
+        if window is None or (asking is not None and not _has_the_keys(asking, window)):
             for widget in [asking] if asking is not None else QApplication.topLevelWidgets():
                 if widget.isVisible():
                     widget.activateWindow()  # as a window manager does, and this platform has none
@@ -345,6 +345,11 @@ class Typist(QObject):
         else:  # the test library knows ASCII only
             for kind in (QEvent.Type.KeyPress, QEvent.Type.KeyRelease):
                 QApplication.sendEvent(window, QKeyEvent(kind, 0, Qt.KeyboardModifier.NoModifier, stroke))
+
+
+def _has_the_keys(asking: QWidget, window: QWindow) -> bool:
+    """Whether keys reach this dialog or what it has popped up: it may be active before they go to its window."""
+    return asking.isActiveWindow() and (window == asking.windowHandle() or QApplication.activePopupWidget() is not None)
 
 
 class NoMouse(QObject):
