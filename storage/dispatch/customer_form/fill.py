@@ -14,7 +14,7 @@ from msgspec import Struct
 from inspection.layout.cell_names import address, quoted
 from inspection.layout.filling import Filling
 from inspection.layout.layout import ANSWERS, MARKS, Column, Table
-from inspection.layout.told import UNTICKED, Said
+from inspection.layout.told import TICKED, UNTICKED, Said
 from inspection.reasons import Part, Reason, Refused
 from storage.dispatch.cells import MOST_DIGITS, MOST_IN_CELL
 from storage.dispatch.customer_form import words
@@ -251,7 +251,7 @@ class _Filler:
         formulas = set().union(*(cells.with_formulas() for cells in used.values()))
         hidden = self._hidden(writes)
         for each in writes:
-            if each.cell in formulas:
+            if formulas and each.cell in formulas:
                 self._keep_formula(each)
             else:
                 self._write(each, lists[each.cells.part], hidden)
@@ -310,17 +310,18 @@ class _Filler:
     def _hidden(self, writes: Iterable[_Write]) -> dict[int, bool]:
         """Groups of numbers of which some cell's format would hide decimals; and whether a formula reads them, so that
         they must stay numbers."""
-        odd: dict[int, list[_Write]] = defaultdict(list)
-        held: dict[int, list[_Write]] = defaultdict(list)
+        odd: set[int] = set()
         for each in writes:
-            if each.said.number:
-                held[each.group].append(each)
-                if not self._shows(each):
-                    odd[each.group].append(each)
+            if each.said.number and each.group not in odd and not self._shows(each):
+                odd.add(each.group)
         if not odd:
             return {}
+        held: dict[int, list[_Write]] = defaultdict(list)
+        for each in writes:
+            if each.said.number and each.group in odd:
+                held[each.group].append(each)
         areas = list(read_areas(self.book, self.sheets))
-        return {group: self._read_by(held[group], areas) for group in odd}
+        return {group: self._read_by(numbers, areas) for group, numbers in held.items()}
 
     def _shows(self, write: _Write) -> bool:
         form = self._style(write).number
@@ -350,6 +351,10 @@ class _Filler:
             text = spelling
         elif write.field in _ANSWERED and boxes_in(write.cells, write.row, write.column):
             self._tick(write)
+            return
+        elif write.field in MARKS and write.cells.holds_truth(write.row, write.column):
+            write.cells.set_truth(write.row, write.column, true=write.said.means == TICKED)
+            self.written.append(Written(write.cells.name, write.row, write.column, write.field))
             return
         elif not text:
             return
@@ -389,7 +394,8 @@ class _Filler:
 
     def _as_number(self, write: _Write, hidden: Mapping[int, bool]) -> bool:
         """A number stays one where its decimals show, or where a formula reads it, which is then told."""
-        if sum(map(str.isdigit, write.said.number.lstrip("-0."))) > MOST_DIGITS:
+        number = write.said.number
+        if len(number) > MOST_DIGITS and sum(map(str.isdigit, number.lstrip("-0."))) > MOST_DIGITS:
             return False
         if write.group not in hidden:
             return True
@@ -406,16 +412,16 @@ class _Filler:
         rooms = {each.cells.name: Room(each.cells) for each in longest.values()}
         long = {group: rooms[each.cells.name] for group, each in longest.items() if not _surely_shown(each, rooms)}
         for each in writes:
+            if not long:
+                break
             if each.group not in long or each.cell in kept:
                 continue
-            found = self.narrow[own.get(each.cells.name, each.cells.name)]
-            cell = address(each.row, each.column)
-            if (
-                len(found) <= _NAMED
-                and cell not in found
-                and not long[each.group].shows(each.row, each.column, each.said.text)
-            ):
-                found.append(cell)
+            room, found = long[each.group], self.narrow[own.get(each.cells.name, each.cells.name)]
+            if len(found) > _NAMED:  # so many are told of, and no more is looked for there
+                long = {group: other for group, other in long.items() if other is not room}
+            elif not room.shows(each.row, each.column, each.said.text):
+                cell = address(each.row, each.column)
+                found += [cell] if cell not in found else []
 
     # --- after --------------------------------------------------------------------------------------------------
 

@@ -68,6 +68,7 @@ class Workbook:
             raise self.parts.refused(Reason("xlsx.wrong_type", {"part": self.main[:80]}))
         self.relations = self.parts.relations(self.main)
         self.worksheets = tuple(self._worksheets())
+        self._looks: dict[str, Look] = {}
 
     def _refuse_others(self) -> None:
         """Refuse what is packed like a workbook and is none, or is one of another kind."""
@@ -139,8 +140,11 @@ class Workbook:
 
     def style(self, number: str) -> Look:
         """The style that a cell numbers; the first for a number that there is none of."""
-        place = int(number) if number.isdecimal() else 0
-        return self.styles[place] if place < len(self.styles) else self.styles[0]
+        found = self._looks.get(number)
+        if found is None:
+            place = int(number) if number.isdecimal() else 0
+            found = self._looks[number] = self.styles[place if place < len(self.styles) else 0]
+        return found
 
     @cached_property
     def strings(self) -> tuple[etree._Element, ...]:

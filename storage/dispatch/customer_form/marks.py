@@ -134,7 +134,7 @@ def _cells_of(blank: Blank, labels: Sequence[_Label], taken: set[Cell]) -> tuple
 def _narrow(blank: Blank, label: _Label, taken: set[Cell]) -> Cell | None:
     for side in (_left, _right):
         cell = side(blank, label.at)
-        if cell is not None and cell not in taken and (is_box(blank.cells, *cell) or blank.width(*cell) <= _NARROW):
+        if cell is not None and cell not in taken and (not blank.empty(*cell) or blank.width(*cell) <= _NARROW):
             return cell
     return None
 
@@ -155,9 +155,9 @@ def _below(blank: Blank, at: Cell) -> Cell | None:
 
 
 def _to_tick(blank: Blank, row: int, column: int) -> Cell | None:
-    """The cell there if it is made to be ticked: empty and drawn or open, or a sign of a box alone."""
+    """The cell there if it is made to be ticked: empty and drawn or open, a sign of a box alone, or true or false."""
     area = blank.area(row, column)
     at = area.top, area.left
-    if is_box(blank.cells, *at):
+    if at not in blank.formulas and (is_box(blank.cells, *at) or blank.cells.holds_truth(*at)):
         return at
     return at if blank.empty(*at) and blank.waits(*at) else None

@@ -202,6 +202,16 @@ class Cells:
         """Write a number, a plain decimal string."""
         etree.SubElement(self._empty(row, column, cell), self._v).text = number
 
+    def holds_truth(self, row: int, column: int) -> bool:
+        """Whether a cell holds true or false, as one does that is shown as a box to tick."""
+        cell = self.cell(row, column)
+        return cell is not None and cell.get("t") == "b"
+
+    def set_truth(self, row: int, column: int, *, true: bool) -> None:
+        """Write true or false."""
+        self.set_number(row, column, "1" if true else "0")
+        self.of_row(row)[column].set("t", "b")
+
     def set_day(self, row: int, column: int, day: str) -> None:
         """Write a day (ISO) as the workbook counts days."""
         count = (date.fromisoformat(day) - _FROM[self.book.from_1904]).days

@@ -129,7 +129,18 @@ def italian(maker):
     return maker.saved(made)
 
 
+def truths(maker):
+    """Cells that hold false, which newer spreadsheet programs show as boxes to tick."""
+    made, sheet = maker.book("Checks")
+    for cell, text in {"A2": "Full FAI", "B2": False, "C2": "Partial FAI", "D2": False}.items():
+        sheet[cell] = text
+    sheet["A3"], sheet["B3"] = "FAI complete", False
+    table(maker, sheet, 5)
+    return maker.saved(made)
+
+
 PROPOSED = {
+    truths: {"B2": "full_mark", "D2": "partial_mark", "B3": "complete_mark"},
     american: {
         "B1": "part", "A3": "detail_mark", "C3": "assembly_mark", "E3": "full_mark", "G3": "partial_mark",
         "A5": "complete_mark", "A6": "not_complete_mark", "H5": "article_by", "H6": "article_on", "H7": "released_by",
@@ -238,6 +249,12 @@ def test_letters_of_a_font_of_symbols_are_ticked_as_that_font_has_it(maker, shee
     assert runs == [("¨", "Wingdings"), " complete  ", ("ý", "Wingdings"), " not complete"]
     italic, _ = filled(sheets[True], italian(maker))
     assert [italic[cell].value for cell in ("A3", "B3", "C5", "E5")] == ["X", None, "X", None]
+
+
+def test_what_is_true_or_false_stays_so(maker, sheets):
+    done, not_done = (filled(sheets[each], truths(maker))[0] for each in (True, False))
+    assert [done[cell].value for cell in ("B2", "D2", "B3")] == [True, False, True]
+    assert [not_done[cell].value for cell in ("B2", "D2", "B3")] == [False, True, False]
 
 
 def test_what_nobody_has_stated_is_ticked_nowhere(maker, measured):
