@@ -14,10 +14,11 @@ from PySide6.QtCore import QObject, Signal
 from app.background.worker import Failure, Ticket
 from app.bench import told
 from app.bench.ahead import Ahead, act_of
+from app.bench.answering import Answering
 from app.bench.entry import Entry
 from app.bench.reading_text import SEEN, scanned
-from app.bench.seen import Changed, Seen, newest_first
-from app.bench.standing import KEEP, LEAVE, Returned, Said, Standing
+from app.bench.seen import Changed, Seen
+from app.bench.standing import LEAVE, Returned, Said, Standing
 from app.bench.stepping import Stepping
 from app.bench.under_way import At, UnderWay
 from app.window.house import House
@@ -64,6 +65,7 @@ class Flow(QObject):
         self.stepping = Stepping(lambda: [way.ahead for way in self.under_way.values()])
         self._before: At | None = None
         self._settled: list[Callable[[], None]] = []
+        self.answering = Answering(self)
         entry.submitted.connect(self.submit)
         entry.leave = self.leave
 
@@ -112,7 +114,7 @@ class Flow(QObject):
     def go(self, cell: Cell) -> bool:
         """Go to a cell at the person's wish; False while a question keeps the row."""
         if self.standing is not None and self.standing.of is not None:
-            self._say_question()
+            self.answering.say()
             return False
         self.standing = None
         self._keep_draft()
@@ -157,7 +159,9 @@ class Flow(QObject):
             if question is not None:
                 asked = self.seen.sheet.readings[question.reading]
                 here = at._replace(slot=asked.slot)
-                self._stand(Standing(here, self._written(question.reading), question.reason, question.identity))
+                self.answering.stand(
+                    Standing(here, self._written(question.reading), question.reason, question.identity)
+                )
         if self.stands:
             self.entry.sift()
         elif not self.entry.held():
@@ -200,7 +204,7 @@ class Flow(QObject):
         """The texts of a cell that are on their way to the disk."""
         return tuple(way.text for (row, piece, _slot), way in self.under_way.items() if (row, piece) == cell)
 
-    def _go_on(self) -> None:
+    def go_on(self) -> None:
         """After a reading was handed over: to what came back first, else to the next slot that waits."""
         came_from, back = self.at, self._before
         self._before = None
@@ -225,7 +229,7 @@ class Flow(QObject):
         if self.seen is None or self.house.worker is None:
             return
         if self.standing is not None:
-            self._answer(text)
+            self.answering.answer(text)
         elif not text.strip():
             self._keep_pins()
         elif text.strip().upper() in TRIED and self.stepping.trial(self.seen, self.at) is not None:
@@ -282,16 +286,16 @@ class Flow(QObject):
         try:
             act, ahead = act_of(self.seen, at, text)
         except Refused as refused:
-            self._turn_down(refused.reasons, text)
+            self.turn_down(refused.reasons, text)
             return
         if at.corrects:
             reason = self.ask_reason(at, text)
             if not reason:
                 return
             act, ahead = act_of(self.seen, at, text, reason=reason)
-        self._hand_over(at, text, act, ahead)
+        self.hand_over(at, text, act, ahead)
 
-    def _hand_over(self, at: At, text: str, act: acts.TakeReading, ahead: Reading) -> None:
+    def hand_over(self, at: At, text: str, act: acts.TakeReading, ahead: Reading) -> None:
         """The reading goes its way; the entry stays with it if a question comes of it, else it goes on."""
         assert at.slot is not None and self.seen is not None
         slip = self._ahead.slip(self.seen, [each.ahead for each in self.under_way.values()], ahead)
@@ -302,9 +306,9 @@ class Flow(QObject):
         self.changed.emit(frozenset({at.cell}))
         if slip is not None:
             self.entry.clear()
-            self._stand(Standing(at, text, slip, of=way))
+            self.answering.stand(Standing(at, text, slip, of=way))
         else:
-            self._go_on()
+            self.go_on()
         if len(self.under_way) == 1 and self.house.worker is not None:
             self.house.worker.answered(FRAME)
 
@@ -314,15 +318,39 @@ class Flow(QObject):
         self.under_way[(*way.at.cell, way.at.slot)] = way
         self.house.do(way.act, based_on=based_on, kept=way.kept, refused=way.refused, back=way.back)
 
-    def _turn_down(self, reasons: tuple[Reason, ...], text: str) -> None:
-        """What was typed cannot be read: it stays, marked, and what comes by cable is held."""
+    def turn_down(self, reasons: tuple[Reason, ...], text: str, *, stops: bool = True) -> None:
+        """What was typed cannot be read: it stays, marked, and what comes by cable is held; ``stops`` says that the
+        entry stops by this and not by a question that stands."""
         at = reasons[0].parts.get("at")
-        self._stopped = True
+        self._stopped = stops
         self.entry.sift()
         if isinstance(at, int):
             self.entry.point_at(at + len(text) - len(text.lstrip()))
         self.entry.turned_down()
         self.say(Said(self.house.say(*reasons), "out"))
+
+    def leave(self) -> bool:
+        """Esc: leave the question open, leave the correction, or take the text away; whether there was anything."""
+        if self.standing is not None:
+            self.entry.clear()
+            self.answering.decide(LEAVE)
+            return True
+        if self.at.corrects:
+            back, self._before = self._before, None
+            self.entry.clear()
+            self._arrive(back if back is not None else self.at_cell(self.at.cell))
+            return True
+        had = bool(self.entry.text())
+        self.entry.clear()
+        self._returned.pop(self.at, None)
+        self._stopped = self._stopped and bool(self.entry.held())
+        self._free()
+        if had:
+            self.say(Said())
+        elif untried := self.stepping.take_back(self.seen, self.at):
+            self._step(untried)
+            return True
+        return had
 
     # --- what comes back --------------------------------------------------------------------------------------------
 
@@ -352,7 +380,7 @@ class Flow(QObject):
             self._look_again()
         asked = next((event.question for event in outcome.events if isinstance(event, ev.QuestionAsked)), None)
         if self.standing is not None and self.standing.of is way:
-            self._know(asked.identity if asked is not None else "")
+            self.answering.know(asked.identity if asked is not None else "")
         elif asked is not None:
             self._unexpected.append(way.at.cell)
             self.entry.sift(unseen=True)
@@ -394,13 +422,17 @@ class Flow(QObject):
         self._drop(way)
         self._ahead.forget()
         self.changed.emit(frozenset({way.at.cell}))
-        self._returned[way.at] = Returned(way.text, Said(self.house.sentence(failure), "out"))
+        self.lay_aside(way.at, way.text, Said(self.house.sentence(failure), "out"))
         if self.standing is not None and self.standing.of is way:
             self.standing = None
             self.entry.open_up()
         self.entry.sift(unseen=True)
         self.entry.when_at_rest(self._attend)
         self._settle()
+
+    def lay_aside(self, at: At, text: str, said: Said) -> None:
+        """A text goes back to its place with why, and is shown when the entry stands there."""
+        self._returned[at] = Returned(text, said)
 
     def _attend(self) -> None:
         """Go to what came back first, or to a question that nobody expected, unless something stands already."""
@@ -443,123 +475,12 @@ class Flow(QObject):
         else:
             then()
 
-    # --- questions --------------------------------------------------------------------------------------------------
+    # --- what is done with readings that are there ------------------------------------------------------------------
 
-    def _stand(self, standing: Standing) -> None:
-        self.standing = standing
-        self.at = standing.at
-        self.entry.sift()
-        self._say_question()
-        self.moved.emit()
-
-    def _say_question(self) -> None:
-        assert self.standing is not None
-        self.say(Said(self.house.say(self.standing.reason), "doubt"))
-
-    def _answer(self, text: str) -> None:
-        """An answer to the question that stands: Enter on the empty field keeps, a number is a new reading."""
-        standing = self.standing
-        assert standing is not None and self.seen is not None
-        if not text.strip():
-            self._decide(KEEP)
-            return
-        try:
-            act_of(self.seen, standing.at._replace(corrects=""), text)
-        except Refused as refused:
-            self._turn_down(refused.reasons, text)
-            self._stopped = False
-        else:
-            self._decide(text)
-
-    def leave(self) -> bool:
-        """Esc: leave the question open, leave the correction, or take the text away; whether there was anything."""
-        if self.standing is not None:
-            self.entry.clear()
-            self._decide(LEAVE)
-            return True
-        if self.at.corrects:
-            back, self._before = self._before, None
-            self.entry.clear()
-            self._arrive(back if back is not None else self.at_cell(self.at.cell))
-            return True
-        had = bool(self.entry.text())
-        self.entry.clear()
-        self._returned.pop(self.at, None)
-        self._stopped = self._stopped and bool(self.entry.held())
-        self._free()
-        if had:
-            self.say(Said())
-        elif untried := self.stepping.take_back(self.seen, self.at):
-            self._step(untried)
-            return True
-        return had
-
-    def _decide(self, answer: str) -> None:
-        standing = self.standing
-        assert standing is not None
-        standing.answer = answer
-        if standing.question:
-            self._send_answer()
-        else:
-            self.entry.close_up()
-            self.say(Said(word("bench.question.writing"), "doubt"))
-
-    def _know(self, question: str) -> None:
-        """The questioned reading is on disk."""
-        standing = self.standing
-        assert standing is not None
-        standing.question, standing.of = question, None
-        if not question:
-            self._question_gone()
-        elif standing.answer is not None:
-            self._send_answer()
-        else:
-            self.moved.emit()
-
-    def _question_gone(self) -> None:
-        """The book saw no slip after all: a number meant as the answer stays in the field, for the person to place."""
-        standing, self.standing = self.standing, None
-        assert standing is not None
-        self.entry.open_up()
-        text = standing.answer if standing.answer not in (None, KEEP, LEAVE) else ""
-        if text:
-            self._returned[standing.at] = Returned(text, Said(word("bench.question.gone"), "out"))
-        self._go_on()
-
-    def _send_answer(self) -> None:
-        """Hand the answer over and go on."""
-        standing, self.standing = self.standing, None
-        assert standing is not None and self.seen is not None
-        self.entry.open_up()
-        self.entry.clear()
-        sheet, question = self.seen.sheet, standing.question
-        if standing.answer in (KEEP, LEAVE):
-            kind = acts.KeepAsWritten if standing.answer == KEEP else acts.LeaveOpen
-            self._send_plain(kind(sheet=sheet.identity, question=question), standing)
-            self.at = standing.at
-            self._go_on()
-            return
-        asked_of = sheet.readings[sheet.questions[question].reading]
-        at = standing.at._replace(slot=asked_of.slot, corrects="")
-        assert standing.answer is not None
-        act, ahead = act_of(self.seen, at, standing.answer, answers=question, replaces=asked_of.identity)
-        self.at = at
-        self._hand_over(at, standing.answer, act, ahead)
-
-    def _send_plain(self, act: acts.OnSheet, standing: Standing) -> None:
-        way = UnderWay(self, standing.at, "", act)
-        way.when_kept = self._plainly_kept
-        way.when_refused = way.when_back = self._not_answered
-        self.house.do(act, kept=way.kept, refused=way.refused, back=way.back)
-
-    def _plainly_kept(self, way: UnderWay, outcome: Outcome) -> None:
+    def plainly_kept(self, _way: UnderWay, outcome: Outcome) -> None:
+        """An act that is no reading is on disk."""
         if self.seen is not None and outcome.stream == self.seen.sheet.identity:
             self._take(outcome)
-
-    def _not_answered(self, way: UnderWay, failure: Failure) -> None:
-        """The answer did not reach the book: the question is open still and its row says so."""
-        self.changed.emit(frozenset({way.at.cell}))
-        self.house.fail(failure)
 
     def do_plainly(self, act: acts.OnSheet, cell: Cell, said: str) -> None:
         """Hand over an act on readings that are there; once it is on disk, stand at its cell and say what was done."""
@@ -568,7 +489,7 @@ class Flow(QObject):
         self.house.do(act, kept=way.kept, refused=way.refused, back=way.back)
 
     def _done(self, way: UnderWay, outcome: Outcome) -> None:
-        self._plainly_kept(way, outcome)
+        self.plainly_kept(way, outcome)
         if self.seen is not None and outcome.stream == self.seen.sheet.identity:
             self.standing, self._before = None, None
             self._keep_draft()
@@ -586,16 +507,10 @@ class Flow(QObject):
         last one of the sheet."""
         if self.seen is None or (self.standing is not None and self.standing.of is not None):
             return
-        counting = self.seen.sheet.counting(*self.at.cell)
-        if not counting:
-            last = next(filter(self._counts, newest_first(self.seen.sheet)), None)
-            if last is None:
-                self.say(Said(word("bench.correct.none")))
-                return
-            counting = (last,)
-        names = [each.identity for each in counting]
-        turn = names.index(self.at.corrects) - 1 if self.at.corrects in names else -1
-        chosen = counting[turn]
+        chosen = self.seen.to_correct(self.at.cell, self.at.corrects)
+        if chosen is None:
+            self.say(Said(word("bench.correct.none")))
+            return
         if not self.at.corrects:
             self._before = self.at
         self.standing = None
@@ -603,7 +518,3 @@ class Flow(QObject):
         self._arrive(At(chosen.characteristic, chosen.piece, chosen.slot, chosen.identity))
         number = self.seen.row(chosen.characteristic).number
         self.say(Said(word("bench.correct.prompt", number=number, written=self._written(chosen.identity)), "doubt"))
-
-    def _counts(self, reading: Reading) -> bool:
-        assert self.seen is not None
-        return reading.identity not in self.seen.sheet.withdrawn and reading.identity not in self.seen.sheet.under_seal

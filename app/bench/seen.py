@@ -157,6 +157,17 @@ class Seen:
 
     # --- changing -------------------------------------------------------------------------------------------------
 
+    def to_correct(self, cell: Cell, corrected: str) -> Reading | None:
+        """The reading of a cell to be corrected: the last that counts, or the one before it that is being ``corrected``
+        already; with none in the cell the last one of the sheet that may be. None where there is none."""
+        counting = self.sheet.counting(*cell)
+        if not counting:
+            settled = (self.sheet.withdrawn, self.sheet.under_seal)
+            free = (one for one in self.newest_readings() if not any(one.identity in each for each in settled))
+            return next(free, None)
+        names = [each.identity for each in counting]
+        return counting[names.index(corrected) - 1 if corrected in names else -1]
+
     def take(self, outcome: Outcome) -> Changed:
         """See what came of an act on this sheet."""
         assert outcome.sheet is not None
