@@ -16,7 +16,7 @@ from inspection.words.say import say, word
 from storage.book.clock import wall_clock
 
 #: Checks that a method fails today only.
-_NOT_NOW = frozenset({"service", "due", "configuration", "ends", "check"})
+_NOT_NOW = frozenset({"service", "used", "due", "configuration", "ends", "check"})
 _BEST_FIRST = (Fitness.FIT, Fitness.MARGINAL, Fitness.UNSUITABLE)
 
 

@@ -63,7 +63,7 @@ def blocks(options: Namespace, world: World) -> Answer:
     lines = [say(reason) for reason in stacking_reasons(found, unit)]
     if found.stack is not None:
         lines += ["", *_stack_table(found.stack, sets, unit), "", *map(say, doubt_reasons(found.stack, sets))]
-    lines += [say(mind) for one in _used(found, sets) for mind in minds_of(one, day)]
+    lines += [say(mind) for one in _used(found, sets) for mind in minds_of(one, day, shop.used_up)]
     return Answer(tuple(lines), _data(found, sets), Exit.DONE if found.stack else Exit.NOT_CONFORMING)
 
 
@@ -122,7 +122,7 @@ def pins(options: Namespace, world: World) -> Answer:
     if not found:
         raise Refused(none_reason(bore, ", ".join(one.tag for one in sets)))
     lines = [_title(bore, row), "", *_pin_table(found)]
-    minds = [say(mind) for one in found for mind in minds_of(one.instrument, day)]
+    minds = [say(mind) for one in found for mind in minds_of(one.instrument, day, shop.used_up)]
     data = {"done": True, "lower": bore.lower, "upper": bore.upper, "sets": [_offered(one) for one in found]}
     return Answer((*lines, *(["", *minds] if minds else [])), data)
 

@@ -3,7 +3,7 @@ to check before use, and the route itself."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 
 from msgspec import Struct
 
@@ -57,8 +57,10 @@ def pull_list(
     stops: Iterable[Stop],
     crib: Mapping[str, Instrument],
     day: str,
+    used_up: Container[str] = (),
 ) -> PullList:
-    """The pull list of a route over ``rows``, from the ``crib`` as it stands on ``day`` (ISO)."""
+    """The pull list of a route over ``rows``, from the ``crib`` as it stands on ``day`` (ISO); ``used_up`` are those
+    that were read as often as their interval allows."""
     by_identity = {row.identity: row for row in rows}
     stops = tuple(stops)
     legs = tuple(_legs(by_identity, assignments, stops))
@@ -66,7 +68,7 @@ def pull_list(
     blocks = blocks_for(needed, crib, day)
     fetched = dict.fromkeys((*needed, *blocks.sets))
     pulls = [
-        _pull(crib[identity], needed.get(identity, ()), blocks, day)
+        _pull(crib[identity], needed.get(identity, ()), blocks, day, used_up)
         for identity in fetched
         if identity in crib and crib[identity].kind is not InstrumentKind.EYE
     ]
@@ -101,7 +103,7 @@ def _numbers(rows: Iterable[Characteristic]) -> tuple[str, ...]:
     return tuple(sorted({row.number for row in rows}, key=natural_key))
 
 
-def _pull(instrument: Instrument, uses: Uses, blocks: Blocks, day: str) -> Pull:
+def _pull(instrument: Instrument, uses: Uses, blocks: Blocks, day: str, used_up: Container[str]) -> Pull:
     rows = [row for _, row in uses]
     pins = pins_for(instrument, rows)
     return Pull(
@@ -111,7 +113,7 @@ def _pull(instrument: Instrument, uses: Uses, blocks: Blocks, day: str) -> Pull:
         pins=pins,
         stacks=blocks.of_set(instrument.identity),
         checks=tuple(checks_before_use(instrument, blocks.near.get(instrument.identity))),
-        minds=(*minds_of(instrument, day), *pins.lacks),
+        minds=(*minds_of(instrument, day, used_up), *pins.lacks),
     )
 
 
@@ -121,11 +123,14 @@ def checks_before_use(instrument: Instrument, near: int | None = None) -> Iterat
     return (line_reason(line, instrument, near) for line in checklist(instrument))
 
 
-def minds_of(instrument: Instrument, day: str) -> Iterator[Reason]:
-    """What stands against using an instrument for acceptance on ``day`` (ISO)."""
+def minds_of(instrument: Instrument, day: str, used_up: Container[str] = ()) -> Iterator[Reason]:
+    """What stands against using an instrument for acceptance on ``day`` (ISO); ``used_up`` are those that were read as
+    often as their interval allows."""
     if instrument.standing is not Standing.IN_SERVICE:
         yield Reason(f"pull.{instrument.standing.name.lower()}", {"tag": instrument.tag})
     if not instrument.as_calibrated:
         yield Reason("pull.changed", {"tag": instrument.tag})
     if instrument.due and instrument.due < day:
         yield Reason("pull.overdue", {"tag": instrument.tag, "due": instrument.due})
+    if instrument.identity in used_up:
+        yield Reason("pull.used_up", {"tag": instrument.tag, "most": instrument.every_readings})

@@ -85,7 +85,7 @@ LABELS = (
 
 def pull_page(sheet: Sheet, shop: Shop, day: str, *, language: str = "en") -> PullPage:
     """The pull list and route of a sheet from the crib as it stands on ``day`` (ISO)."""
-    found = pull_list(sheet.plan.characteristics, sheet.assignments, sheet.stops, shop.crib, day)
+    found = pull_list(sheet.plan.characteristics, sheet.assignments, sheet.stops, shop.crib, day, shop.used_up)
     order = {row.number: place for place, row in enumerate(sheet.plan.characteristics)}
     teller = _Teller(shop, language, order)
     part = sheet.plan.part

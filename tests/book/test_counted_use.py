@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from inspection.measuring.verdict import Verdict
 from inspection.reasons import Refused
 from inspection.sheet import acts
+from inspection.sheet.pull_list import pull_list
 from inspection.words.say import say
 from storage.book.door import Book
 from storage.book.verify import verify_book
@@ -30,6 +31,12 @@ def limited(bench, most=2, **more):
 def verdict(outcome, place, piece=0):
     sheet = outcome.sheet
     return sheet.judgement(sheet.plan.characteristics[place].identity, sheet.pieces[piece].identity)
+
+
+def pull_of(bench):
+    """What is fetched for the sheet."""
+    sheet, shop = bench.sheet, bench.book.shop()
+    return pull_list(sheet.plan.characteristics, sheet.assignments, sheet.stops, shop.crib, "2026-03-02", shop.used_up)
 
 
 def read_with(bench, place, piece=0, **more):
@@ -64,6 +71,8 @@ def test_nobody_is_given_it_and_the_choice_says_why(bench):
     for place in (0, 1):
         bench.do(read_with(bench, place))
     made = bench.do(acts.MakeSheet(plan=bench.sheet.plan.identity, serials=("009",)))
+    (minded,) = (each for each in pull_of(bench).pulls if each.instrument.identity == identity)
+    assert [each.code for each in minded.minds] == ["pull.used_up"], "the sheet was planned before"
     given = {each.assessment.method.parts[0].identity for each in made.sheet.assignments.values() if each.assessment}
     assert given and identity not in given
     act = acts.ChooseInstrument(
