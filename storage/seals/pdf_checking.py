@@ -181,7 +181,9 @@ def _second_opinion(found: Found, signature: EmbeddedPdfSignature, *, last: bool
     context = ValidationContext(
         trust_roots=[certificates[-1]], other_certs=certificates[:-1], moment=found.moment, allow_fetching=False
     )
-    usage = KeyUsageConstraints(key_usage={"digital_signature", "non_repudiation"}, match_all_key_usages=False)
+    # A certificate that names no use may be used for any (RFC 5280, 4.2.1.3).
+    uses = {"digital_signature", "non_repudiation"} if certificates[0].key_usage_value is not None else set()
+    usage = KeyUsageConstraints(key_usage=uses, match_all_key_usages=False)
     stamping = stamp_context(found.parts)
     status = validate_pdf_signature(signature, context, stamping, key_usage_settings=usage)
     covers = SignatureCoverageLevel.ENTIRE_FILE if last else SignatureCoverageLevel.ENTIRE_REVISION

@@ -24,6 +24,7 @@ import pytest
 from inspection.reasons import Reason
 from inspection.sheet.canonical.canonical import digest, dumps
 from inspection.sheet.canonical.form_4 import read_entry
+from inspection.sheet.people import Person
 from inspection.words.say import say
 from storage.book.journal import columns_of
 from storage.book.passages import COLUMNS
@@ -31,6 +32,8 @@ from storage.book.streams import Stories
 from storage.book.tables import PROJECTION, metadata
 from storage.book.verify import verify_book
 from storage.seals.check import Verified
+from storage.seals.keys import make_key, unlock
+from tests.book.conftest import NOON, PASSPHRASE
 from tests.book.test_verify import behind
 
 SIGNED = {"SheetSealed", "StatementSigned"}
@@ -313,3 +316,22 @@ def test_what_stands_behind_the_last_signature_is_not_proved_and_counted(
         assert found.whole
         tail = len(altered_tail(records, change)) - 1 - last
         assert [each.parts["n"] for each in found.statements if each.code == "verify.unsigned_tail"] == [tail][:tail]
+
+
+def test_a_signature_by_a_key_of_the_forger_s_own_is_named_though_it_holds(
+    told_once: Any, tmp_path: Path, records: Records
+) -> None:
+    """Made in the person's name and over the very bytes: only that the book entered another certificate tells it."""
+    key = make_key("Ann Ames", PASSPHRASE, NOON)
+    posing = Person("", "Ann Ames", certificate=key.certificate, locked_key=key.locked_key)
+
+    def change(all_: Records) -> None:
+        (signed,) = (event for event in all_[last_signed(all_)]["events"] if event["type"] in SIGNED)
+        signed["signature"] = msgspec.to_builtins(unlock(posing, PASSPHRASE)(signed["content"].encode()))
+
+    (fault,) = forged(told_once, tmp_path, records, change).faults
+    assert (fault.code, fault.parts["person"], fault.parts["number"]) == (
+        "verify.other_certificate",
+        "Ann Ames",
+        "HB-7",
+    )

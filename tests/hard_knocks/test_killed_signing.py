@@ -21,12 +21,13 @@ from app.command.main import run
 from storage.book import door
 from storage.seals import keys, pdf_signing
 
-def waiting(module, name, before="", after=""):
+def waiting(module, name, before="", after="", where=lambda *parts: True):
     plain = getattr(module, name)
     def stops(*parts, **named):
-        wait(before)
+        here = where(*parts)
+        wait(before if here else "")
         found = plain(*parts, **named)
-        wait(after)
+        wait(after if here else "")
         return found
     setattr(module, name, stops)
 
@@ -36,7 +37,8 @@ def wait(moment):
         threading.Event().wait()
 
 waiting(keys, "unlocked", after="key open")
-waiting(door, "_write", before="signed in memory", after="written and not committed")
+sealed = lambda sitting: b"SheetSealed" in b"".join(row["content"] for row in sitting.journal_rows)
+waiting(door, "_write", before="signed in memory", after="written and not committed", where=sealed)
 waiting(door.Book, "do", after="committed and not told")
 waiting(pdf_signing, "sign_pdf", after="PDF signed and not kept")
 run(["sign", "--incomplete", "row 3 waits", "--book", sys.argv[2]], environ={"TENTHWRIGHT_PASSPHRASE": sys.argv[3]})

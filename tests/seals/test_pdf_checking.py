@@ -352,6 +352,17 @@ def test_a_clock_set_back_between_two_signatures_is_told(once, person, sign):
     assert codes(pdf) == ["signed_pdf.time_backwards"]
 
 
+def test_a_certificate_that_names_no_use_may_sign(sealed):
+    """RFC 5280, 4.2.1.3: without a key usage its key is bound to none."""
+    private = ec.generate_private_key(ec.SECP256R1())
+    person = Person("ann", "Ann Ames", certificate=pem(certificate("Ann Ames", private, usage=None)))
+    from storage.seals.sign import signer
+
+    pdf = prepare_pdf(blank(), write_data(sealed), fields(), NOON)
+    pdf = sign_pdf(pdf, "lead", INSPECTOR_SAID, person, signer(private, person.certificate), NOON + SECOND)
+    assert codes(pdf) == []
+
+
 @pytest.mark.parametrize("key", [ec.SECP384R1(), None])
 def test_a_key_for_another_use_or_of_another_kind_is_refused(sealed, key):
     private = ec.generate_private_key(key or ec.SECP256R1())
