@@ -177,7 +177,7 @@ def _verified(files: Mapping[str, bytes], name: str) -> Verified:
     for each in manifest.files:
         if each.name in files and digest(files[each.name]) == each.sha256:
             found = _signed_in(files[each.name])
-            statements += found.statements if found else ()
+            statements += [said for said in found.statements if said not in statements] if found else ()
             faults += found.faults if found else ()
     if not faults:
         serials, n = ", ".join(manifest.serials), len(manifest.files)

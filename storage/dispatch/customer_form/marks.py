@@ -65,7 +65,7 @@ def find_marks(blank: Blank, tables: Sequence[Found]) -> Marks:
                 places |= {cell: _MARK_OF[answer] for cell, answer in zip(cells, pair, strict=True)}
         given = {*places.values()}
         if field not in given and not given & {_MARK_OF[each] for each in pair}:
-            for label, answer in _alone(labels, pair, used):
+            for label, answer in _alone(blank, labels, pair, used):
                 cell = _narrow(blank, label, taken)
                 if cell is not None:
                     used.add(label.at)
@@ -114,10 +114,13 @@ def _pairs(labels: Sequence[_Label], pair: tuple[str, ...], used: set[Cell]) -> 
     yield from (each[-1] for each in sorted(found, key=lambda each: each[:-1]))
 
 
-def _alone(labels: Sequence[_Label], pair: tuple[str, ...], used: set[Cell]) -> Iterator[tuple[_Label, str]]:
-    """Labels that stand for one answer and nothing else."""
+def _alone(
+    blank: Blank, labels: Sequence[_Label], pair: tuple[str, ...], used: set[Cell]
+) -> Iterator[tuple[_Label, str]]:
+    """Labels that stand for one answer and nothing else; one word alone ("total") may be said of much on a form."""
     for label in labels:
-        if len(label.answers) == 1 and label.at not in used and label.answers <= {*pair}:
+        several = len(blank.texts[label.at].split()) > 1
+        if several and len(label.answers) == 1 and label.at not in used and label.answers <= {*pair}:
             yield label, next(iter(label.answers))
 
 

@@ -167,6 +167,16 @@ def test_where_to_tick_is_found(make, maker):
     assert {*again.heads} == {*layout.heads}  # what is told of it enters it by keyboard
 
 
+def test_one_word_alone_is_no_box(maker):
+    made, sheet = maker.book("FAI")
+    for row, text in enumerate(("Total", "Complete", "Assembly"), start=1):
+        sheet.cell(row, 1, text)
+        sheet.cell(row, 2).border = maker.BOX
+    sheet.column_dimensions["B"].width = 4
+    table(maker, sheet, 6)
+    assert layout_of(maker.saved(made)).heads == ()
+
+
 # --- filled ---------------------------------------------------------------------------------------------------------
 
 
