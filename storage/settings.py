@@ -25,6 +25,7 @@ class Settings(Struct, frozen=True):
     """What a person likes. ``scale`` is in percent, 0 as the screen says; ``units`` is the display only ("drawing",
     "in" or "mm"). ``book`` is the path of the book last opened, ``person`` and ``sheet`` the identities last chosen.
     ``papers`` is the paper of customers that get another one than ``paper``; ``folder`` is where files went last.
+    ``stamps`` is whether room is left for a time stamp in what is signed here.
     ``place`` is where the window stood, "x y width height" in logical pixels of ``screen``; ``full`` if maximized."""
 
     theme: str = "system"
@@ -39,6 +40,7 @@ class Settings(Struct, frozen=True):
     full: bool = False
     papers: dict[str, str] = {}
     folder: str = ""
+    stamps: bool = False
 
 
 def default_settings_place() -> Path:

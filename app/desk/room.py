@@ -21,6 +21,7 @@ from app.desk.previews import Previews
 from app.desk.record import RecordPanel
 from app.desk.sender import Sender
 from app.desk.sent import SentFace
+from app.desk.stamping import Stamping
 from app.desk.strip import FaceStrip
 from app.desk.workbook import WorkbookFace
 from app.jobs.document import document_of
@@ -59,6 +60,7 @@ class DeskRoom(Room):
         self.strip = FaceStrip(house.theme, self)
         self.face = "pages"
         self._printed = False
+        self.stamping = Stamping(house, self, self._look_soon)
         self.actions_by_name = self._make_actions()
         self._again = QTimer(self)
         self._again.setSingleShot(True)
@@ -97,6 +99,9 @@ class DeskRoom(Room):
             "paper": self._other_paper,
             "signed": self._other_pages,
             "sign": self._sign_pdf,
+            "stamp_room": self.stamping.switch_room,
+            "stamp_ask": lambda: self.stamping.ask(self.at_hand),
+            "stamp_put": lambda: self.stamping.put(self.at_hand),
             "anew": self._anew,
             "export": self._export,
             "export_all": self._export_all,

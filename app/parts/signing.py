@@ -77,7 +77,7 @@ def sign(
         house.left_off.pop(begun, None)
         done(said)
 
-    work = Signing(wanted, *asked, house.person, house.foreseen, house.papers)
+    work = Signing(wanted, *asked, house.person, house.foreseen, house.papers, house.stamps)
     return house.worker.long(work.run, signed, failed)
 
 
@@ -101,7 +101,7 @@ def sign_pdf(
     answer = ask(room, Question(title, text, (field,), yes, no, (), lambda _: wait.fault("passphrase"), wait.ahead))
     if answer is None:
         return None
-    work = SigningPdf(sheet, answer["passphrase"], house.person, house.foreseen, house.papers)
+    work = SigningPdf(sheet, answer["passphrase"], house.person, house.foreseen, house.papers, house.stamps)
     return house.worker.long(work.run, done, failed)
 
 
@@ -160,6 +160,7 @@ class Signing(NamedTuple):
     person: str
     foreseen: Foreseen
     papers: Mapping[str, str]
+    stamps: bool = False
 
     def run(self, book: Book, progress: Progress) -> str:
         """Raises Refused or BookFailure; the sheet is as it was then."""
@@ -169,7 +170,7 @@ class Signing(NamedTuple):
         from app.jobs.signing import sign as signing
 
         hand, sheet = Hand(book, self.foreseen, self.person), self.to_sign.sheet
-        making = Making(paper_of(book.sheet(sheet), self.papers))
+        making = Making(paper_of(book.sheet(sheet), self.papers), room_for_stamp=self.stamps)
         signed = signing(hand, sheet, self.passphrase, incomplete=self.incomplete, making=making, progress=progress)
         return " ".join((word("sign.done", part=self.to_sign.part), *map(say, signed.notices)))
 
@@ -182,6 +183,7 @@ class SigningPdf(NamedTuple):
     person: str
     foreseen: Foreseen
     papers: Mapping[str, str]
+    stamps: bool = False
 
     def run(self, book: Book, progress: Progress) -> str:
         """Raises Refused or BookFailure."""
@@ -191,6 +193,6 @@ class SigningPdf(NamedTuple):
         from app.jobs.signing import sign_pdf as signing
 
         hand = Hand(book, self.foreseen, self.person)
-        making = Making(paper_of(self.sheet, self.papers))
+        making = Making(paper_of(self.sheet, self.papers), room_for_stamp=self.stamps)
         signing(hand, self.sheet.identity, self.passphrase, making, progress)
         return word("sign.pdf.done", part=self.sheet.plan.part.number)

@@ -28,6 +28,7 @@ class Early(NamedTuple):
     paper: str = "letter"
     papers: dict[str, str] = {}  # noqa: RUF012 - read, never changed
     folder: str = ""
+    stamps: bool = False
 
 
 def settings_place() -> Path:

@@ -26,8 +26,8 @@ class House(QObject):
     ``units`` is how lengths are shown ("in" or "mm", or "" for each row's own unit); it never changes what is kept.
     ``shop`` is the book's shop as last read, None until the book is open; ``book`` is the file that it lies in.
     ``at_hand`` is the sheet open at the Bench. ``papers`` is the paper each customer gets ("letter" or "a4"), under ""
-    the usual one; ``folder`` is where files went last. ``left_off`` is what was begun on a panel and left, until it is
-    taken up again in this sitting.
+    the usual one; ``folder`` is where files went last. ``stamps`` is whether signatures made here leave room for a time
+    stamp. ``left_off`` is what was begun on a panel and left, until it is taken up again in this sitting.
     """
 
     theme_changed = Signal(object)
@@ -54,6 +54,7 @@ class House(QObject):
         self.at_hand = ""
         self.papers: dict[str, str] = {}
         self.folder = ""
+        self.stamps = False
         self.left_off: dict[object, object] = {}
 
     def set_theme(self, theme: Theme) -> None:

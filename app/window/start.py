@@ -74,6 +74,7 @@ def furnish(app: QApplication, settings: Early) -> tuple[Frame, Sitting]:
     house = House(look)
     house.units = "" if settings.units == "drawing" else settings.units
     house.papers, house.folder = {**settings.papers, "": settings.paper}, settings.folder
+    house.stamps = settings.stamps
     frame = Frame(house)
     house.setParent(frame)
     place.restore(frame, settings)
@@ -95,6 +96,7 @@ def settings_after(settings: Settings, frame: Frame, sitting: Sitting) -> Settin
     changed: dict[str, object] = {**sitting.remembered, **place.kept(frame), "units": house.units or "drawing"}
     papers = {customer: paper for customer, paper in house.papers.items() if customer}
     changed |= {"paper": house.papers.get("", settings.paper), "papers": papers, "folder": house.folder}
+    changed["stamps"] = house.stamps
     if settings.theme != "system" or look.name != "light":
         changed["theme"] = look.name
     if settings.scale or look.scale != 100:

@@ -81,7 +81,7 @@ class StateDialog(ActDialog):
         assert isinstance(act, MakeStatement)
         house = self.house
         assert house.worker is not None and house.foreseen is not None, "a review is of an open book"
-        work = Stating(act, self.passphrase.text(), house.person, house.foreseen, house.papers)
+        work = Stating(act, self.passphrase.text(), house.person, house.foreseen, house.papers, house.stamps)
         self.yes.setText(word("review.state.working"))
         house.worker.long(work.run, self.was_kept, self._was_not_signed)
 

@@ -76,6 +76,7 @@ class Stating(NamedTuple):
     person: str
     foreseen: Foreseen
     papers: Mapping[str, str]
+    stamps: bool = False
 
     def run(self, book: Book, progress: Progress) -> Signed:
         """Raises Refused or BookFailure; the sheet is as it was then."""
@@ -85,7 +86,7 @@ class Stating(NamedTuple):
         from app.jobs.signing import state
 
         hand, act = Hand(book, self.foreseen, self.person), self.act
-        making = Making(paper_of(book.sheet(act.sheet), self.papers))
+        making = Making(paper_of(book.sheet(act.sheet), self.papers), room_for_stamp=self.stamps)
         return state(hand, act.sheet, act.kind, self.passphrase, words=act.words, making=making, progress=progress)
 
 
