@@ -194,6 +194,8 @@ def bench(
     frame, sitting = opened(app, book, last, size, now)
     type_at_the_row(frame)
     settle(app)
+    frame.put_notice_away()
+    settle(app)
     yield "bench", frame.grab().toImage()
     closed(app, frame, sitting)
 
@@ -208,6 +210,8 @@ def rooms(app: QApplication, book: Path, last: Early, size: tuple[int, int, int]
             QTest.keyClick(frame.windowHandle(), Qt.Key.Key_Down)
             QTest.keyClick(frame.windowHandle(), Qt.Key.Key_Return)
             settle(app)
+        settle(app)
+        frame.put_notice_away()
         settle(app)
         yield name, frame.grab().toImage()
     yield "gauge-study", result_of_study(app, frame)
