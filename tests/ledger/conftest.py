@@ -13,7 +13,7 @@ import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QDialog
+from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
 from app.jobs.demo import Demo, run_demo
 from app.window.start import furnish
@@ -80,6 +80,14 @@ class Ledger:
             QTest.keyClick(window.windowHandle(), sign)
         if then is not None:
             self.hits(then)
+
+    def tabs_to(self, field: QWidget) -> None:
+        """Tab on, in whatever window is active, until this field has the keys; fails where no Tab leads there."""
+        for _ in range(20):
+            if field.hasFocus():
+                return
+            self.hits(Qt.Key.Key_Tab)
+        raise AssertionError(f"no Tab leads to {field.accessibleName() or field}")
 
     def asked(self, kind: type[QDialog]) -> Any:
         """The dialog of this kind, once it is there."""

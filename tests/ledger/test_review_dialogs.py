@@ -89,7 +89,7 @@ def test_a_return_has_words_to_rows_found_by_number_and_serial(lead: Ledger) -> 
     dialog = lead.asked(ReturnDialog)
     assert dialog._shown[0] == panel.point().cells[0], "the rows of the point at hand come first"
     for find, words in (("7 003", "with the other gauge"), ("9 all", "clean it first")):
-        dialog.search.setFocus()
+        lead.tabs_to(dialog.search)
         dialog.search.clear()
         lead.writes(find, then=ENTER)
         assert dialog.rows.hasFocus()
@@ -140,10 +140,10 @@ def test_a_nonconformance_is_of_one_piece_and_of_the_rows_ticked(ledger: Ledger)
     dialog = ledger.asked(RaiseDialog)
     assert dialog.piece.isVisible() and dialog.piece.count() == 2
     assert list(dialog.rows.picked()) == first
-    dialog.piece.setFocus()
+    ledger.tabs_to(dialog.piece)
     ledger.hits(DOWN)
     assert list(dialog.rows.picked()) == second, "all of the piece are ticked"
-    dialog.rows.setFocus()
+    ledger.tabs_to(dialog.rows)
     ledger.hits(SPACE)
     assert list(dialog.rows.picked()) == second[1:]
     ledger.hits(ENTER)
@@ -189,7 +189,7 @@ def test_rework_asks_for_the_rows_it_may_have_moved_and_reopens_them(ledger: Led
     assert dialog.disposition() is Disposition.REWORK
     assert dialog.rows.isVisible() and not dialog.document.isVisible()
     assert cells[1] in dialog.rows.cells() and cells[0] not in dialog.rows.cells()
-    dialog.rows.setFocus()
+    ledger.tabs_to(dialog.rows)
     dialog.rows.go(dialog.rows.cells().index(cells[1]))
     ledger.hits(SPACE)
     ledger.hits(ENTER)
@@ -214,7 +214,7 @@ def test_lines_follow_the_decision_and_a_refused_one_keeps_what_was_typed(lead: 
         dialog.how.setCurrentIndex(list(Disposition).index(how))
         seen[how] = dialog.document.isVisible(), dialog.rows.isVisible()
     assert seen == {how: (how.by_leave, how.measured_again) for how in Disposition}
-    dialog.how.setFocus()
+    lead.tabs_to(dialog.how)
     dialog.how.setCurrentIndex(list(Disposition).index(Disposition.SCRAP))
     lead.hits(TAB)
     lead.writes("no use", then=ENTER)

@@ -50,7 +50,7 @@ def test_from_a_signature_to_a_release(ledger: Ledger, answers: Any) -> None:
     cell = returning._shown[0]
     ledger.hits(ENTER)
     ledger.writes("read it at both ends", then=ENTER)
-    returning.whole.setFocus()
+    ledger.tabs_to(returning.whole)
     ledger.writes("see row 29")
     ledger.hits(ENTER, CTRL)
     ledger.back()
