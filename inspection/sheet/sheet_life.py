@@ -279,6 +279,7 @@ def sign_sheet(
             {"number": sheet.characteristic(q.characteristic).number, "serial": serials[q.piece]},
         )
         for q in sheet.open_questions()
+        if q.piece not in sheet.left  # nothing more is asked of it
     ]
     open_rows, incomplete = [*_open_rows(sheet), *_closing(shop, sheet)], act.incomplete.strip()
     if open_rows and not incomplete:

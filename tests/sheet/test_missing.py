@@ -269,6 +269,19 @@ def test_a_row_that_its_nonconformance_settles_lacks_nothing(whole: Whole, how: 
     assert whole.missing() == {}
 
 
+def test_nothing_is_asked_of_a_piece_that_left(whole: Whole) -> None:
+    """Neither of what else was out on it, nor of how it was read, nor of a question that stands there."""
+    whole.head()
+    whole.enter(PLATE, ANODISE, HARDNESS)
+    whole.life.take("N1", "not as required")
+    whole.life.take("1", "12.7")
+    name = raised(whole)
+    assert {"not_conforming", "questions"} <= set(whole.missing())
+    decided(whole, name, Disposition.SCRAP)
+    whole.life.sign()
+    assert whole.missing() == {}
+
+
 def test_what_is_said_of_a_nonconformance_names_it_and_the_customer_s_document(whole: Whole) -> None:
     MET["used_as_is"](whole)
     (said,) = (say(each.reason) for each in whole.missing().values())
