@@ -40,7 +40,7 @@ def test_no_text_is_wider_than_its_place(open_desk, shop, scale):
             else:
                 desk.press(Qt.Key.Key_F if digit == "find" else Qt.Key.Key_M, CTRL)
             # a page that comes meanwhile changes a text, which gets its room with the next event
-            desk.qtbot.waitUntil(lambda: texts_out_of_place(desk.room) == [])
+            desk.qtbot.waitUntil(lambda: texts_out_of_place(desk.room) == [], timeout=15_000)
             focused = QApplication.focusWidget()
             assert focused is not None, (size, digit)
             assert focused.isVisible(), (size, digit)
