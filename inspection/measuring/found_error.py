@@ -72,20 +72,22 @@ def weigh(
     if lower is None and upper is None:
         return Weighed(Outcome.NOT_JUDGED)
     off = error * (of if shared is None else shared)
-    before = _room(smallest, largest, lower, upper, of)
-    after = _room(smallest - off, largest - off, lower, upper, of)
-    outcome = _outcome(before, after, None if guard is None else guard * of)
-    return Weighed(outcome, (before, after), of)
+    # times ``of``, in integers: twenty thousand results are weighed at once
+    above = None if lower is None else smallest - lower * of
+    below = None if upper is None else upper * of - largest
+    rooms = (
+        _nearer(above, below),
+        _nearer(None if above is None else above - off, None if below is None else below + off),
+    )
+    return Weighed(_outcome(*rooms, None if guard is None else guard * of), rooms, of)
 
 
-def _room(low: int, high: int, lower: int | None, upper: int | None, of: int) -> int:
-    """The room to the nearer limit, times ``of``: in integers, for twenty thousand results are weighed at once."""
-    if upper is None:
-        assert lower is not None
-        return low - lower * of
-    if lower is None:
-        return upper * of - high
-    return min(low - lower * of, upper * of - high)
+def _nearer(above: int | None, below: int | None) -> int:
+    """The smaller of the rooms above the lower limit and below the upper one; one of them there is."""
+    if above is None or (below is not None and below < above):
+        assert below is not None
+        return below
+    return above
 
 
 def _outcome(before: int, after: int, guard: int | None) -> Outcome:
