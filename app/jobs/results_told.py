@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 
 from inspection.drawing.plan import Plan
 from inspection.drawing.requirement import Requirement
@@ -28,6 +29,7 @@ def told(series: Series, plans: Mapping[str, Plan], shop: Shop) -> list[dict[str
     places, found = finest(series), []
     word_of = {each: word(f"verdict.{each.name.lower()}") for each in Verdict}
     about_of: dict[str, str] = {}  # by plan issue: a row is one in each
+    doubt_of = cache(lambda expanded, unit: f"{uncertainty(expanded, unit)} {unit}")
     for result, then in zip(series.results, series.then, strict=True):
         plan, asked = plans.get(result.plan), (then or series.row).requirement
         ends = dict.fromkeys(end for end in (result.smallest, result.largest) if end is not None)
@@ -41,7 +43,7 @@ def told(series: Series, plans: Mapping[str, Plan], shop: Shop) -> list[dict[str
             word_of[result.verdict],
             person.name if person is not None else result.by,
             held.tag if held is not None else "",
-            f"{uncertainty(result.expanded, asked.unit)} {asked.unit}" if result.expanded else "",
+            doubt_of(result.expanded, asked.unit) if result.expanded else "",
         )
         found.append(dict(zip(COLUMNS, texts, strict=True)))
     return found

@@ -111,8 +111,8 @@ def capability(
     if natural_zero:
         lower = None
     sample = sample_of(values)
-    low = 0 if lower is None else sum(value < lower for value in values)
-    high = 0 if upper is None else sum(value > upper for value in values)
+    low = 0 if lower is None or min(values) >= lower else sum(value < lower for value in values)
+    high = 0 if upper is None or max(values) <= upper else sum(value > upper for value in values)
     found = Capability(sample, lower, upper, natural_zero, low, high, _lack(sample, lower, upper))
     if found.lack:
         return found

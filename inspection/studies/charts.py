@@ -105,7 +105,7 @@ def _runs(values: Sequence[int], sample: Sample) -> Iterator[tuple[int, int]]:
     """The first and last places of long series on one side; a value on the mean ends one."""
     place, n_all, total = 0, sample.n, sample.total  # n times a value against the sum: integers are the quickest
     for side, group in groupby(values, key=lambda value: (value * n_all > total) - (value * n_all < total)):
-        n = sum(1 for _ in group)
+        n = len(list(group))
         if side and n >= RUN:
             yield place, place + n - 1
         place += n

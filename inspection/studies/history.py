@@ -118,8 +118,8 @@ class Series(Struct, frozen=True):
         if not band or not self.values:
             return None
         rooms = [
-            *((value - lower * self.scale for value in self.values) if lower is not None else ()),
-            *((upper * self.scale - value for value in self.values) if upper is not None else ()),
+            *([min(self.values) - lower * self.scale] if lower is not None else []),
+            *([upper * self.scale - max(self.values)] if upper is not None else []),
         ]
         return Fraction(2 * min(rooms), band * self.scale) if rooms else None
 
@@ -200,6 +200,8 @@ def _value(result: Result, scale: int, lower: int | None, upper: int | None) -> 
     ends = result.ends(scale)
     assert ends is not None
     small, large = ends
+    if small == large:
+        return small
     below = small - lower if lower is not None else None
     above = upper - large if upper is not None else None
     if above is None or (below is not None and below < above):

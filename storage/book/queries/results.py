@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from sqlalchemy import Connection, Row
+from sqlalchemy import Connection
 
 from inspection.measuring.verdict import Verdict
 from inspection.studies.history import Result
@@ -17,13 +17,22 @@ MOST_JUDGEMENTS = 10_000
 MOST_SHEETS = 60
 
 _VERDICTS = {each.value: each for each in Verdict}
+_OPEN = Verdict.OPEN.value
+_PIECE = len(Result.__struct_fields__)
+_DAY, _VERDICT, *_OF_THE_REST = map(
+    Result.__struct_fields__.index, ("day", "verdict", "plan", "by", "instrument", "issue")
+)
+#: What a reading tells of a result.
+_OF_READING = (_DAY, *_OF_THE_REST)
 
 
-#: Judgements, each with the reading that it followed from; one that followed from another act has none.
+#: Judgements, each with the reading that it followed from; one that followed from another act has none. The columns are
+#: the fields of ``Result`` in their order, then the piece.
 _JUDGEMENTS = """
-    SELECT judgement.characteristic, judgement.sheet, judgement.piece, piece.serial, judgement.at, judgement.verdict,
-        judgement.smallest, judgement.largest, judgement."of", judgement.expanded, reading.day, reading.plan,
-        reading."by", reading_instrument.instrument, reading_instrument.issue, doubt.guard
+    SELECT judgement.characteristic, judgement.sheet, piece.serial, coalesce(reading.day, ''), judgement.at,
+        judgement.verdict, judgement.smallest, judgement.largest, judgement."of", judgement.expanded,
+        coalesce(reading.plan, ''), coalesce(reading."by", ''), coalesce(reading_instrument.instrument, ''),
+        coalesce(reading_instrument.issue, 0), doubt.guard, judgement.piece
     FROM judgement
     JOIN piece ON piece.sheet = judgement.sheet AND piece.piece = judgement.piece
     LEFT JOIN reading ON reading.sequence = judgement.sequence
@@ -65,33 +74,20 @@ def results_of_part(
     return {row: tuple(results) for row, results in found.items()}
 
 
-def _newest(rows: Iterable[Row[Any]]) -> list[Result]:
+def _newest(rows: Iterable[Any]) -> list[Result]:
     """The newest judgement of each cell with the newest reading before it, from judgements newest first."""
     found: dict[tuple[str, str, str], list[Any]] = {}
-    for each in rows:
-        row = list(each)
-        held = found.setdefault((row[0], row[1], row[2]), row)
-        if held[10] is None:
-            held[10:15] = row[10:15]
-    return [_result(held) for held in found.values() if held[5] != Verdict.OPEN.value]
+    for row in rows:
+        cell = row[0], row[1], row[_PIECE]
+        held = found.get(cell)
+        if held is None:
+            found[cell] = list(row)
+        elif not held[_DAY]:
+            for place in _OF_READING:
+                held[place] = row[place]
+    return [_result(held) for held in found.values() if held[_VERDICT] != _OPEN]
 
 
 def _result(held: list[Any]) -> Result:
-    row, name, _, serial, at, verdict, smallest, largest, of, expanded, day, plan, by, instrument, issue, guard = held
-    return Result(
-        row,
-        name,
-        serial,
-        day or "",
-        at,
-        _VERDICTS[verdict],
-        smallest,
-        largest,
-        of,
-        expanded,
-        plan or "",
-        by or "",
-        instrument or "",
-        issue or 0,
-        guard,
-    )
+    held[_VERDICT] = _VERDICTS[held[_VERDICT]]
+    return Result(*held[:_PIECE])
