@@ -15,7 +15,7 @@ from app.command.outcome import Answer
 from app.command.sheets import opened
 from app.command.table import table
 from app.command.world import World, plain_text
-from app.jobs.finding import told, wanted_by
+from app.jobs.finding import FIELDS, names_of, told, unknown_field, wanted_by
 from app.jobs.hand import Hand, person_named
 from inspection.reasons import Reason, Refused
 from inspection.words.say import word
@@ -43,7 +43,7 @@ def find(options: Namespace, world: World) -> Answer:
         wanted = wanted_by(line, shop, replace(within, **texts))
         names, rows, data = listed_sheets(hand, wanted)
     heads = tuple(word(f"command.head.{name}") for name in names)
-    lines = table(heads, rows) if rows else [word("command.nothing_found")]
+    lines = table(heads, rows) if rows else _nothing(wanted.text)
     answer = Answer(tuple(lines), {"done": True, "sheets": data})
     if not options.to:
         return answer
@@ -51,6 +51,15 @@ def find(options: Namespace, world: World) -> Answer:
 
     about = (", ".join(told(wanted, shop)),)
     return with_list(options, answer, Listing(word("find.list"), heads, tuple(map(tuple, rows)), about, shop=shop.name))
+
+
+def _nothing(words: str) -> list[str]:
+    """That nothing was found, and what of it may have been meant as a field."""
+    said, name = [word("command.nothing_found")], unknown_field(words)
+    if name:
+        fields = ", ".join(f"{names_of(field)[0]}:" for field in FIELDS)
+        said.append(word("command.nothing_found.field", name=name, fields=fields))
+    return said
 
 
 def _one_piece(text: str) -> str:

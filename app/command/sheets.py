@@ -24,6 +24,8 @@ from storage.book.queries.sheets import ListedSheet, list_sheets
 
 #: Sheets that one command looks through for the one it was asked for.
 MOST_SHEETS = 10_000
+#: So many of those that it may be are named, by so much of their identities.
+MOST_NEAR, SHORT = 6, 8
 
 
 def book_path(options: Namespace) -> Path:
@@ -56,7 +58,9 @@ def sheet_asked(options: Namespace, hand: Hand) -> str:
         raise Refused(Reason("command.no_sheet"))
     if wanted and not found:
         raise Refused(Reason("command.sheet_unknown", {"sheet": wanted[:60]}))
-    raise Refused(Reason("command.sheet_needed", {"n": len(found)}))
+    near = [f"{one.sheet[:SHORT]} ({one.number} {one.revision}: {', '.join(one.serials)})" for one in found[:MOST_NEAR]]
+    told = ", ".join([*near, "…"] if len(found) > MOST_NEAR else near)
+    raise Refused(Reason("command.sheet_needed", {"n": len(found), "near": told}))
 
 
 def _is(one: ListedSheet, wanted: str) -> bool:

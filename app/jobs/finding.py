@@ -69,6 +69,11 @@ def parted(line: str) -> tuple[dict[str, Named], str]:
     return named, " ".join(filter(None, words))
 
 
+def unknown_field(words: str) -> str:
+    """The name before the colon of the first word that names a field which there is none of; empty if none does."""
+    return next((found["name"] for found in _TOKEN.finditer(words) if found["name"]), "")
+
+
 def written(fields: Mapping[str, str], words: str) -> str:
     """A line that names these fields (as written in a line) and holds these words; what is empty is left out."""
     told = []

@@ -69,6 +69,20 @@ def test_sheets_are_found_by_what_is_named(bulk: BulkBook, argv: tuple[str, ...]
     assert say("find", *argv, book=bulk.path)[1].count("\n") == (n + 2 if n else 1)
 
 
+def test_a_field_that_there_is_none_of_is_told_where_nothing_is_found(bulk: BulkBook) -> None:
+    said = say("find", "heats:4711", book=bulk.path)[1]
+    assert "“heats” is no field" in said
+    assert "heat:" in said
+
+
+def test_the_sheets_that_a_part_s_number_may_mean_are_named(bulk: BulkBook) -> None:
+    code, _, err = say("missing", "--sheet", "TW-0001", book=bulk.path)
+    sheets = told("find", "--part", "TW-0001", book=bulk.path)["sheets"]
+    assert code == Exit.REFUSED
+    assert f"one of {len(sheets)} sheets" in err
+    assert sheets[0]["sheet"][:8] in err
+
+
 @pytest.mark.parametrize(
     ("argv", "said"),
     [

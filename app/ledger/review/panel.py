@@ -17,7 +17,7 @@ from app.ledger.keys import REVIEW_BUTTONS, REVIEW_KEYS
 from app.ledger.review import told
 from app.ledger.review.deciding import DecideDialog
 from app.ledger.review.going_on import AmendDialog, PartialDialog
-from app.ledger.review.obstacles import Goal, ObstaclesDialog, Way, put_right
+from app.ledger.review.obstacles import Goal, ObstaclesDialog, Way, goal_of, put_right
 from app.ledger.review.returning import ReturnDialog
 from app.ledger.review.stating import StateDialog
 from app.ledger.review.to_read import proposed
@@ -284,8 +284,8 @@ class ReviewPanel(QWidget):
         for name in LEADS_TO:
             why = self._why_not(name)
             if not why and name in STATES and self.seen is not None:
-                against = self.seen.against[STATES[name]]
-                why = self.house.say(*against) if against and not put_right(against) else ""
+                lasting = [reason for reason in self.seen.against[STATES[name]] if goal_of(reason) is None]
+                why = self.house.say(*lasting) if lasting else ""
             rest(self.actions_by_name[name], why)
 
     # --- what may be done -------------------------------------------------------------------------------------------
