@@ -44,6 +44,22 @@ def silence(request):
 
 
 @pytest.fixture(autouse=True)
+def nothing_later(request, monkeypatch):
+    """What the window loads and tells a moment after the opening does not come at any time into a test that is about
+    something else; the fixture ``what_comes_later`` lets it come."""
+    if "qapp" in request.fixturenames or "qtbot" in request.fixturenames:
+        from app.window import sitting
+
+        soon = sitting.WARM_AFTER if "what_comes_later" in request.fixturenames else 10**8
+        monkeypatch.setattr(sitting, "WARM_AFTER", soon)
+
+
+@pytest.fixture
+def what_comes_later():
+    """Asked for by a test of what comes a moment after the opening."""
+
+
+@pytest.fixture(autouse=True)
 def in_words(request, monkeypatch):
     """Fail where a code that has no words, or a sentence that lacks a part, is told: codes are put together too, and
     no search of the sources finds those."""

@@ -172,7 +172,7 @@ def open_bench(qapp, qtbot, tmp_path):
     def window(file: Path, sheet: str, **look: Any) -> Bench:
         frame, sitting = furnished(sheet, **look)
         sitting.begin(file)
-        qtbot.waitUntil(lambda: sitting.house.shop is not None)
+        qtbot.waitUntil(lambda: sitting.house.foreseen is not None)  # the shop is there at the first look already
         qtbot.waitUntil(lambda: "bench" in frame._rooms and frame.room("bench").seen is not None)
         qtbot.wait(60)
         return Bench(frame, sitting, qtbot, file, sheet)

@@ -89,7 +89,6 @@ def window(qapp: Any, qtbot: Any) -> Iterator[Callable[[LargeBook], Window]]:
 
     def begin(large: LargeBook) -> Window:
         frame, sitting = furnish(qapp, Settings())
-        sitting._soon_warm.setInterval(10**8)  # what is loaded and asked a moment later comes at any time
         opened.append((frame, sitting))
         sitting.remembered |= {"person": large.person, "sheet": large.sheets[-1]}
         shown = Window(frame, sitting, qtbot)

@@ -114,7 +114,7 @@ def test_what_falls_due_is_said_quietly_after_the_opening_and_a_key_leads_to_it(
     crib = open_crib(prepare=prepare)
     crib.qtbot.waitUntil(lambda: bool(crib.frame.notice()))
     assert crib.frame.notice() == (
-        "One instrument is overdue and not for acceptance. 2 instruments are due within 14 days. Shift+F9 lists them."
+        "One instrument is overdue. 2 instruments are due within 14 days. Shift+F9 lists them."
     )
     crib.press(Qt.Key.Key_1, Qt.KeyboardModifier.ControlModifier)
     crib.press(Qt.Key.Key_F9, Qt.KeyboardModifier.ShiftModifier)

@@ -57,10 +57,6 @@ class Shop:
             return book.ask(sent_of_sheet, sheet or self.sheet)
 
 
-#: What is loaded and said a moment after the opening comes at any time, asks the book and takes room (milliseconds).
-NEVER = 10**8
-
-
 @pytest.fixture(scope="session")
 def demo_book(tmp_path_factory: pytest.TempPathFactory) -> tuple[Demo, str]:
     """The demo, and in its book a further sheet of the same plan that waits for everything."""
@@ -126,7 +122,6 @@ def open_desk(qapp: Any, qtbot: Any, shop: Shop) -> Iterator[Callable[..., Desk]
 
     def begin(sheet: str = "", *, theme: str = "light", scale: int = 100, size: tuple[int, int] = (1280, 720)) -> Desk:
         frame, sitting = furnish(qapp, Settings(theme=theme, scale=scale))
-        sitting._soon_warm.setInterval(NEVER)
         opened.append((frame, sitting))
         frame.resize(*size)
         with shop.book() as book:
