@@ -102,7 +102,9 @@ def test_an_attached_file_is_opened_by_key_and_one_that_could_run_is_not(
     assert len(opened) == 1
 
 
-def test_what_falls_due_is_said_quietly_after_the_opening_and_a_key_leads_to_it(open_crib: Any) -> None:
+def test_what_falls_due_is_said_quietly_after_the_opening_and_a_key_leads_to_it(
+    open_crib: Any, what_comes_later: None
+) -> None:
     def prepare(book: Any, _sheet: str) -> None:
         shop, today = book.shop(), date.today()
         person = next(iter(shop.people))
@@ -125,7 +127,9 @@ def test_what_falls_due_is_said_quietly_after_the_opening_and_a_key_leads_to_it(
     assert crib.tags() == ["C-05"]
 
 
-def test_what_was_read_as_often_as_it_may_be_is_listed_as_overdue(open_crib: Any, take: Any) -> None:
+def test_what_was_read_as_often_as_it_may_be_is_listed_as_overdue(
+    open_crib: Any, take: Any, what_comes_later: None
+) -> None:
     tags: list[str] = []
 
     def prepare(book: Any, sheet: str) -> None:

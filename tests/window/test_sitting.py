@@ -11,7 +11,6 @@ from PySide6.QtTest import QTest
 from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.plan import Part, Plan, TitleBlock
 from inspection.drawing.requirement import Form, Requirement
-from inspection.instruments.starter import starter_crib
 from inspection.sheet import acts
 from inspection.sheet.people import Person
 from storage.book.door import Book
@@ -170,15 +169,3 @@ def test_changing_to_another_book_closes_the_first(sit, book_file, tmp_path, ans
     press(frame, Qt.Key.Key_O, Qt.KeyboardModifier.ControlModifier)
     qtbot.waitUntil(lambda: sitting.house.shop is not None and sitting.house.shop.name == "Other")
     assert frame.windowTitle().startswith("other.tenthwright")
-
-
-@pytest.mark.parametrize(("due", "said"), [("2020-01-01", "is overdue. Shift+F9"), ("2099-01-01", "")])
-def test_what_falls_due_is_told_a_moment_after_the_opening(sit, book_file, qtbot, what_comes_later, due, said):
-    (one, *_) = starter_crib(due=due)
-    with Book.open(book_file) as book:
-        book.do(acts.IssueInstruments(instruments=(one,)), person=next(iter(book.shop().people)))
-    frame, sitting = sit(book_file)
-    with qtbot.waitSignal(sitting.house.warmed, timeout=5_000):
-        pass
-    assert said in frame.notice()
-    assert bool(frame.notice()) is bool(said)
