@@ -31,13 +31,14 @@ ANSWERS = {
 }
 #: Boxes to tick, each with the answer that ticks it.
 MARKS = {f"{answer.replace(' ', '_')}_mark": answer for pair in ANSWERS.values() for answer in pair}
-#: Values of the head, as a sheet has them once. ``serial`` is of one piece, which its place names.
+#: Values of the head, as a sheet has them once. ``serial`` is of one piece, which its place names; ``partial_cause`` is
+#: the cause of a partial first article and empty on a full one.
 HEAD_FIELDS = (
     "shop", "customer", "supplier_code", "order", "order_line", "part", "part_revision", "part_name", "drawing",
     "drawing_revision", "changes", "standard", "material", "lot", "serials", "serial", "process", "machine", "detail",
-    "extent", "baseline", "cause", "temperature", "quantity", "unit", "verdict", "inspector", "inspected_on",
-    "approver", "approved_on", "article", "article_by", "article_on", "released_by", "released_on", "released_within",
-    *MARKS, "report", "nonconformances", "page", "pages", *PAPER_FIELDS,
+    "extent", "baseline", "cause", "partial_cause", "temperature", "quantity", "unit", "verdict", "inspector",
+    "inspected_on", "approver", "approved_on", "article", "article_by", "article_on", "released_by", "released_on",
+    "released_within", *MARKS, "report", "nonconformances", "page", "pages", *PAPER_FIELDS,
 )  # fmt: skip
 #: Fields of the head that there are several of.
 COUNTED = ("serial", *PAPER_FIELDS)

@@ -161,6 +161,7 @@ class Telling:
     def head(self) -> Mapping[str, Said]:
         """Every value of the head by its field, those of single pages apart."""
         sheet, part, head = self.sheet, self.sheet.plan.part, self.sheet.head
+        cause = cause_text(head.cause, self.layout.language)
         texts = {
             "shop": self.shop.name, "customer": head.customer or part.customer, "supplier_code": head.supplier_code,
             "order": head.order, "order_line": head.order_line, "part": part.number, "part_revision": part.revision,
@@ -168,7 +169,7 @@ class Telling:
             "changes": part.changes, "standard": part.standard, "material": part.material, "lot": head.lot,
             "serials": ", ".join(piece.serial for piece in sheet.pieces), "process": head.process,
             "machine": head.machine, "baseline": head.baseline,
-            "cause": cause_text(head.cause, self.layout.language), "temperature": head.temperature,
+            "cause": cause, "partial_cause": cause if head.extent == "partial" else "", "temperature": head.temperature,
             "unit": self.layout.unit or sheet.plan.title_block.unit,
             "report": sheet.identity,
             "nonconformances": ", ".join(each.number for each in sheet.nonconformances.values()),

@@ -277,6 +277,21 @@ def test_what_nobody_has_stated_is_ticked_nowhere(maker, measured):
                 assert str(sheet[cell].value) == str(blank[cell].value), (make.__name__, cell)
 
 
+@pytest.mark.parametrize(
+    "label", ["Reason for Partial:", "14. Reason for partial FAI", "Grund der Teilbemusterung", "Motif (FAI partielle)"]
+)
+def test_the_reason_for_a_partial_one_is_told_of_no_full_one(maker, sheets, label):
+    made, sheet = maker.book("FAI")
+    sheet["A1"], sheet["A2"] = label, "Reason"
+    boxed(maker, sheet, "B1", "B2")
+    table(maker, sheet, 4)
+    content = maker.saved(made)
+    (full, shop), (partial, _) = ((replace(each, head=replace(each.head, cause="moved to another mill")), shop)
+                                  for each, shop in (sheets[True], sheets[False]))  # fmt: skip
+    told = [[filled((each, shop), content)[0][cell].value for cell in ("B1", "B2")] for each in (full, partial)]
+    assert told == [[None, "moved to another mill"], ["moved to another mill"] * 2]
+
+
 def test_boxes_that_say_something_else_are_left_and_told_of(maker, sheets):
     content = german(maker)
     sheet, done = filled(sheets[True], content, "extent=A3")
