@@ -6,6 +6,7 @@ It stands outside the book, so that a book that was put back, or cut off at its 
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
@@ -21,11 +22,13 @@ NAME = "head.json"
 
 class SeenHead(Struct, frozen=True):
     """What was seen of the book at ``place``: ``first`` is the digest of its first entry, by which copies of one book
-    know each other; ``aside`` are heads that this place went by before somebody said that it is another book now."""
+    know each other; ``settled`` are the heads of copies that went another way, when somebody said that this is the
+    book to go by."""
 
     place: str
     first: str
     head: ChainHead
+    settled: tuple[ChainHead, ...] = ()
 
 
 def head_file(book: Path) -> Path:
@@ -38,20 +41,23 @@ def head_seen(book: Path) -> SeenHead | None:
     return _read(head_file(book))
 
 
-def head_elsewhere(book: Path, first: str) -> SeenHead | None:
-    """The farthest head of the same book that was seen at another place."""
+def heads_elsewhere(book: Path, first: str) -> tuple[SeenHead, ...]:
+    """What was seen of the same book at other places, the farthest first."""
     own = head_file(book)
     with suppress(OSError):
         found = (_read(path) for path in own.parent.parent.glob(f"*/{NAME}") if path != own)
-        same = [each for each in found if each is not None and each.first == first]
-        return max(same, key=lambda each: each.head.position, default=None)
-    return None
+        same = (each for each in found if each is not None and each.first == first)
+        return tuple(sorted(same, key=lambda each: (-each.head.position, each.place)))
+    return ()
 
 
-def keep_head(book: Path, first: str, head: ChainHead) -> None:
-    """Keep what was seen of a book. Raises BookFailure or OSError."""
-    path, seen = head_file(book), SeenHead(_named(book), first, head)
-    if seen != _read(path):
+def keep_head(book: Path, first: str, head: ChainHead, settled: Iterable[ChainHead] | None = None) -> None:
+    """Keep what was seen of a book; without ``settled`` what was settled stays so. Raises BookFailure or OSError."""
+    path, before = head_file(book), head_seen(book)
+    if settled is None:
+        settled = before.settled if before is not None and before.first == first else ()
+    seen = SeenHead(_named(book), first, head, tuple(settled))
+    if seen != before:
         path.parent.mkdir(parents=True, exist_ok=True)
         write_file(path, msgspec.json.encode(seen))
 

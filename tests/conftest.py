@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import shutil
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -26,6 +28,12 @@ def own_data(tmp_path_factory):
         for kind in ("data", "config", "state"):
             patch.setenv(f"XDG_{kind.upper()}_HOME", str(tmp_path_factory.mktemp(kind)))
         yield
+
+
+@pytest.fixture(autouse=True)
+def no_copies(own_data):
+    """Tests copy one book again and again, and none of them works on what another one left at another place."""
+    shutil.rmtree(Path(os.environ["XDG_DATA_HOME"], "tenthwright", "heads"), ignore_errors=True)
 
 
 @pytest.fixture(autouse=True)

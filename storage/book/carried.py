@@ -14,10 +14,11 @@ from msgspec import Struct
 from inspection.reasons import Part, Reason
 from inspection.sheet.chain_head import ChainHead
 from inspection.words.say import word
+from storage.book.copies import copies_of
 from storage.book.failures import telling
 from storage.book.opening import open_book
 from storage.book.queries.heads import digest_at, head_now
-from storage.heads import head_elsewhere, head_seen
+from storage.heads import head_seen
 from storage.seals.check import Verified
 
 
@@ -29,25 +30,26 @@ class Carried(Struct, frozen=True):
 
 
 def check_heads(path: Path, given: Sequence[Carried] = ()) -> Verified:
-    """Hold a book against the heads ``given`` and those that this station saw. What was seen of the same book at
-    another place is told and is no fault: a copy is older, or went its own way, on purpose. Raises BookFailure."""
+    """Hold a book against the heads ``given``, what this station saw of it, and its copies at other places that this
+    station knows. A copy that went further is told and is no fault: people look into old copies on purpose; one that
+    went another way is one, until somebody settled it. Raises BookFailure."""
     engines = open_book(path, writable=False).engines
     try:
         with telling(path), engines.reading.begin() as connection:
-            at, first = head_now(connection).position, digest_at(connection, 1)
-            here, elsewhere = head_seen(path), head_elsewhere(path, first)
+            at, here = head_now(connection).position, head_seen(path)
             heads = (*given, *([Carried(here.head, word("head.station"))] if here is not None else ()))
-            there = (
-                [Carried(elsewhere.head, word("head.station_elsewhere", place=elsewhere.place))] if elsewhere else []
-            )
-            found = {each.head.position: digest_at(connection, each.head.position) for each in (*heads, *there)}
+            told = [(each, digest_at(connection, each.head.position)) for each in heads]
+            copies = copies_of(path, connection, here.settled if here is not None else ())
     finally:
         engines.close()
-    told = [(each, found[each.head.position]) for each in heads]
     held = [each for each, digest in told if each.head.is_at(digest)]
     faults = tuple(_told(path, each, at, digest) for each, digest in told if each not in held)
-    statements = [_told(path, each, at, found[each.head.position]) for each in (*held, *there)]
-    return Verified((*statements, *_unproved(heads, held, at)), faults)
+    statements = [_told(path, each, at, each.head.digest) for each in held]
+    proven = (*(each.head.position for each in held), *(each.proven for each in copies if each.proven))
+    return Verified(
+        (*statements, *(each.told for each in copies if not each.fault), *_unproved(bool(heads), proven, at)),
+        (*faults, *(each.told for each in copies if each.fault)),
+    )
 
 
 def _told(path: Path, carried: Carried, at: int, digest: str) -> Reason:
@@ -63,10 +65,9 @@ def _parts(path: Path, carried: Carried, at: int) -> dict[str, Part]:
     return {**told, "entry": position, "at": at, "n": at - position}
 
 
-def _unproved(heads: Sequence[Carried], held: Sequence[Carried], at: int) -> Iterator[Reason]:
-    """What stands behind the last head that was carried outside, or that none was at hand."""
-    last = max((each.head.position for each in held), default=at)
-    if not heads:
+def _unproved(carried: bool, proven: Sequence[int], at: int) -> Iterator[Reason]:
+    """What stands behind the last entry that something outside is known to hold too, or that nothing was at hand."""
+    if not carried and not proven:
         yield Reason("head.none_at_hand")
-    elif at > last:
-        yield Reason("head.behind", {"n": at - last})
+    elif at > max(proven, default=at):
+        yield Reason("head.behind", {"n": at - max(proven)})

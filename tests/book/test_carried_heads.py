@@ -155,14 +155,14 @@ def test_a_station_tells_a_book_that_is_not_what_it_saw(kept: Kept, tmp_path: Pa
     assert check_heads(path).whole
 
 
-def test_an_old_copy_at_another_place_is_found_by_the_check(kept: Kept, tmp_path: Path) -> None:
-    """Opened it is not told, and checked it is no fault: people look into old copies on purpose."""
+def test_an_old_copy_at_another_place_is_told_and_is_no_fault(kept: Kept, tmp_path: Path) -> None:
+    """People look into old copies on purpose; what is written in one parts the two."""
     path = put_in_place(kept, "newest", tmp_path)
     copy = Path(shutil.copy(kept.old, tmp_path / "copy.tenthwright"))
     with opened(copy) as hand:
-        assert hand.book.notices == ()
+        assert [notice.code for notice in hand.book.notices] == ["head.copy_further"]
     found = check_heads(copy)
-    assert found.whole and [each.code for each in found.statements] == ["head.held", "head.beyond"]
+    assert found.whole and [each.code for each in found.statements] == ["head.held", "head.copy_ahead"]
     assert str(path) in say(found.statements[1])
 
 
