@@ -11,7 +11,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from inspection.layout.cell_names import address, quoted
+from inspection.layout.cell_names import address, letters, quoted
 from inspection.layout.filling import Filling
 from inspection.layout.layout import ANSWERS, MARKS, Column, Table
 from inspection.layout.told import TICKED, UNTICKED, Said
@@ -47,6 +47,8 @@ _MEASURED = frozenset(("result", "smallest", "largest"))
 _SIDES = ("plus", "minus", "lower", "upper")
 #: How many cells are named.
 _NAMED = 8
+#: So many narrow cells of a column are counted.
+_COUNTED = 40
 #: A general format shows a number to so many characters (common practice of spreadsheet programs).
 _GENERAL_SHOWS = 10
 
@@ -164,7 +166,7 @@ class _Filler:
         self.growth: Growth | None = None
         self.written: list[Written] = []
         self.groups: dict[tuple[object, ...], int] = {}
-        self.narrow: dict[str, list[str]] = defaultdict(list)
+        self.narrow: dict[tuple[str, int], set[int]] = defaultdict(set)  # the rows, by worksheet and column
         self.hiding: dict[str, list[str]] = defaultdict(list)
 
     # --- before -------------------------------------------------------------------------------------------------
@@ -411,17 +413,14 @@ class _Filler:
         own = {cells.name: sheet for (sheet, _copy), cells in self.copies.items()}
         rooms = {each.cells.name: Room(each.cells) for each in longest.values()}
         long = {group: rooms[each.cells.name] for group, each in longest.items() if not _surely_shown(each, rooms)}
-        for each in writes:
-            if not long:
-                break
+        for each in writes if long else ():
             if each.group not in long or each.cell in kept:
                 continue
-            room, found = long[each.group], self.narrow[own.get(each.cells.name, each.cells.name)]
-            if len(found) > _NAMED:  # so many are told of, and no more is looked for there
-                long = {group: other for group, other in long.items() if other is not room}
-            elif not room.shows(each.row, each.column, each.said.text):
-                cell = address(each.row, each.column)
-                found += [cell] if cell not in found else []
+            if not long[each.group].shows(each.row, each.column, each.said.text):
+                rows = self.narrow[own.get(each.cells.name, each.cells.name), each.column]
+                rows.add(each.row)
+                if len(rows) > _COUNTED:  # nobody widens a column for a number, and looking takes its time
+                    del long[each.group]
 
     # --- after --------------------------------------------------------------------------------------------------
 
@@ -450,10 +449,16 @@ class _Filler:
             self.notices.append(Reason("form.one_sided", {"sheet": quoted(sheet), "numbers": _few(numbers)}))
 
     def tell_narrow(self) -> None:
-        """Tell, once a sheet, which cells show less than they hold."""
-        for sheet, cells in self.narrow.items():
-            if cells:
-                self.notices.append(Reason("form.narrow", {"sheet": quoted(sheet), "cells": _few(cells)}))
+        """Tell, once a column, how many cells show less than they hold, and which is the first."""
+        for (sheet, column), rows in sorted(self.narrow.items()):
+            parts: dict[str, Part] = {
+                "sheet": quoted(sheet),
+                "column": letters(column),
+                "cell": address(min(rows), column),
+            }
+            many = len(rows) > _COUNTED
+            parts["n"] = _COUNTED if many else len(rows)
+            self.notices.append(Reason("form.narrow_many" if many else "form.narrow", parts))
 
     def tell_beside_cells(self) -> None:
         """Tell of boxes to tick that are no cells, and of a signature (ISO/IEC 29500-2, 13) that filling ends."""

@@ -26,6 +26,7 @@ class Room:
 
     def __init__(self, cells: Cells) -> None:
         self.cells = cells
+        self._rooms: dict[tuple[int, str], float] = {}
 
     def width(self, area: Area) -> float:
         """How many digits an area shows side by side."""
@@ -44,13 +45,26 @@ class Room:
     def shows(self, row: int, column: int, text: str) -> bool:
         """Whether a cell that was filled shows all of its text. A number never goes over its edge; a text does, as long
         as nothing stands beside it."""
-        look, cell = self.cells.book.style(self.cells.style_of(row, column)), self.cells.cell(row, column)
-        area, number = self.area(row, column), cell is not None and cell.get("t") != "inlineStr"
-        room = self.width(area) * _SIZE / look.size
-        if look.flows or room <= 0 or taken(text) <= room * (1 if number else _SPARE):
+        cells = self.cells.of_row(row)
+        cell, area = cells.get(column), self._merged.get((row, column))
+        number = cell is not None and cell.get("t") != "inlineStr"
+        if not number and area is None and (column + 1 not in cells or not self.cells.text_in(cells[column + 1])):
             return True
-        merged = (area.bottom, area.right) != (row, column)
-        return not number and not merged and not self.cells.text(row, area.right + 1)
+        style = cell.get("s", "0") if cell is not None else self.cells.style_of(row, column)
+        room = self._of_column(column, style) if area is None else self._of_area(area, style)
+        return room <= 0 or taken(text) <= room * (1 if number else _SPARE)
+
+    def _of_area(self, area: Area, style: str) -> float:
+        """How many digits a cell of a style shows; 0 where its text is broken or made smaller, or its column hidden."""
+        look = self.cells.book.style(style)
+        return 0.0 if look.flows else self.width(area) * _SIZE / look.size
+
+    def _of_column(self, column: int, style: str) -> float:
+        held = self._rooms.get((column, style))
+        if held is None:
+            area = Area(self.cells.name, 1, column, 1, column)
+            held = self._rooms[column, style] = self._of_area(area, style)
+        return held
 
     @cached_property
     def _usual(self) -> float:

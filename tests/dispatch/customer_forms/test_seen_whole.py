@@ -6,12 +6,15 @@ from __future__ import annotations
 import io
 
 import pytest
+from msgspec.structs import replace
 from openpyxl import load_workbook
 from openpyxl.chart import BarChart, Reference
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import Alignment
 
 from inspection.attached import Attached
+from inspection.reasons import Reason
+from inspection.words.say import say
 from storage.dispatch.customer_form.fill import fill
 from storage.dispatch.customer_form.propose import propose
 
@@ -54,7 +57,17 @@ def test_cells_too_narrow_are_told_of(filled):
         for row in range(5, 17):
             sheet.cell(row, 2).alignment = Alignment(wrap_text=True)
 
-    assert filled(narrow)[1] == {"form.narrow": {"sheet": "Form", "cells": "F6, F10"}}
+    reason = Reason("form.narrow", filled(narrow)[1].pop("form.narrow"))
+    assert reason.parts == {"sheet": "Form", "column": "F", "cell": "F6", "n": 2}
+    assert "On Form, column F, 2 cells from F6 on: they show less than they hold" in say(reason)
+    one = replace(reason, parts={**reason.parts, "n": 1})
+    assert "On Form cell F6 shows less than it holds" in say(one)
+
+
+def test_narrow_cells_are_counted_no_further_than_anybody_asks(filled, monkeypatch):
+    monkeypatch.setattr("storage.dispatch.customer_form.fill._COUNTED", 1)
+    told = filled(lambda sheet: sheet.column_dimensions["F"].__setattr__("width", 5.4))[1]
+    assert "more than 1 cells from F6 on" in say(Reason("form.narrow_many", told["form.narrow_many"]))
 
 
 def test_a_day_too_wide_for_its_column_is_told_of(filled, maker):
@@ -68,7 +81,7 @@ def test_a_day_too_wide_for_its_column_is_told_of(filled, maker):
 
     sheet, told = filled(dated)
     assert sheet["H5"].is_date
-    assert told["form.narrow"]["cells"].startswith("H5, H6, H7, H10")
+    assert told["form.narrow"] == {"sheet": "Form", "column": "H", "cell": "H5", "n": 8}
 
 
 def charted(sheet):
