@@ -10,12 +10,15 @@ from typing import Any
 from app.command.world import plain_text
 from app.jobs.hand import Hand
 from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.plan import Plan
 from inspection.instruments.record import Instrument
 from inspection.instruments.spelling import Piece as Text
 from inspection.reasons import Reason, Refused
 from inspection.sheet.head import Piece
 from inspection.sheet.state import Sheet
 
+#: So many rows are named where the one that was asked for is not there.
+MOST_ROWS = 30
 #: Said behind faults that only tell what is wrong.
 NOTHING_CHANGED = Reason("command.nothing_changed")
 
@@ -44,12 +47,20 @@ def _bare(tag: str) -> str:
 
 
 def row_asked(sheet: Sheet, number: str) -> Characteristic:
-    """The row with this balloon number. Raises Refused."""
+    """The row of a sheet with this balloon number. Raises Refused."""
+    return row_of(sheet.plan, number)
+
+
+def row_of(plan: Plan, number: str) -> Characteristic:
+    """The row of a plan with this balloon number. Raises Refused, naming those that come nearest, or all."""
     wanted = plain_text(number).strip()
-    found = next((row for row in sheet.plan.characteristics if row.number == wanted), None)
-    if found is None:
-        raise Refused(Reason("command.number_unknown", {"number": wanted[:60]}))
-    return found
+    found = next((row for row in plan.characteristics if row.number == wanted), None)
+    if found is not None:
+        return found
+    known = [row.number for row in plan.characteristics]
+    near = [each for each in known if each.partition(".")[0] == wanted.partition(".")[0]] or known
+    told = ", ".join([*near[:MOST_ROWS], "…"] if len(near) > MOST_ROWS else near)
+    raise Refused(Reason("command.number_unknown", {"number": wanted[:60], "known": told}))
 
 
 def piece_asked(sheet: Sheet, serial: str) -> Piece:

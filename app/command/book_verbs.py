@@ -48,11 +48,16 @@ def new(options: Namespace, world: World) -> Answer:
 
 def list_things(options: Namespace, world: World) -> Answer:
     """List what the book holds."""
+    return listed(options, world, options.what)
+
+
+def listed(options: Namespace, world: World, what: str) -> Answer:
+    """The list of all sheets, parts, people or instruments of the book."""
     with opened(options, world, only_read=True) as hand:
-        heads, rows, data = _LISTS[options.what](hand)
+        heads, rows, data = _LISTS[what](hand)
     titles = [word(f"command.head.{head}") for head in heads]
     lines = table(titles, rows) if rows else [word("command.nothing_listed")]
-    return Answer(tuple(lines), {"done": True, options.what: data})
+    return Answer(tuple(lines), {"done": True, what: data})
 
 
 Listed = tuple[Sequence[str], list[list[str]], object]

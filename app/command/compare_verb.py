@@ -7,19 +7,18 @@ from typing import Any
 
 from app.command.lists import with_list
 from app.command.outcome import Answer
-from app.command.sheets import opened, sheet_asked
+from app.command.sheets import opened, sheet_asked, sheet_named
 from app.command.table import table
 from app.command.world import World
 from app.jobs.comparing import compare, heads, listing, sheet_before, title
-from app.jobs.hand import Hand
 from inspection.words.say import word
 
 
 def compare_sheets(options: Namespace, world: World) -> Answer:
     """Tell row by row what two sheets came to and what is not as it was; write it to a file where one is named."""
     with opened(options, world, only_read=True) as hand:
-        one = _named(options.sheet, options, hand)
-        other = _named(options.other, options, hand) if options.other else sheet_before(hand.book, one)
+        one = sheet_asked(options, hand)
+        other = sheet_named(options.beside, hand) if options.beside else sheet_before(hand.book, one)
         found, shop = compare(hand.book, one, other), hand.book.shop()
     told = listing(found, shop, changed=options.changed)
     data: dict[str, Any] = {
@@ -34,7 +33,3 @@ def compare_sheets(options: Namespace, world: World) -> Answer:
     count = word("beside.count", n=found.changed, of=len(found.lines))
     lines = (title(found), *found.about, "", *table(heads(found), told.rows), "", count)
     return with_list(options, Answer(lines, data), told)
-
-
-def _named(text: str, options: Namespace, hand: Hand) -> str:
-    return sheet_asked(Namespace(**{**vars(options), "sheet": text}), hand)

@@ -8,6 +8,7 @@ from typing import Any
 
 from msgspec import to_builtins
 
+from app.command.asked import row_of
 from app.command.find_verb import part_asked
 from app.command.lists import with_list
 from app.command.outcome import Answer
@@ -16,7 +17,7 @@ from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.hand import Hand
 from app.jobs.looking_back import RowTold, index_text, part_listing, part_series, row_listing, row_series, row_told
-from inspection.reasons import Reason, Refused
+from inspection.reasons import Reason
 from inspection.sheet.figures import between
 from inspection.studies.history import Series, worst_first
 from inspection.studies.history_told import INDICES, StatedGroup, StatedSeries, findings, stated
@@ -53,9 +54,7 @@ def _number(hand: Hand, part: str) -> str:
 
 def _of_row(options: Namespace, hand: Hand, part: str, wanted: str) -> Answer:
     newest = max(hand.book.plans_of(part).values(), key=lambda plan: plan.issue)
-    row = next((each for each in newest.characteristics if each.number == wanted), None)
-    if row is None:
-        raise Refused(Reason("command.number_unknown", {"number": wanted[:60]}))
+    row = row_of(newest, wanted)
     series = row_series(hand.book, part, row.identity)
     numbers, told = stated(series), row_told(series, hand.book.plans_of(part), hand.book.shop())
     title = word("history.title", number=row.number, written=row.requirement.written, limits=row_limits(row))

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import argparse
 import re
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from difflib import get_close_matches
+from collections.abc import Container, Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, NoReturn
 
+from app.command.misread import nearest, perhaps, sentence
 from inspection.words.say import word
 
 
@@ -23,38 +23,57 @@ class Parser(argparse.ArgumentParser):
     verbs: Mapping[str, Parser] = MappingProxyType({})
 
     def error(self, message: str) -> NoReturn:
-        """Raise UsageWrong with the usage and what was wrong."""
-        raise UsageWrong(f"{self.format_usage()}{word('command.usage_wrong', message=message)}\n")
+        """Raise UsageWrong with the usage, what was wrong, how it is given, and where more is told."""
+        told = sentence(message, self.verb, self._actions)
+        said = told.clause + (self._sheet_apart() if told.odd_word else "")
+        lines = [word("command.usage_wrong", message=said), *told.needed, word("command.more_told", line=self.prog)]
+        raise UsageWrong("\n".join([self.format_usage().rstrip(), *lines, ""]))
+
+    @property
+    def verb(self) -> str:
+        """The command that is read here, empty for the whole line."""
+        return self.prog.partition(" ")[2]
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """As argparse does, but an option that nothing knows is told first: what stands behind it would else be taken
-        for something else. Raises UsageWrong."""
-        for each in own_part(args or (), self.verbs):
+        for something else. What was found has as ``bare_words`` what had no option in front. Raises UsageWrong."""
+        self._given = list(own_part(args or (), self.verbs))
+        for each in self._given:
             name = each.partition("=")[0]
             if name in self._option_string_actions:
                 continue
             if is_option(each):
                 self._unknown_option(name)
             elif self.verbs and each not in self.verbs:
-                near = _nearest(each, self.verbs)
-                self.error(word("command.unknown_verb", name=each) + _meant(near))
+                near = nearest(each, self.verbs)
+                self.error(word("command.unknown_verb", name=each) + perhaps(near))
         found, over = super().parse_known_args(args, namespace)
         if over:
-            self.error(word("command.too_many", what=" ".join(over)))
+            self.error(word("command.too_many", what=" ".join(over)) + self._sheet_apart())
+        if self.verb:
+            found.bare_words = [each for action in self._words() for each in _texts(getattr(found, action.dest))]
         return found, over
+
+    def _words(self) -> list[argparse.Action]:
+        """What is named without an option, in its order."""
+        return [each for each in self._actions if not each.option_strings and each.dest != "verb"]
+
+    def _sheet_apart(self) -> str:
+        """How a sheet is named, where it may stand among the words; empty where it is named, or none is asked for."""
+        if "--sheet" not in self._option_string_actions or any(each.startswith("--sheet") for each in self._given):
+            return ""
+        line = " ".join([f"{self.prog} --sheet SHEET", *(str(each.metavar) for each in self._words())])
+        return f"; {word('command.sheet_apart', line=line)}"
 
     def _unknown_option(self, name: str) -> NoReturn:
         if any(name in verb._option_string_actions for verb in self.verbs.values()):
             self.error(word("command.option_behind", name=name))
-        self.error(word("command.unknown_option", name=name) + _meant(_nearest(name, self._option_string_actions)))
+        self.error(word("command.unknown_option", name=name) + perhaps(nearest(name, self._option_string_actions)))
 
 
-def _nearest(name: str, known: Iterable[str]) -> str:
-    return next(iter(get_close_matches(name, known, n=1)), "")
-
-
-def _meant(near: str) -> str:
-    return f"; {word('command.perhaps', near=near)}" if near else ""
+def _texts(value: object) -> list[str]:
+    """What stood at a place of the line, as text."""
+    return [str(each) for each in (value if isinstance(value, list) else [value]) if each is not None]
 
 
 def own_part(arguments: Sequence[str], verbs: Container[str]) -> Iterator[str]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from app.command.asked import name_of
+from app.command.book_verbs import listed
 from app.command.outcome import Answer
 from app.command.sheets import acting, opened
 from app.command.table import table
@@ -31,8 +32,12 @@ SHORT_PRINT = 16
 
 
 def person(options: Namespace, world: World) -> Answer:
-    """Show a person; with an option enter them, or change duties, key or passphrase."""
+    """Show a person, or list all; with an option enter somebody, or change duties, key or passphrase."""
     done = _what(options)
+    if options.name is None:
+        if done is not None:
+            raise Refused(Reason("command.person.name_needed"))
+        return listed(options, world, "people")
     with opened(options, world, only_read=done is None) as hand:
         said = done(options, world, hand) if done is not None else ()
         shown = _asked(options, hand)

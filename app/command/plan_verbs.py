@@ -6,7 +6,7 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from app.command.asked import instrument_asked
+from app.command.asked import instrument_asked, row_asked
 from app.command.book_verbs import SHORT
 from app.command.outcome import Answer, Exit
 from app.command.previews import preview_answer
@@ -152,10 +152,7 @@ def _budget(given: Given, sheet: Sheet, row: Characteristic, method: Method) -> 
 
 
 def _rows_asked(options: Namespace, sheet: Sheet) -> list[Characteristic]:
-    rows = [row for row in sheet.plan.characteristics if options.number in (None, row.number)]
-    if not rows:
-        raise Refused(Reason("command.number_unknown", {"number": plain_text(options.number)[:60]}))
-    return rows
+    return list(sheet.plan.characteristics) if options.number is None else [row_asked(sheet, options.number)]
 
 
 def _chosen(shop: Shop, sheet: Sheet, row: Characteristic) -> dict[str, Any]:

@@ -27,9 +27,9 @@ def head(options: Namespace, world: World) -> Answer:
     """Show a sheet's head, or write fields of it anew."""
     from app.jobs.record import head_with
 
-    told = dict(map(_field, options.field))
     items = [plain_text(each) for each in options.sub_item] if options.sub_item is not None else None
-    with opened(options, world, only_read=not told and items is None) as hand:
+    with opened(options, world, only_read=not options.field and items is None) as hand:
+        told = dict(map(_field, options.field))
         sheet = hand.book.sheet(sheet_asked(options, hand))
         if told or items is not None:
             acting(options, hand)
@@ -64,9 +64,9 @@ def evidence(options: Namespace, world: World) -> Answer:
     from storage.intake.grid import read_bytes
 
     path = Path(options.file) if options.file else None
-    rows = read_evidence(read_bytes(path), plain_text(path.name)) if path else ()
     said: list[str] = []
     with opened(options, world, only_read=path is None and options.drawing is None) as hand:
+        rows = read_evidence(read_bytes(path), plain_text(path.name)) if path else ()
         sheet = hand.book.sheet(sheet_asked(options, hand))
         if options.drawing is not None:
             acting(options, hand)

@@ -104,7 +104,10 @@ def _book_checked(options: Namespace) -> Path | None:
 def _checked(options: Namespace, world: World) -> Verified:
     from storage.book.verify import verify_book, verify_file, verify_sheet
 
-    book, whole = book_path(options), _book_checked(options)
+    book = book_path(options)
+    if options.file is not None and not Path(options.file).exists() and book.exists():
+        opened(options, world, only_read=True).book.close()  # tells a sheet that is named where a file is
+    whole = _book_checked(options)
     entries = telling(world.err, "command.verify.entries")
     if options.sheet is not None:
         with opened(options, world, only_read=True) as hand:

@@ -23,14 +23,12 @@ def read(options: Namespace, world: World) -> Answer:
     from storage.intake.readings import read_readings
 
     path = Path(options.file)
-    data, name = read_bytes(path), plain_text(path.name)
-    if options.preview:
-        with opened(options, world, only_read=True) as hand:
-            acting(options, hand)
-            return readings_answer(preview_readings(hand, sheet_asked(options, hand), data, name))
-    file = read_readings(data, name)
-    with opened(options, world) as hand:
+    with opened(options, world, only_read=options.preview) as hand:
+        data, name = read_bytes(path), plain_text(path.name)
         acting(options, hand)
+        if options.preview:
+            return readings_answer(preview_readings(hand, sheet_asked(options, hand), data, name))
+        file = read_readings(data, name)
         done = read_in(hand, sheet_asked(options, hand), file)
     serials = {piece.identity: piece.serial for piece in done.sheet.pieces}
     told = [

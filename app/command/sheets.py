@@ -39,6 +39,11 @@ def opened(options: Namespace, world: World, *, only_read: bool = False) -> Hand
     hand = Hand.open(book_path(options), world.clock, world.identities, only_read=only_read)
     for notice in hand.book.notices:
         world.err.write(say(notice) + "\n")
+    try:
+        _no_sheet_among_words(options, hand)
+    except Refused:
+        with hand:
+            raise
     return hand
 
 
@@ -48,9 +53,14 @@ def acting(options: Namespace, hand: Hand) -> None:
 
 
 def sheet_asked(options: Namespace, hand: Hand) -> str:
-    """The sheet named by part number or beginning of its identity, or the book's only one. Raises Refused."""
-    sheets = hand.book.ask(list_sheets, limit=MOST_SHEETS)
-    wanted = plain_text(options.sheet or "").casefold()
+    """The sheet that ``--sheet`` names, or the book's only one. Raises Refused."""
+    return sheet_named(options.sheet or "", hand)
+
+
+def sheet_named(name: str, hand: Hand) -> str:
+    """The sheet of this part number, or with this beginning of its identity; the book's only one for an empty name.
+    Raises Refused, naming those that it may be."""
+    sheets, wanted = _sheets(hand), plain_text(name).casefold()
     found = [one for one in sheets if not wanted or _is(one, wanted)]
     if len(found) == 1:
         return found[0].sheet
@@ -59,12 +69,30 @@ def sheet_asked(options: Namespace, hand: Hand) -> str:
     if wanted and not found:
         raise Refused(Reason("command.sheet_unknown", {"sheet": wanted[:60]}))
     near = [f"{one.sheet[:SHORT]} ({one.number} {one.revision}: {', '.join(one.serials)})" for one in found[:MOST_NEAR]]
-    told = ", ".join([*near, "…"] if len(found) > MOST_NEAR else near)
-    raise Refused(Reason("command.sheet_needed", {"n": len(found), "near": told}))
+    told: dict[str, str | int] = {"n": len(found), "near": ", ".join([*near, "…"] if len(found) > MOST_NEAR else near)}
+    first = found[0].sheet[:SHORT]
+    if wanted:
+        raise Refused(Reason("command.sheet_several", {"sheet": wanted[:60], "first": first, **told}))
+    raise Refused(Reason("command.sheet_needed", {"first": first, **told}))
+
+
+def _sheets(hand: Hand) -> list[ListedSheet]:
+    return hand.book.ask(list_sheets, limit=MOST_SHEETS)
 
 
 def _is(one: ListedSheet, wanted: str) -> bool:
     return one.number.casefold() == wanted or one.sheet.startswith(wanted)
+
+
+def _no_sheet_among_words(options: Namespace, hand: Hand) -> None:
+    """Raise Refused where a command whose sheet is named by an option has none, and a word that names one."""
+    words = [plain_text(each) for each in options.bare_words] if getattr(options, "sheet", "") is None else []
+    sheets = _sheets(hand) if words else []
+    for each in words:
+        if any(
+            one.number.casefold() == each.casefold() or each == one.sheet[: max(len(each), SHORT)] for one in sheets
+        ):
+            raise Refused(Reason("command.sheet_among_words", {"sheet": each[:60]}))
 
 
 # --- what a sheet shows ---------------------------------------------------------------------------------------

@@ -21,9 +21,12 @@ def study_named(hand: Hand, title: str) -> Conducted:
     wanted = title.strip().casefold()
     listed = hand.book.ask(gauge_studies)
     found = [one for one in listed if not wanted or wanted == one.title.casefold() or one.study.startswith(wanted)]
+    if not listed:
+        raise Refused(Reason("gauge.refused.none"))
     if not found or (not wanted and len(found) > 1):
         named = ", ".join(dict.fromkeys(one.title for one in listed))
-        raise Refused(Reason("gauge.refused.which", {"title": title, "titles": named or "–"}))
+        code = "gauge.refused.which" if wanted else "gauge.refused.several"
+        raise Refused(Reason(code, {"title": title, "titles": named}))
     return hand.book.study(found[0].study)
 
 

@@ -302,6 +302,9 @@ def test_a_line_that_is_not_understood(argv: list[str]) -> None:
         (["list", "--bok", "x"], "usage: tenthwright list ", "no option --bok here; perhaps --book is meant"),
         (["list", "--bok=x"], "usage: tenthwright list ", "no option --bok here; perhaps --book is meant"),
         (["sign", "--passphrase", "x"], "usage: tenthwright sign ", "perhaps --passphrase-file is meant"),
+        (["layout", "--sheet", "x"], "usage: tenthwright layout ", "no option --sheet here. Nothing"),
+        (["find", "--sheet", "x"], "usage: tenthwright find ", "no option --sheet here. Nothing"),
+        (["check", "--shet", "x"], "usage: tenthwright check ", "perhaps --sheet is meant"),
         (["verdicts", "--zzz"], "usage: tenthwright verdicts ", "no option --zzz here. Nothing"),
         (["list", "sheets", "extra"], "usage: tenthwright list ", "extra is more than this command takes"),
         (["--json", "list"], "usage: tenthwright [-h] [--version] COMMAND", "--json stands behind the command"),
@@ -317,10 +320,87 @@ def test_what_is_not_known_is_told_with_what_may_be_meant(argv: list[str], usage
     assert told in err.getvalue()
 
 
+@pytest.mark.parametrize(
+    ("argv", "told"),
+    [
+        (["check"], "check needs TAG. Nothing was changed.\n  TAG: the instrument, by its tag\n"),
+        (["upset", "M-01"], "upset needs WHAT. Nothing was changed.\n  WHAT: dropped, repaired"),
+        (["answer"], "answer needs POINT and WORDS. Nothing was changed.\n  POINT: the point's key"),
+        (["new"], "new needs --shop and --person. Nothing was changed.\n  --shop NAME: the shop's name"),
+        (["stamp"], "stamp needs one of --request, --answer. Nothing was changed.\n  --request FILE: write"),
+        (["check", "M-01", "--sheet"], "--sheet needs SHEET behind it. Nothing was changed.\n  --sheet SHEET: "),
+        (["return", "--row", "7"], "--row needs NUMBER WORDS behind it."),
+        (["state", "compleet"], "“compleet” is no WHAT, which is one of complete, not-complete; perhaps complete is"),
+        (["export", "docx", "x"], "“docx” is no FORM, which is one of signed-pdf, pdf, xlsx"),
+        (["repeats", "7", "four"], "M is a whole number, and “four” is none"),
+        (["person", "Jo", "--new-key", "--key", "k.p12"], "--key and --new-key do not go together"),
+        (["missing", "--json=yes"], "--json takes nothing behind it, and “yes” stands there"),
+    ],
+)
+def test_what_is_missing_or_wrong_is_told_with_how_it_is_given(argv: list[str], told: str) -> None:
+    out, err = io.StringIO(), io.StringIO()
+    assert run(argv, out=out, err=err) == Exit.USAGE
+    assert told in err.getvalue()
+    assert err.getvalue().endswith(f"“tenthwright {argv[0]} --help” tells more.\n")
+    assert out.getvalue() == ""
+
+
+def test_every_command_answers_an_empty_line_and_a_wrong_word(line: Line) -> None:
+    assert line.say("new", "--shop", "S", "--person", "Jo")[0] == Exit.DONE
+    for verb in sorted(set(VERBS) - {"demo", "new"}):
+        for words in ([], ["Nowhere-9"]):
+            code, out, err = line.say(verb, *words, book=verb != "gauge-study")
+            if code in (Exit.DONE, Exit.NOT_CONFORMING):
+                assert out and not err, f"{verb} {words}: {err}"
+            else:
+                assert code in (Exit.USAGE, Exit.REFUSED, Exit.WORLD), f"{verb} {words}: {err}"
+                assert err.strip().endswith(".") and not out, f"{verb} {words}: {err}"
+
+
+def test_nobody_named_lists_everybody(line: Line) -> None:
+    line.ready()
+    assert line.say("person") == line.say("list", "people")
+    code, _, err = line.say("person", "--new-key")
+    assert (code, "Put the person's name behind “person”" in err) == (Exit.REFUSED, True)
+
+
+def test_a_sheet_is_named_by_its_option_and_nothing_else(line: Line) -> None:
+    line.ready()
+    for verb, *words in (["review", "QF-11"], ["verdicts", "QF-11"], ["compare", "QF-11", "QF-11"]):
+        code, _, err = line.say(verb, *words)
+        assert (code, f"named by an option: tenthwright {verb} --sheet SHEET" in err) == (Exit.USAGE, True), err
+    code, _, err = line.say("again", "QF-11", "1", ".75")
+    assert (code, "tenthwright again --sheet SHEET NUMBER READING" in err) == (Exit.USAGE, True), err
+    code, _, err = line.say("state", "QF-11", "complete")
+    assert (code, "tenthwright state --sheet SHEET WHAT" in err) == (Exit.USAGE, True), err
+    before = sorted(line.folder.rglob("*"))
+    for argv in (
+        ["nonconformance", "QF-11", "7"],
+        ["answer", "qf-11", "marginal:3f"],
+        ["read", "QF-11"],
+        ["head", "QF-11"],
+        ["evidence", "QF-11"],
+        ["package", "QF-11"],
+        ["pull-list", "QF-11"],
+        ["verify", "QF-11"],
+    ):
+        code, _, err = line.say(*argv)
+        assert code == Exit.REFUSED, argv
+        assert f"a sheet is named by an option: --sheet {argv[1]}. Nothing was changed. If a file" in err
+    assert sorted(line.folder.rglob("*")) == before
+    assert line.say("head", "--sheet", "QF-11")[0] == Exit.DONE
+    assert "no row 77. Nothing was changed. There are: 1, 2, 3.1" in line.say("choose", "--number", "77")[2]
+    assert line.say("take-in", line.file("other.csv", FEATURES.replace("QF-11", "QF-12")))[0] == Exit.DONE
+    code, _, err = line.say("verdicts")
+    assert (code, "2 sheets: " in err, "as in --sheet " in err) == (Exit.REFUSED, True, True), err
+
+
 def test_a_text_that_begins_with_a_dash_is_no_option(line: Line) -> None:
     said = line.say("sign", "--incomplete=-waits for row 3")
     assert said[0] == Exit.WORLD  # understood, and there is no book
-    assert line.say("head", "--", "--odd=1")[0] == Exit.REFUSED  # understood, and no field of the head
+    line.ready()
+    said = line.say("head", "--book", str(line.book), "--", "--odd=1", book=False)
+    assert (said[0], "--odd" in said[2]) == (Exit.REFUSED, True)  # understood, and no field of the head
 
 
 def test_the_world_in_the_way(line: Line) -> None:

@@ -79,7 +79,7 @@ def test_the_sheets_that_a_part_s_number_may_mean_are_named(bulk: BulkBook) -> N
     code, _, err = say("missing", "--sheet", "TW-0001", book=bulk.path)
     sheets = told("find", "--part", "TW-0001", book=bulk.path)["sheets"]
     assert code == Exit.REFUSED
-    assert f"one of {len(sheets)} sheets" in err
+    assert f"any of {len(sheets)} sheets" in err
     assert sheets[0]["sheet"][:8] in err
 
 
@@ -263,15 +263,15 @@ def test_every_fault_of_a_study_s_file_is_told_by_its_place(tmp_path: Path) -> N
 def test_a_sheet_beside_the_one_before_it(bulk: BulkBook, tmp_path: Path) -> None:
     sheets = [each["sheet"] for each in told("find", "--part", "TW-0000", book=bulk.path)["sheets"]]
     file = tmp_path / "beside.csv"
-    found = told("compare", sheets[0], "--to", str(file), book=bulk.path)
+    found = told("compare", "--sheet", sheets[0], "--to", str(file), book=bulk.path)
     assert (found["later"], found["earlier"]) == (sheets[0], sheets[1])
     assert len(found["rows"]) == ROWS
     assert len(file.read_text("utf-8-sig").splitlines()) == 1 + ROWS
-    assert found["rows"] == told("compare", sheets[1], sheets[0], book=bulk.path)["rows"]
-    changed = told("compare", sheets[0], "--changed", book=bulk.path)["rows"]
+    assert found["rows"] == told("compare", "--sheet", sheets[1], "--beside", sheets[0], book=bulk.path)["rows"]
+    changed = told("compare", "--sheet", sheets[0], "--changed", book=bulk.path)["rows"]
     assert changed == [row for row in found["rows"] if row["changed"]]
     other = told("find", "--part", "TW-0001", book=bulk.path)["sheets"][0]["sheet"]
-    code, _, err = say("compare", sheets[0], other, book=bulk.path)
+    code, _, err = say("compare", "--sheet", sheets[0], "--beside", other, book=bulk.path)
     assert code == Exit.REFUSED
     assert "different parts" in err
 

@@ -174,7 +174,7 @@ def test_what_does_not_go_together(shop: Shop, options: tuple[str, ...]) -> None
 
 def test_one_change_of_the_key_at_a_time(shop: Shop) -> None:
     err = shop.refused("person", BO, "--new-key", "--change-passphrase", exit_code=Exit.USAGE)
-    assert "not allowed with" in err
+    assert "do not go together" in err
 
 
 # --- another passphrase -----------------------------------------------------------------------------------------------

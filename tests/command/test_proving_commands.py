@@ -285,11 +285,32 @@ def test_a_study_is_pooled_within_its_groups(bench: Bench) -> None:
 
 def test_temperatures_are_logged_exactly(bench: Bench) -> None:
     log = bench.told(
-        "temperature", "QF-11", "--part", "23.4", "--instrument", "75F", "--thermometer", "T-1", "--within", ".5"
+        "temperature",
+        "--sheet",
+        "QF-11",
+        "--part",
+        "23.4",
+        "--instrument",
+        "75F",
+        "--thermometer",
+        "T-1",
+        "--within",
+        ".5",
     )["log"]
     assert (log["part"], log["instrument"], log["within"]) == (23_400, 23_889, 500)
     assert log["written"] == ["23.4", "75F"]
-    line = ("temperature", "QF-11", "--part=-1.5", "--instrument", "20", "--thermometer", "T-1", "--within", "1F")
+    line = (
+        "temperature",
+        "--sheet",
+        "QF-11",
+        "--part=-1.5",
+        "--instrument",
+        "20",
+        "--thermometer",
+        "T-1",
+        "--within",
+        "1F",
+    )
     assert bench.told(*line)["log"]["within"] == 556
     _, out, _ = bench.does(*line, "--soak", "60")
     assert "part -1.5 °C, instrument 20 °C, each within ±0.556 °C by T-1" in out
@@ -309,6 +330,7 @@ def test_temperatures_are_logged_exactly(bench: Bench) -> None:
 def test_temperatures_that_cannot_be_are_refused(bench: Bench, part: str, within: str, said: str) -> None:
     line = (
         "temperature",
+        "--sheet",
         "QF-11",
         f"--part={part}",
         "--instrument",
@@ -347,27 +369,27 @@ def test_rules_that_are_nonsense_are_refused_together(bench: Bench) -> None:
 
 def test_a_sheet_is_judged_by_another_rule_and_every_change_told(bench: Bench) -> None:
     bench.read("A1,2,3.2545", "A2,2,3.2500")
-    told = bench.told("rule", "QF-11", "guarded:95", "--reason", "agreed on the order", "--printed")
+    told = bench.told("rule", "--sheet", "QF-11", "guarded:95", "--reason", "agreed on the order", "--printed")
     assert told["decision"] == {"kind": "guarded", "probability": 9500, "by_expanded": False, "printed": True}
     assert [(each["number"], each["serial"], each["now"]) for each in told["changed"]] == [
         ("2", "A1", "in doubt, measured inside")
     ]
-    assert "needs a reason" in bench.refused("rule", "QF-11", "simple")
-    assert "by this rule already" in bench.refused("rule", "QF-11", "guarded:95, printed", "--reason", "x")
-    assert "RULE, character 9:" in bench.refused("rule", "QF-11", "guarded:40", "--reason", "x")
+    assert "needs a reason" in bench.refused("rule", "--sheet", "QF-11", "simple")
+    assert "by this rule already" in bench.refused("rule", "--sheet", "QF-11", "guarded:95, printed", "--reason", "x")
+    assert "RULE, character 9:" in bench.refused("rule", "--sheet", "QF-11", "guarded:40", "--reason", "x")
 
 
 def test_repeats_are_set_for_a_doubt_and_for_nothing_else(bench: Bench) -> None:
-    bench.does("rule", "QF-11", "guarded:95", "--reason", "agreed")
+    bench.does("rule", "--sheet", "QF-11", "guarded:95", "--reason", "agreed")
     bench.read("A1,2,3.2545", "A2,2,3.2545", "A2,1,.7500")
-    code, out, _ = bench.does("repeats", "QF-11", "2", "4", "--piece", "A1")
+    code, out, _ = bench.does("repeats", "--sheet", "QF-11", "2", "4", "--piece", "A1")
     assert code == Exit.DONE
     assert "the mean of 4 readings is to settle it. 3 of them are still to be taken." in out
-    assert "must name one: A1, A2" in bench.refused("repeats", "QF-11", "2", "5")
-    assert "has no piece A9" in bench.refused("repeats", "QF-11", "2", "5", "--piece", "A9")
-    assert "no row 77" in bench.refused("repeats", "QF-11", "77", "5", "--piece", "A1")
-    assert "can have from 1 + 1 to 12" in bench.refused("repeats", "QF-11", "2", "13", "--piece", "A2")
-    assert bench.does("repeats", "QF-11", "2", "four", "--piece", "A1")[0] == Exit.USAGE
+    assert "must name one: A1, A2" in bench.refused("repeats", "--sheet", "QF-11", "2", "5")
+    assert "has no piece A9" in bench.refused("repeats", "--sheet", "QF-11", "2", "5", "--piece", "A9")
+    assert "no row 77" in bench.refused("repeats", "--sheet", "QF-11", "77", "5", "--piece", "A1")
+    assert "can have from 1 + 1 to 12" in bench.refused("repeats", "--sheet", "QF-11", "2", "13", "--piece", "A2")
+    assert bench.does("repeats", "--sheet", "QF-11", "2", "four", "--piece", "A1")[0] == Exit.USAGE
 
 
 # --- readings without a check, and budgets ----------------------------------------------------------------------
@@ -410,7 +432,7 @@ def test_the_budget_of_a_row_and_what_would_help(bench: Bench) -> None:
 
 
 def test_a_doubt_is_told_with_the_budget(bench: Bench) -> None:
-    bench.does("rule", "QF-11", "guarded:95", "--reason", "agreed")
+    bench.does("rule", "--sheet", "QF-11", "guarded:95", "--reason", "agreed")
     bench.read("A1,2,3.2545")
     (doubt,) = bench.told("choose", "--number", "2", "--budget")["doubts"]
     assert (doubt["serial"], doubt["repeats"]) == ("A1", None)

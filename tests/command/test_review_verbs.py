@@ -128,26 +128,26 @@ def under_way(made: dict[str, Path], tmp_path: Path) -> Bench:
 
 def test_an_open_sheet_has_a_list_already_and_nothing_to_approve(under_way: Bench) -> None:
     before = under_way.book.read_bytes()
-    code, out, _ = under_way.say("review", SHEET)
+    code, out, _ = under_way.say("review", "--sheet", SHEET)
     assert code == Exit.NOT_CONFORMING
     assert f"{SHEET} revision A, A1, A2\nnot signed\n" in out and "In the way of approval" not in out
     assert under_way.book.read_bytes() == before
-    assert "not signed yet" in under_way.refused("answer", SHEET, "not_conforming", "it is so")
+    assert "not signed yet" in under_way.refused("answer", "--sheet", SHEET, "not_conforming", "it is so")
 
 
 def test_a_point_is_answered_by_as_much_of_its_key_as_tells_it_apart(bench: Bench) -> None:
-    points = bench.told("review", SHEET)["points"]
+    points = bench.told("review", "--sheet", SHEET)["points"]
     over = next(point for point in points if point["code"] == "not_conforming")
     assert over["must_answer"]
-    assert "is answered" in bench.does("answer", SHEET, over["point"][:-20].upper(), "goes to the customer")
-    (answered,) = (point for point in bench.told("review", SHEET)["points"] if point["answer"])
+    assert "is answered" in bench.does("answer", "--sheet", SHEET, over["point"][:-20].upper(), "goes to the customer")
+    (answered,) = (point for point in bench.told("review", "--sheet", SHEET)["points"] if point["answer"])
     assert (answered["point"], answered["answer"]["words"]) == (over["point"], "goes to the customer")
-    assert "“goes to the customer”" in bench.say("review", SHEET)[1]
+    assert "“goes to the customer”" in bench.say("review", "--sheet", SHEET)[1]
     codes = [point["code"] for point in points]
     twice = next(code for code in codes if codes.count(code) > 1)
-    assert "Type more of the one that is meant" in bench.refused("answer", SHEET, twice, "both")
-    assert "no point nonsense" in bench.refused("answer", SHEET, "nonsense", "none")
-    assert "needs words" in bench.refused("answer", SHEET, over["point"], " ")
+    assert "Type more of the one that is meant" in bench.refused("answer", "--sheet", SHEET, twice, "both")
+    assert "no point nonsense" in bench.refused("answer", "--sheet", SHEET, "nonsense", "none")
+    assert "needs words" in bench.refused("answer", "--sheet", SHEET, over["point"], " ")
 
 
 def test_keys_are_shown_as_short_as_tells_them_apart() -> None:
@@ -166,43 +166,47 @@ def test_keys_are_shown_as_short_as_tells_them_apart() -> None:
 
 def test_what_is_read_again_is_compared_and_counts_for_nothing(bench: Bench) -> None:
     before = bench.told("verdicts")["lines"]
-    code, out, _ = bench.say("again", SHEET, "1", ".7508", "--piece", "A2", by=LEA)
+    code, out, _ = bench.say("again", "--sheet", SHEET, "1", ".7508", "--piece", "A2", by=LEA)
     assert code == Exit.DONE and "agree within their uncertainties" in out
-    assert ".7508" not in bench.refused("again", SHEET, "1", ".75x", "--piece", "A2"), "nor is told what was read"
-    told = bench.told("again", SHEET, "1", ".7500", "--piece", "A2", by=LEA)
+    assert ".7508" not in bench.refused("again", "--sheet", SHEET, "1", ".75x", "--piece", "A2"), (
+        "nor is told what was read"
+    )
+    told = bench.told("again", "--sheet", SHEET, "1", ".7500", "--piece", "A2", by=LEA)
     assert (told["compared"], told["reading"]["written"]) == ("again_outside", ".7500")
-    code, out, _ = bench.say("again", SHEET, "3", "not as required", "--piece", "A1", by=LEA)
+    code, out, _ = bench.say("again", "--sheet", SHEET, "3", "not as required", "--piece", "A1", by=LEA)
     assert (code, "tried again" in out) == (Exit.NOT_CONFORMING, True)
     assert bench.told("verdicts")["lines"] == before
 
 
 def test_which_of_several_places_is_said(bench: Bench) -> None:
-    said = bench.refused("again", SHEET, "2", "3.250", "--piece", "A1")
+    said = bench.refused("again", "--sheet", SHEET, "2", "3.250", "--piece", "A1")
     assert "left value, right value" in said and "--place" in said
-    assert "read in several ways" in bench.refused("again", SHEET, "2", "3.250", "--piece", "A1", "--place", "top")
-    told = bench.told("again", SHEET, "2", "3.250", "--piece", "A1", "--place", "RIGHT", by=LEA)
+    assert "read in several ways" in bench.refused(
+        "again", "--sheet", SHEET, "2", "3.250", "--piece", "A1", "--place", "top"
+    )
+    told = bench.told("again", "--sheet", SHEET, "2", "3.250", "--piece", "A1", "--place", "RIGHT", by=LEA)
     assert (told["compared"], told["reading"]["slot"]["place"]) == ("again", "right")
 
 
 def test_another_instrument_may_read_it_again(bench: Bench) -> None:
-    told = bench.told("again", SHEET, "1", "19.070", "--piece", "A2", "--with", "M-11", by=LEA)
+    told = bench.told("again", "--sheet", SHEET, "1", "19.070", "--piece", "A2", "--with", "M-11", by=LEA)
     assert (told["reading"]["unit"], told["compared"]) == ("mm", "again")
-    assert "cannot answer 1" in bench.refused("again", SHEET, "1", ".75", "--piece", "A2", "--with", "X-99")
-    assert "--piece" in bench.refused("again", SHEET, "1", ".75")
-    assert "no row 9" in bench.refused("again", SHEET, "9", ".75", "--piece", "A2")
+    assert "cannot answer 1" in bench.refused("again", "--sheet", SHEET, "1", ".75", "--piece", "A2", "--with", "X-99")
+    assert "--piece" in bench.refused("again", "--sheet", SHEET, "1", ".75")
+    assert "no row 9" in bench.refused("again", "--sheet", SHEET, "9", ".75", "--piece", "A2")
 
 
 # --- returned ---------------------------------------------------------------------------------------------------------
 
 
 def test_a_sheet_is_returned_with_words_to_rows_and_pieces(bench: Bench) -> None:
-    assert "at least one row" in bench.refused("return", SHEET)
-    assert "no piece B9" in bench.refused("return", SHEET, "--cell", "1", "B9", "read it")
+    assert "at least one row" in bench.refused("return", "--sheet", SHEET)
+    assert "no piece B9" in bench.refused("return", "--sheet", SHEET, "--cell", "1", "B9", "read it")
     line = ("--row", "2", "read it warm", "--cell", "1", "A2", "read it at both ends")
-    told = bench.told("return", SHEET, *line, by=LEA)
+    told = bench.told("return", "--sheet", SHEET, *line, by=LEA)
     assert told["round"] == 2
     assert [row["words"] for row in told["returned"]["rows"]] == ["read it warm", "read it at both ends"]
-    assert "2: read it warm" in bench.say("review", SHEET)[1]
+    assert "2: read it warm" in bench.say("review", "--sheet", SHEET)[1]
     assert "not signed" in bench.does("list", by="")
 
 
@@ -210,12 +214,16 @@ def test_a_sheet_is_returned_with_words_to_rows_and_pieces(bench: Bench) -> None
 
 
 def test_rework_asks_for_the_row_and_what_it_affects_anew(under_way: Bench) -> None:
-    assert "has no nonconformance" in under_way.refused("dispose", SHEET, "NC-1", "rework", "--words", "turn it")
+    assert "has no nonconformance" in under_way.refused(
+        "dispose", "--sheet", SHEET, "NC-1", "rework", "--words", "turn it"
+    )
     assert "no nonconformances" not in under_way.does("nonconformances", by="")
-    assert "needs the shop's number" in under_way.refused("nonconformance", SHEET, "1", "--piece", "A2", "--what", "x")
-    under_way.does("nonconformance", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over", by=MIRA)
-    assert "It has: NC-1." in under_way.refused("dispose", SHEET, "NC-2", "rework", "--words", "turn it")
-    out = under_way.does("dispose", SHEET, "nc-1", "rework", "--words", "turn it", "--affects", "2")
+    assert "needs the shop's number" in under_way.refused(
+        "nonconformance", "--sheet", SHEET, "1", "--piece", "A2", "--what", "x"
+    )
+    under_way.does("nonconformance", "--sheet", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over", by=MIRA)
+    assert "It has: NC-1." in under_way.refused("dispose", "--sheet", SHEET, "NC-2", "rework", "--words", "turn it")
+    out = under_way.does("dispose", "--sheet", SHEET, "nc-1", "rework", "--words", "turn it", "--affects", "2")
     assert "NC-1: rework." in out and "“reworked 1”. To be read again: 1, 2." in out
     waits = {line["number"]: line["state"] for line in under_way.told("verdicts")["lines"]}
     assert (waits["1"], waits["2"], waits["3"]) == ("open", "open", "conforming")
@@ -224,21 +232,37 @@ def test_rework_asks_for_the_row_and_what_it_affects_anew(under_way: Bench) -> N
 
 
 def test_a_scrapped_piece_leaves_the_sheet(under_way: Bench) -> None:
-    under_way.does("nonconformance", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over")
+    under_way.does("nonconformance", "--sheet", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over")
     assert under_way.told("nonconformances")["waiting"] == 1
-    assert "Piece A2 has left the sheet" in under_way.does("dispose", SHEET, "NC-1", "scrap", "--words", "too small")
+    assert "Piece A2 has left the sheet" in under_way.does(
+        "dispose", "--sheet", SHEET, "NC-1", "scrap", "--words", "too small"
+    )
     assert under_way.told("nonconformances", "scrap")["nonconformances"][0]["number"] == "NC-1"
     assert under_way.told("nonconformances")["waiting"] == 0
 
 
 def test_a_leave_without_its_day_is_told_so(bench: Bench) -> None:
-    bench.does("nonconformance", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over")
-    use = ("dispose", SHEET, "NC-1", "use-as-is", "--words", "it fits", "--document", "CR-1", "--scope", "all")
+    bench.does("nonconformance", "--sheet", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over")
+    use = (
+        "dispose",
+        "--sheet",
+        SHEET,
+        "NC-1",
+        "use-as-is",
+        "--words",
+        "it fits",
+        "--document",
+        "CR-1",
+        "--scope",
+        "all",
+    )
     assert "is no day" in bench.refused(*use, "--day", "yesterday")
     assert "is no day" in bench.refused(*use)
 
 
-@pytest.mark.parametrize("line", [("dispose", SHEET, "NC-1", "melt"), ("state", SHEET, "maybe"), ("review",)])
+@pytest.mark.parametrize(
+    "line", [("dispose", "--sheet", SHEET, "NC-1", "melt"), ("state", "--sheet", SHEET, "maybe"), ("answer",)]
+)
 def test_what_is_not_understood(bench: Bench, line: tuple[str, ...]) -> None:
     code, _, err = bench.say(*line)
     assert (code, "usage: tenthwright" in err) == (Exit.USAGE, True)
@@ -248,26 +272,26 @@ def test_what_is_not_understood(bench: Bench, line: tuple[str, ...]) -> None:
 
 
 def test_a_statement_waits_after_wrong_passphrases_like_a_signature(bench: Bench) -> None:
-    bench.does("nonconformance", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over")
+    bench.does("nonconformance", "--sheet", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over")
     leave = ("--document", "CR-1", "--scope", "all", "--day", "2027-01-14")
-    bench.does("dispose", SHEET, "NC-1", "use-as-is", "--words", "it fits", *leave)
+    bench.does("dispose", "--sheet", SHEET, "NC-1", "use-as-is", "--words", "it fits", *leave)
     bench.secret = "not this one"
     for _ in range(8):
-        said = bench.refused("approve", SHEET)
+        said = bench.refused("approve", "--sheet", SHEET)
     assert "not the passphrase" in said and "The next try is in 60 seconds." in said
     bench.secret = SECRET
     bench.minutes = itertools.count(30_000_500)
-    assert "Too many wrong passphrases" in bench.refused("approve", SHEET), "a clock set back does not help"
-    code, out, _ = bench.say("approve", SHEET, "--words", "seen at the bench", by=LEA)
+    assert "Too many wrong passphrases" in bench.refused("approve", "--sheet", SHEET), "a clock set back does not help"
+    code, out, _ = bench.say("approve", "--sheet", SHEET, "--words", "seen at the bench", by=LEA)
     assert code == Exit.DONE, out
     (made,) = bench.told("verdicts")["standing"]["statements"]
     assert (made["person"], made["words"]) == (LEA, "seen at the bench")
 
 
 def test_an_own_sheet_is_approved_where_the_shop_s_rules_allow_it_and_says_so(under_way: Bench) -> None:
-    under_way.does("nonconformance", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over")
-    under_way.does("dispose", SHEET, "NC-1", "scrap", "--words", "too small")
+    under_way.does("nonconformance", "--sheet", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over")
+    under_way.does("dispose", "--sheet", SHEET, "NC-1", "scrap", "--words", "too small")
     under_way.does("sign", by=MIRA)
-    assert "nobody approve an own sheet" in under_way.refused("approve", SHEET, by=MIRA)
-    assert "In the way of approval:" in under_way.say("review", SHEET, by=MIRA)[1]
-    assert "Nothing stands in the way" in under_way.say("review", SHEET, by=LEA)[1]
+    assert "nobody approve an own sheet" in under_way.refused("approve", "--sheet", SHEET, by=MIRA)
+    assert "In the way of approval:" in under_way.say("review", "--sheet", SHEET, by=MIRA)[1]
+    assert "Nothing stands in the way" in under_way.say("review", "--sheet", SHEET, by=LEA)[1]

@@ -130,7 +130,7 @@ def test_the_walk(walk: Walk) -> None:
     # the other is settled by the mean that is told
     (settles,) = walk.told("choose", "--number", "1", "--budget", "--sheet", "TP-1")["doubts"]
     assert (settles["serial"], settles["repeats"]) == ("A1", 4)
-    assert walk.told("repeats", "TP-1", "1", "4", "--piece", "A1")["waiting"] == 3
+    assert walk.told("repeats", "--sheet", "TP-1", "1", "4", "--piece", "A1")["waiting"] == 3
     walk.read("TP-1", *["A1,1,.75034"] * 2)
     assert walk.verdicts("TP-1")["1", "A1"] == "open"
     walk.read("TP-1", "A1,1,.75034")

@@ -124,88 +124,103 @@ def measured_and_signed(walk: Walk) -> None:
     """A lead puts in one reading, which makes the sheet his own as well."""
     walk.read("A1,1,.7500,,", "A1,2,3.250,,", "A2,1,.7508,,", "A2,2,3.251,,")
     walk.read("A1,2,3.2505,1,read between the lines", by=OLE)
-    assert "not signed yet" in walk.refused("approve", SHEET, by=LEA)
+    assert "not signed yet" in walk.refused("approve", "--sheet", SHEET, by=LEA)
     walk.does("sign", "--sheet", SHEET, by=BO)
     assert "signed, round 1" in walk.does("list", by="")
 
 
 def listed_answered_and_returned(walk: Walk) -> None:
-    code, said = walk.say("review", SHEET, by=LEA)
+    code, said = walk.say("review", "--sheet", SHEET, by=LEA)
     assert code == Exit.NOT_CONFORMING
     assert "Row 1 (A2) is not conforming, and nobody has decided on it." in said
     assert "In the way of approval:\n  Row 1, piece A2, does not conform or is in doubt, and no" in said
-    first = walk.told("review", SHEET, by=LEA)["points"][0]
+    first = walk.told("review", "--sheet", SHEET, by=LEA)["points"][0]
     assert (first["code"], first["must_answer"], first["answer"]) == ("not_conforming", True, None)
     short = first["point"][: len("not_conforming:") + 4]
     assert f"{short}  must be answered" in said
-    assert "is answered" in walk.does("answer", SHEET, short, "goes back to the bench", by=LEA)
-    assert walk.told("review", SHEET, by=LEA)["points"][0]["answer"]["words"] == "goes back to the bench"
-    assert f"{LEA}, " in walk.say("review", SHEET, by=LEA)[1]
-    assert "may not answer a point" in walk.refused("answer", SHEET, short, "done", by=BO)
-    back = walk.does("return", SHEET, "--cell", "1", "A2", "read it at both ends", "--words", "see row 1", by=LEA)
+    assert "is answered" in walk.does("answer", "--sheet", SHEET, short, "goes back to the bench", by=LEA)
+    assert walk.told("review", "--sheet", SHEET, by=LEA)["points"][0]["answer"]["words"] == "goes back to the bench"
+    assert f"{LEA}, " in walk.say("review", "--sheet", SHEET, by=LEA)[1]
+    assert "may not answer a point" in walk.refused("answer", "--sheet", SHEET, short, "done", by=BO)
+    back = walk.does(
+        "return", "--sheet", SHEET, "--cell", "1", "A2", "read it at both ends", "--words", "see row 1", by=LEA
+    )
     assert "in round 2" in back and "1 (A2): read it at both ends" in back and "see row 1" in back
 
 
 def measured_again_and_compared(walk: Walk) -> None:
     """Read again by whoever measured it, the diameter is over all the same."""
-    assert "not signed yet" in walk.refused("again", SHEET, "1", ".7508", "--piece", "A2", by=LEA)
+    assert "not signed yet" in walk.refused("again", "--sheet", SHEET, "1", ".7508", "--piece", "A2", by=LEA)
     walk.read("A2,1,.7507,1,read at both ends")
     walk.does("sign", "--sheet", SHEET, by=BO)
-    code, said = walk.say("again", SHEET, "1", ".7507", "--piece", "A2", by=LEA)
+    code, said = walk.say("again", "--sheet", SHEET, "1", ".7507", "--piece", "A2", by=LEA)
     assert (code, "agree within their uncertainties" in said) == (Exit.DONE, True), said
-    code, said = walk.say("again", SHEET, "2", "3.260", "--piece", "A1", by=LEA)
+    code, said = walk.say("again", "--sheet", SHEET, "2", "3.260", "--piece", "A1", by=LEA)
     assert (code, "outside now" in said) == (Exit.NOT_CONFORMING, True), said
 
 
 def used_as_it_is(walk: Walk) -> None:
-    not_yet = walk.refused("approve", SHEET, by=LEA)
+    not_yet = walk.refused("approve", "--sheet", SHEET, by=LEA)
     assert "no nonconformance with a decision names it" in not_yet and "was not approved" in not_yet
     assert "nor in doubt" in walk.refused(
-        *("nonconformance", SHEET, "2", "--piece", "A2", "--no", "NC-7", "--what", "x"), by=BO
+        *("nonconformance", "--sheet", SHEET, "2", "--piece", "A2", "--no", "NC-7", "--what", "x"), by=BO
     )
-    named = ("nonconformance", SHEET, "1", "--piece", "A2", "--no", "NC-7", "--what", "over by one feed step")
+    named = (
+        "nonconformance",
+        "--sheet",
+        SHEET,
+        "1",
+        "--piece",
+        "A2",
+        "--no",
+        "NC-7",
+        "--what",
+        "over by one feed step",
+    )
     assert "NC-7: row 1 of piece A2" in walk.does(*named, by=BO)
     assert "one nonconformance open" in " ".join(walk.does("list", by="").split())
     assert walk.told("nonconformances")["waiting"] == 1
-    assert "NC-7 waits for a decision" in walk.refused("approve", SHEET, by=LEA)
-    use = ("dispose", SHEET, "NC-7", "use-as-is", "--words", "the seal runs on row 2")
+    assert "NC-7 waits for a decision" in walk.refused("approve", "--sheet", SHEET, by=LEA)
+    use = ("dispose", "--sheet", SHEET, "NC-7", "use-as-is", "--words", "the seal runs on row 2")
     assert "needs the customer's leave" in walk.refused(*use, by=LEA)
     leave = ("--document", "CR-118", "--day", "2027-01-14", "--scope", "piece A2, row 1, up to .0003 over")
     assert "may not decide" in walk.refused(*use, *leave, by=BO)
-    assert "NC-8" in walk.refused("dispose", SHEET, "NC-8", "scrap", "--words", "gone", by=LEA)
-    assert "the sheet is signed" in walk.refused("dispose", SHEET, "NC-7", "scrap", "--words", "gone", by=LEA)
+    assert "NC-8" in walk.refused("dispose", "--sheet", SHEET, "NC-8", "scrap", "--words", "gone", by=LEA)
+    assert "the sheet is signed" in walk.refused(
+        "dispose", "--sheet", SHEET, "NC-7", "scrap", "--words", "gone", by=LEA
+    )
     assert "NC-7: use as is." in walk.does(*use, *leave, by=LEA)
     assert "decided already" in walk.refused(*use, *leave, by=LEA)
 
 
 def approved_by_who_may(walk: Walk) -> None:
     """By a lead who had no hand in it, with the right clock and the right passphrase."""
-    assert f"{OLE} measured or signed this sheet" in walk.refused("approve", SHEET, by=OLE)
-    assert "may not make a statement" in walk.refused("approve", SHEET, by=BO)
+    assert f"{OLE} measured or signed this sheet" in walk.refused("approve", "--sheet", SHEET, by=OLE)
+    assert "may not make a statement" in walk.refused("approve", "--sheet", SHEET, by=BO)
     right = walk.now
     walk.now -= 60 * MINUTE
-    assert "clock is before the moment of signing" in walk.refused("approve", SHEET, by=LEA)
+    assert "clock is before the moment of signing" in walk.refused("approve", "--sheet", SHEET, by=LEA)
     walk.now = right
-    assert "points of the list must be answered" in walk.refused("approve", SHEET, by=LEA)
-    for point in walk.told("review", SHEET)["points"]:
+    assert "points of the list must be answered" in walk.refused("approve", "--sheet", SHEET, by=LEA)
+    for point in walk.told("review", "--sheet", SHEET)["points"]:
         if point["must_answer"] and point["answer"] is None:
-            walk.does("answer", SHEET, point["point"], "seen on the part", by=LEA)
-    assert "not the passphrase" in walk.refused("approve", SHEET, by=LEA, secret="lea has no secret")
-    assert "Approve the sheet first" in walk.refused("release", SHEET, "--within", "lot 4", by=LEA)
-    assert "Nothing stands in the way of approval." in walk.say("review", SHEET, by=LEA)[1]
-    said = walk.does("approve", SHEET, by=LEA)
+            walk.does("answer", "--sheet", SHEET, point["point"], "seen on the part", by=LEA)
+    assert "not the passphrase" in walk.refused("approve", "--sheet", SHEET, by=LEA, secret="lea has no secret")
+    assert "Approve the sheet first" in walk.refused("release", "--sheet", SHEET, "--within", "lot 4", by=LEA)
+    assert "Nothing stands in the way of approval." in walk.say("review", "--sheet", SHEET, by=LEA)[1]
+    said = walk.does("approve", "--sheet", SHEET, by=LEA)
     assert f"“sheet approved”, stated by {LEA}, round 2" in said
-    assert "is approved" in walk.refused("return", SHEET, "--words", "one more thing", by=LEA)
-    assert "stated already" in walk.refused("approve", SHEET, by=LEA)
+    assert "is approved" in walk.refused("return", "--sheet", SHEET, "--words", "one more thing", by=LEA)
+    assert "stated already" in walk.refused("approve", "--sheet", SHEET, by=LEA)
 
 
 def stated_and_released(walk: Walk) -> None:
-    not_complete = walk.refused("state", SHEET, "complete", by=LEA)
+    not_complete = walk.refused("state", "--sheet", SHEET, "complete", by=LEA)
     assert "Row 1, piece A2: not conforming" in not_complete and "State not-complete" in not_complete
-    assert "needs words" in walk.refused("state", SHEET, "not-complete", by=LEA)
-    walk.does("state", SHEET, "not-complete", "--words", "row 1 of A2; a partial follows", by=LEA)
-    assert "says within what" in walk.refused("release", SHEET, by=LEA)
-    said = walk.does("release", SHEET, "--within", "lot 4711, 200 pieces, this set-up", by=LEA)
+    assert "needs words" in walk.refused("state", "--sheet", SHEET, "not-complete", by=LEA)
+    walk.does("state", "--sheet", SHEET, "not-complete", "--words", "row 1 of A2; a partial follows", by=LEA)
+    assert "says within what" in walk.refused("release", "--sheet", SHEET, by=LEA)
+    said = walk.does("release", "--sheet", SHEET, "--within", "lot 4711, 200 pieces, this set-up", by=LEA)
     assert "first article not complete" in said and "covers only the characteristics listed" in said
 
 
@@ -229,7 +244,7 @@ def told_and_whole(walk: Walk) -> None:
     assert "NC-7" in across and "use as is (CR-118)" in across
     assert "nothing to list" in walk.does("nonconformances", "NC-9", by="")
     walk.does("verify", by="")
-    review = walk.say("review", SHEET, by=LEA)[1]
+    review = walk.say("review", "--sheet", SHEET, by=LEA)[1]
     assert "Returned from round 1 by Lea Lund" in review and "1 (A2): read it at both ends" in review
 
 

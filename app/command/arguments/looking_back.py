@@ -34,8 +34,8 @@ def history(parser: argparse.ArgumentParser) -> None:
 
 
 def compare(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("sheet", metavar="SHEET", help=help_of("compare_sheet"))
-    parser.add_argument("other", nargs="?", metavar="OTHER", help=help_of("compare_other"))
+    add_sheet(parser)
+    add_option(parser, "--beside", metavar="SHEET", help_name="compare_beside")
     add_option(parser, "--changed", action="store_true", help_name="compare_changed")
     add_option(parser, "--to", default="", metavar="FILE", help_name="list_to")
     add_book(parser)

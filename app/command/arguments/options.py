@@ -42,10 +42,6 @@ def add_whose(parser: argparse.ArgumentParser) -> None:
     add_json(parser)
 
 
-def add_named_sheet(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("sheet", metavar="SHEET", help=help_of("named_sheet"))
-
-
 def add_making(parser: argparse.ArgumentParser) -> None:
     """How the signed PDF is made."""
     add_option(parser, "--paper", choices=("letter", "a4"), default="letter", help_name="pdf_paper")

@@ -9,7 +9,6 @@ from app.command.arguments.options import (
     add_book,
     add_json,
     add_making,
-    add_named_sheet,
     add_option,
     add_passphrase,
     add_sheet,
@@ -105,33 +104,33 @@ def missing(parser: argparse.ArgumentParser) -> None:
 
 
 def temperature(parser: argparse.ArgumentParser) -> None:
-    add_named_sheet(parser)
     add_option(parser, "--part", required=True, metavar="T", help_name="temperature_part")
     add_option(parser, "--instrument", required=True, metavar="T", help_name="temperature_instrument")
     add_option(parser, "--thermometer", required=True, metavar="TAG", help_name="temperature_thermometer")
     add_option(parser, "--within", default="", metavar="T", help_name="temperature_within")
     add_option(parser, "--soak", type=int, default=0, metavar="MINUTES", help_name="temperature_soak")
     add_option(parser, "--note", default="", metavar="TEXT", help_name="proof_note")
+    add_sheet(parser)
     add_acting(parser)
     add_book(parser)
     add_json(parser)
 
 
 def rule(parser: argparse.ArgumentParser) -> None:
-    add_named_sheet(parser)
     parser.add_argument("decision", metavar="RULE", help=help_of("rule_decision"))
     add_option(parser, "--reason", default="", metavar="WHY", help_name="rule_reason")
     add_option(parser, "--printed", action="store_true", help_name="rule_printed")
+    add_sheet(parser)
     add_acting(parser)
     add_book(parser)
     add_json(parser)
 
 
 def repeats(parser: argparse.ArgumentParser) -> None:
-    add_named_sheet(parser)
     parser.add_argument("number", metavar="NUMBER", help=help_of("repeats_number"))
     parser.add_argument("repeats", type=int, metavar="M", help=help_of("repeats_m"))
     add_option(parser, "--piece", default="", metavar="SERIAL", help_name="repeats_piece")
+    add_sheet(parser)
     add_acting(parser)
     add_book(parser)
     add_json(parser)

@@ -27,7 +27,7 @@ def new(parser: argparse.ArgumentParser) -> None:
 
 
 def person(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("name", metavar="NAME", help=help_of("person_name"))
+    parser.add_argument("name", nargs="?", metavar="NAME", help=help_of("person_name"))
     add_option(parser, "--enter", action="store_true", help_name="person_enter")
     add_option(parser, "--duty", action="append", choices=DUTIES, default=[], metavar="DUTY", help_name="person_duty")
     keys = parser.add_mutually_exclusive_group()
