@@ -341,8 +341,14 @@ def _number(text: str) -> Said:
 def _name_asked(telling: Telling, item: Item, wish: Wish) -> Said:
     """The name, with what is asked behind it where no number says it: notes and threads would be lost on a form that
     has no column for requirements."""
-    name, written = str(item.rows[0].name), _requirement(item).written
-    return Said(name if _nominal(telling, item, wish) != NOTHING else ": ".join(filter(None, (name, written))))
+    if _nominal(telling, item, wish) != NOTHING:
+        return _name(telling, item, wish)
+    return Said(": ".join(filter(None, (item.rows[0].name, _requirement(item).written))))
+
+
+def _name(_telling: Telling, item: Item, _wish: Wish) -> Said:
+    """The name; of a characteristic without one what kind of feature it is of."""
+    return Said(item.rows[0].name or str(item.rows[0].kind))
 
 
 def _plain(name: str) -> Callable[[Telling, Item, Wish], Said]:
@@ -355,7 +361,8 @@ _OF_ROW: Mapping[str, Callable[[Telling, Item, Wish], Said]] = {
     "name_asked": _name_asked,
     "count": lambda _telling, item, _wish: _number(str(item.rows[0].count)),
     "place": lambda _telling, item, _wish: Said(", ".join(filter(None, (row.place for row in item.rows)))),
-    **{name: _plain(name) for name in ("name", "kind", "sheet", "zone", "key", "condition", "tooling")},
+    "name": _name,
+    **{name: _plain(name) for name in ("kind", "sheet", "zone", "key", "condition", "tooling")},
     "unit": _unit,
     "nominal": _nominal,
     "plus": _off_nominal(True),

@@ -172,6 +172,7 @@ def _settled(blank: Blank, heads: list[_Head], bottom: int, choices: Sequence[Ch
     asked = [head for head in heads if head.field == "requirement"]
     if "number" not in fields and len(asked) > 1:
         asked.pop(0).field = "number"
+    asked = _named_apart(heads, asked)
     if asked and {"plus", "minus"} <= {*fields} and "nominal" not in fields:
         asked[0].field = "nominal"
     results = [head for head in heads if head.field == "result"]
@@ -183,6 +184,20 @@ def _settled(blank: Blank, heads: list[_Head], bottom: int, choices: Sequence[Ch
             plain[general[0]].field = "verdict"
     _number_pieces(heads)
     return _each_once(heads)
+
+
+def _named_apart(heads: list[_Head], asked: list[_Head]) -> list[_Head]:
+    """The heads of what is required, without those that name the characteristic where another one tells what is
+    required of it: the first of them is the name's, unless a head says so itself."""
+    named = [head for head in asked if words.field_of("of_two_asked", head.text)]
+    rest = [head for head in asked if head not in named]
+    if not named or not rest:
+        return asked
+    if any(head.field == "name" for head in heads):
+        heads[:] = [head for head in heads if head not in named]
+    for head in named:
+        head.field = "name"
+    return rest
 
 
 def _with_listed(blank: Blank, heads: list[_Head], bottom: int, choices: Sequence[Choice]) -> list[_Head]:

@@ -317,6 +317,35 @@ def test_what_no_number_says_is_not_lost_without_a_column_for_it(maker, measured
     assert "DEBURR ALL EDGES" in names["4"] and "1/4-20 UNC-2B" in names["5"]
 
 
+@pytest.mark.parametrize(
+    ("heads", "right"),
+    [
+        ("Characteristic|Requirement|Result|OK", "number requirement result verdict"),
+        ("No.|Characteristic|Requirement|Result", "number name requirement result"),
+        ("Nr.|Anforderung|Prüfmerkmal / Characteristic|Ist", "number requirement name result"),
+        ("N°|Caractéristique|Cote|Mesure", "number name requirement result"),
+        ("No.|Description|Characteristic|Requirement|Result", "number name  requirement result"),
+        ("No.|Characteristic|Dimension|Tol +|Tol -|Result", "number name nominal plus minus result"),
+        ("No.|Characteristic|Nominal|Result", "number requirement nominal result"),
+        ("No.|Dimension|Specification|Result", "number requirement  result"),
+    ],
+)
+def test_a_characteristic_beside_its_requirement_is_its_name(maker, heads, right):
+    made, sheet = maker.book("FAI")
+    maker.heads(sheet, 4, heads.split("|"))
+    maker.boxes(sheet, f"A5:{'ABCDEF'[heads.count('|')]}12")
+    held = {column.column: column.field for column in layout_of(maker.saved(made)).tables[0].columns}
+    assert [held.get(at, "") for at in range(1, heads.count("|") + 2)] == right.split(" ")
+
+
+def test_a_characteristic_without_a_name_is_told_by_its_kind(maker, measured, laid_out):
+    made, sheet = maker.book("FAI")
+    maker.heads(sheet, 4, ["No.", "Characteristic", "Requirement", "Result"])
+    sheet = filled(laid_out, measured(), maker.saved(made)).active
+    told = [(sheet[f"B{row}"].value, sheet[f"C{row}"].value) for row in (6, 8)]
+    assert told == [("outside diameter", "⌀.7500 ±.0005"), ("note", "DEBURR ALL EDGES")]
+
+
 def test_open_cells_of_a_protected_form_are_filled_and_locked_ones_left(maker, measured, laid_out):
     sheet = filled(laid_out, measured(), french(maker)).active
     assert (sheet["C4"].value, sheet["C5"].value, sheet["B4"].value) == ("Rowan & Pike", "HB-7", None)
