@@ -80,7 +80,7 @@ def study_read(options: Namespace, world: World) -> Answer:
     """Take the readings that are a person's next, in the order drawn; without any, say which part comes next."""
     with opened(options, world, only_read=not (options.readings or options.keep or options.correct)) as hand:
         acting(options, hand)
-        held = studying.study_named(hand, plain_text(options.title))
+        held = studying.study_to_read(hand, plain_text(options.title), correcting=bool(options.correct))
         if options.correct:
             held = _correct(options, hand, held)
         waits = held.waiting(hand.person)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from app.jobs.hand import Hand
 from app.jobs.local_time import moment
 from inspection.reasons import Reason, Refused
@@ -9,25 +11,53 @@ from inspection.sheet import acts, gauge_life
 from inspection.sheet.events import Entry
 from inspection.sheet.resting_on_studies import changed_by
 from inspection.sheet.state import Sheet, Shop
+from inspection.sheet.study_entry import asked_of, own_readings
 from inspection.sheet.study_page import StudyPage, study_page
-from inspection.studies.conducted import Conducted
+from inspection.studies.conducted import Conducted, same_title
 from storage.book.clock import Moment
 from storage.book.queries.gauge_studies import ListedStudy, gauge_studies
 
 
 def study_named(hand: Hand, title: str) -> Conducted:
-    """The study of this title or beginning of its identity, the newest of several; the only one where none is named.
-    Raises Refused."""
+    """The study of this title or beginning of its identity, the newest of several. Raises Refused."""
     wanted = title.strip().casefold()
-    listed = hand.book.ask(gauge_studies)
-    found = [one for one in listed if not wanted or wanted == one.title.casefold() or one.study.startswith(wanted)]
-    if not listed:
-        raise Refused(Reason("gauge.refused.none"))
-    if not found or (not wanted and len(found) > 1):
+    listed = _any_listed(hand)
+    found = [one for one in listed if wanted and (same_title(title, one.title) or one.study.startswith(wanted))]
+    if not found:
         named = ", ".join(dict.fromkeys(one.title for one in listed))
         code = "gauge.refused.which" if wanted else "gauge.refused.several"
         raise Refused(Reason(code, {"title": title, "titles": named}))
     return hand.book.study(found[0].study)
+
+
+def study_to_read(hand: Hand, title: str, *, correcting: bool = False) -> Conducted:
+    """The study that the person at hand reads in: of this title, or else the only one that waits for them; where none
+    does, the only one they take part in. One that they are ``correcting`` may be any that they read in. Raises Refused
+    where it could be several, or none."""
+    if title.strip():
+        return study_named(hand, title)
+    held = (hand.book.study(one.study) for one in _any_listed(hand) if not one.given_up)
+    mine = [one for one in held if hand.person in one.plan.people]
+    if correcting:
+        mine = [one for one in mine if own_readings(one, hand.person)]
+    waiting = [] if correcting else [one for one in mine if asked_of(one, hand.person) is not None]
+    found = waiting or mine
+    if len(found) == 1:
+        return found[0]
+    who = hand.book.shop().people[hand.person].name
+    titles = Counter(one.plan.title for one in found)
+    named = (
+        f"{one.plan.title} ({one.plan.identity[:8]})" if titles[one.plan.title] > 1 else one.plan.title for one in found
+    )
+    code = "several_wait" if waiting else "several_yours" if found else "none_yours"
+    raise Refused(Reason(f"gauge.refused.{code}", {"person": who, "titles": ", ".join(named)}))
+
+
+def _any_listed(hand: Hand) -> tuple[ListedStudy, ...]:
+    listed = listed_studies(hand)
+    if not listed:
+        raise Refused(Reason("gauge.refused.none"))
+    return listed
 
 
 def listed_studies(hand: Hand) -> tuple[ListedStudy, ...]:

@@ -34,12 +34,18 @@ from inspection.studies.gauge_study import by_variances
 # --- planning -------------------------------------------------------------------------------------------------------
 
 
-def start(shop: Shop, act: acts.StartGaugeStudy, entry: ev.Entry) -> tuple[ev.Event, ...]:
-    """A study is planned, its order drawn from its identity. Refused with every fault of the plan."""
+def start(
+    shop: Shop, act: acts.StartGaugeStudy, entry: ev.Entry, under_way: Conducted | None = None
+) -> tuple[ev.Event, ...]:
+    """A study is planned, its order drawn from its identity. Refused with every fault of the plan; one is the study
+    ``under_way`` by the same title, for people name a study by it."""
     instrument = shop.crib.get(act.instrument)
     if instrument is None:
         raise Refused(Reason("instrument.unknown", {"instrument": act.instrument}))
     faults = [*_unfit(instrument, act), *_faults(shop, act)]
+    if under_way is not None:
+        told: dict[str, Part] = {"n": len(under_way.standing), "of": len(under_way.plan.runs)}
+        faults.append(Reason("gauge.refused.start.title_twice", {"title": under_way.plan.title, **told}))
     if faults:
         raise Refused(*faults)
     set_up = act.configuration

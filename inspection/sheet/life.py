@@ -52,8 +52,8 @@ def decide(
     concerned by identity; ``sign`` signs canonical bytes with the person's key where the act needs it; ``elsewhere``
     tells uses of an instrument on other sheets; ``other`` is the sheet that the act's one completes or amends;
     ``earlier`` tells what a sheet's characteristics came to on the sheets before it; ``study`` is the gauge study that
-    the act names. Raises Refused with the reasons,
-    and then nothing may be written.
+    the act names, or to start one that under way by the same title. Raises Refused with the reasons, and then nothing
+    may be written.
     """
     if isinstance(act, acts.OpenShop):
         return shop_life.open_shop(shop, act, entry)
@@ -71,6 +71,8 @@ def decide(
         return _on_study(shop, study, act, entry)
     if isinstance(act, acts.TakeStudyIntoUse):
         return gauge_life.take_into_use(shop, study, act, entry)
+    if isinstance(act, acts.StartGaugeStudy):
+        return gauge_life.start(shop, act, entry, study)
     return _on_shop(shop, plans, act, entry, other)
 
 
@@ -157,8 +159,6 @@ def _of_instruments(shop: Shop, act: acts.Act, entry: Entry) -> tuple[Event, ...
             return proof_life.record_study(shop, act, entry)
         case acts.WithdrawStudy():
             return gauge_life.withdraw(shop, act, entry)
-        case acts.StartGaugeStudy():
-            return gauge_life.start(shop, act, entry)
     raise AssertionError(f"no decision for {type(act).__name__}")
 
 

@@ -215,6 +215,15 @@ class Conducted(Struct, frozen=True):
         return replace(self, answered=self.answered | {reading})
 
 
+def same_title(one: str, other: str) -> bool:
+    """Whether people would take two titles for one.
+
+    >>> same_title("Hub, May ", "hub,  may")
+    True
+    """
+    return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
+
+
 def said_good(observed: str) -> bool:
     """What a go/no-go gauge says: GO enters and NO-GO does not.
 

@@ -47,6 +47,7 @@ from storage.book.opening import Opened, make_book, may_be_written, open_book
 from storage.book.outcome import Outcome, changes
 from storage.book.projection import rows_of
 from storage.book.queries.earlier_of_sheet import earlier_of_sheet
+from storage.book.queries.gauge_studies import studies_of_title
 from storage.book.queries.heads import head_now, head_to_carry
 from storage.book.queries.instrument_uses import sheets_read_with, uses_by_others
 from storage.book.rows import Where
@@ -387,12 +388,24 @@ def _as_used(sitting: _Sitting, shop: Shop, by_use: Sequence[Instrument], act: A
 
 def _study_named(sitting: _Sitting, path: Path, held: Held, act: Act) -> tuple[Held, Conducted | None]:
     """The held state with the gauge study that an act is about, and that study."""
+    if isinstance(act, acts.StartGaugeStudy):
+        return _study_of_title(sitting, path, held, act.title)
     if not isinstance(act, acts.OnStudy | acts.TakeStudyIntoUse):
         return held, None
     if act.study not in held.studies:
         _write(sitting)  # as for sheets
     held = holding.with_study(sitting.connection, path, held, act.study)
     return held, held.studies.get(act.study)
+
+
+def _study_of_title(sitting: _Sitting, path: Path, held: Held, title: str) -> tuple[Held, Conducted | None]:
+    """The held state, and the study of a title that is still under way."""
+    _write(sitting)  # what this sitting started counts
+    for name in studies_of_title(sitting.connection, title):
+        held = holding.with_study(sitting.connection, path, held, name)
+        if not held.studies[name].is_told:
+            return held, held.studies[name]
+    return held, None
 
 
 #: After these the head of the chain is kept outside the book.

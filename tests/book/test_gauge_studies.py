@@ -262,6 +262,34 @@ def test_a_study_given_up_takes_no_more(bench):
     }
 
 
+def test_one_title_is_under_way_once(bench):
+    """People name a study by its title: a second one of it waits until the first is complete or given up, in one go
+    and in another case too."""
+    who, instrument = people(bench), micrometer(bench)
+    first = started(bench, instrument, who[:2], 2, 2, title="Hub, May")
+    for title in ("Hub, May", " hub,  MAY "):
+        with pytest.raises(Refused) as refused:
+            started(bench, instrument, who[:2], 2, 2, title=title)
+        assert [each.code for each in refused.value.reasons] == ["gauge.refused.start.title_twice"]
+    assert "“Hub, May” is under way: 0 of 8" in _said(refused.value.reasons[0])
+    assert len(bench.book.ask(gauge_studies)) == 1
+    for person in who[:2]:
+        read_on(bench, first, person, lambda run: HALF + run.trial * TENTH)
+    bench.do(acts.GiveUpStudy(study=started(bench, instrument, who, 2, 2, title="hub, May"), reason="wrong parts"))
+    act = acts.StartGaugeStudy(
+        kind=StudyKind.CROSSED,
+        title="hub, May",
+        instrument=instrument.identity,
+        configuration=configured(instrument),
+        people=tuple(who),
+        specimens=(Specimen("1"), Specimen("2")),
+        trials=2,
+    )
+    with pytest.raises(Refused) as refused:
+        bench.book.do_all([act, act], person=who[0])
+    assert [each.code for each in refused.value.reasons] == ["gauge.refused.start.title_twice"]
+
+
 def drawn_on_standards(bench: Any, held: Conducted) -> None:
     """What is drawn of a study on standards: the biases as told, scipy's line with its band, every error in time."""
     page = study_page(bench.book.shop(), held, "2026-03-02")

@@ -131,3 +131,19 @@ def test_what_cannot_be_started_or_read_is_told(book: Path) -> None:
     ):
         code, _, err = say(book, *argv, "--as", "Mira Oduya")
         assert code == Exit.REFUSED and text in err, (argv, err)
+
+
+def test_without_a_title_the_only_study_that_waits_for_a_person_is_read(book: Path) -> None:
+    start = ("study-start", "M-01", "--parts", "2", "--trials", "2", "--reader", "Bo Tran", "--as", "Mira Oduya")
+    told(book, *start, "--title", "rim", "--reader", "Mira Oduya")
+    code, _, err = say(book, *start, "--title", "Rim", "--reader", "Mira Oduya")
+    assert code == Exit.REFUSED and "“rim” is under way: 0 of 8" in err
+    told(book, *start, "--title", "web", "--reader", "Mira Oduya")
+    code, _, err = say(book, "study-read", "--as", "Bo Tran")
+    assert code == Exit.REFUSED and "wait for Bo Tran: web, rim" in err
+    found = told(book, "study-read", ".5", ".51", ".5", ".51", "--study", "web", "--as", "Bo Tran")
+    assert (found["taken"], found["next"]) == (4, None)
+    assert told(book, "study-read", "--as", "Bo Tran")["next"]["n"] == 1, "rim is the only one left"
+    code, _, err = say(book, "study-read", "--as", "Mira Oduya")
+    assert code == Exit.REFUSED and "wait for Mira Oduya" in err
+    assert say(book, "study-read", "--study", "cap", "--as", "Bo Tran")[2].startswith("No study is called “cap”")

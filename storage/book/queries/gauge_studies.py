@@ -5,6 +5,7 @@ from __future__ import annotations
 from msgspec import Struct
 from sqlalchemy import Connection, func, select
 
+from inspection.studies.conducted import same_title
 from storage.book.tables import gauge_study, study_end, study_reading
 
 
@@ -35,3 +36,11 @@ def gauge_studies(connection: Connection, *, limit: int = 60) -> tuple[ListedStu
         ListedStudy(row.study, row.kind, row.title, row.instrument, row.runs, row.read, row.at, bool(row.ended))
         for row in connection.execute(query)
     )
+
+
+def studies_of_title(connection: Connection, title: str) -> tuple[str, ...]:
+    """The studies of a title that were not given up, the newest first: there are few studies to a book."""
+    ended = select(study_end.c.study)
+    query = select(gauge_study.c.study, gauge_study.c.title).where(gauge_study.c.study.not_in(ended))
+    found = connection.execute(query.order_by(gauge_study.c.sequence.desc()))
+    return tuple(study for study, named in found if same_title(named, title))
