@@ -8,15 +8,16 @@ from pathlib import Path
 from typing import Any
 
 from msgspec import to_builtins
+from msgspec.structs import replace
 
 from app.command.outcome import Answer
 from app.command.sheets import acting, opened
 from app.command.table import table
 from app.command.world import World, plain_text
-from app.jobs.customer_form import Proposed, correct, issue_layout, propose_layout, workbook_of
+from app.jobs.customer_form import Proposed, correct, issue_layout, looked_through, propose_layout, workbook_of
 from app.jobs.hand import Hand
 from inspection.layout.as_written import lines_of
-from inspection.layout.layout import Layout, check_layout, unplaced
+from inspection.layout.layout import Layout, check_layout
 from inspection.reasons import Reason, Refused
 from inspection.words.say import say, word
 
@@ -28,13 +29,13 @@ def layout(options: Namespace, world: World) -> Answer:
         with opened(options, world, only_read=True) as hand:
             return _all(list(hand.book.shop().layouts.values()))
     if options.file is not None and not options.keep:
-        return _told(correct(_from_file(options), corrections).layout, word_of="proposed")
+        return _told(correct(_from_file(options), corrections), word_of="proposed")
     with opened(options, world, only_read=bool(options.out)) as hand:
         if options.out:
             return _written_out(options, hand)
         acting(options, hand)
-        proposed = _from_file(options) if options.file is not None else _kept(options, hand)
-        kept = issue_layout(hand, correct(proposed, corrections))
+        proposed = correct(_from_file(options) if options.file is not None else _kept(options, hand), corrections)
+        kept = replace(proposed, layout=issue_layout(hand, proposed))
     return _told(kept, word_of="kept")
 
 
@@ -42,8 +43,6 @@ def _from_file(options: Namespace) -> Proposed:
     path = Path(options.file)
     customer, name = plain_text(options.customer), plain_text(options.name)
     if path.suffix.casefold() == ".json":
-        from msgspec.structs import replace
-
         from storage.dispatch.customer_form.layout_file import read_layout
         from storage.files import read_file
 
@@ -94,15 +93,18 @@ def _all(layouts: Sequence[Layout]) -> Answer:
     return Answer(tuple(lines), {"done": True, "layouts": [_data(each) for each in layouts]})
 
 
-def _told(told: Layout, *, word_of: str) -> Answer:
+def _told(proposed: Proposed, *, word_of: str) -> Answer:
+    told = proposed.layout
     check_layout(told)
+    notices = looked_through(proposed)
     if word_of == "kept":
         said = word("command.layout.kept", name=told.name, customer=told.customer, issue=told.issue)
     else:
         said = word("command.layout.proposed", customer=told.customer)
     heads = [word(f"command.layout.head.{head}") for head in ("name", "place", "value")]
-    lines = [said, "", *table(heads, list(_rows(told))), *map(say, unplaced(told))]
-    return Answer(tuple(lines), {"done": True, "layout": _data(told)})
+    lines = [said, "", *table(heads, list(_rows(told))), *map(say, notices)]
+    data = {"done": True, "layout": _data(told), "notices": [{"code": one.code, "text": say(one)} for one in notices]}
+    return Answer(tuple(lines), data)
 
 
 def _rows(told: Layout) -> Iterator[list[str]]:

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from app.jobs.hand import Hand
 from app.jobs.local_time import LocalZone
 from inspection.layout.as_written import corrected
-from inspection.layout.layout import Layout, of_customer
+from inspection.layout.layout import Layout, of_customer, unplaced
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 
@@ -57,6 +57,13 @@ def propose_layout(path: Path, customer: str, name: str = "") -> Proposed:
 def correct(proposed: Proposed, texts: Iterable[str]) -> Proposed:
     """The same with corrections; see ``inspection.layout.as_written``."""
     return replace(proposed, layout=corrected(proposed.layout, texts))
+
+
+def looked_through(proposed: Proposed) -> tuple[Reason, ...]:
+    """What a layout leaves out: what a reader of the form would miss, and what the form asks for in vain."""
+    from storage.dispatch.customer_form.unfilled import unfilled_in
+
+    return (*unplaced(proposed.layout), *unfilled_in(proposed.workbook, proposed.layout))
 
 
 def issue_layout(hand: Hand, proposed: Proposed) -> Layout:

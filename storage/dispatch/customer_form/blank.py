@@ -13,20 +13,32 @@ from storage.dispatch.customer_form.sheet import Cells
 
 #: Nobody reads a form beyond these.
 MOST_ROWS, MOST_COLUMNS = 3_000, 80
+#: So many boxes below each other are a list.
+LIST = 3
+#: Columns that a label may run over.
+_FURTHER = 3
 
 
 class Blank:
     """One worksheet of a blank form."""
 
-    def __init__(self, book: Workbook, worksheet: Worksheet) -> None:
+    def __init__(self, book: Workbook, worksheet: Worksheet, cells: Cells | None = None) -> None:
         self.book, self.name = book, worksheet.name
-        self.cells = Cells(book, worksheet.name, worksheet.part)
-        self.texts = {
+        self.cells = Cells(book, worksheet.name, worksheet.part) if cells is None else cells
+
+    @cached_property
+    def texts(self) -> dict[tuple[int, int], str]:
+        """Every text with its place."""
+        return {
             (row, column): text
             for row, column, cell in self.cells.each()
             if row <= MOST_ROWS and column <= MOST_COLUMNS and (text := self.cells.text_in(cell).strip())
         }
-        self.formulas = {(row, column) for row, column, _cell, _text in self.cells.formulas()}
+
+    @cached_property
+    def formulas(self) -> set[tuple[int, int]]:
+        """The places of formulas."""
+        return {(row, column) for row, column, _cell, _text in self.cells.formulas()}
 
     @cached_property
     def merges(self) -> tuple[Area, ...]:
@@ -50,12 +62,12 @@ class Blank:
     def text(self, row: int, column: int) -> str:
         """What stands in a cell, or in the area it is part of."""
         area = self.area(row, column)
-        return self.texts.get((area.top, area.left), "")
+        return self.cells.text(area.top, area.left).strip()
 
     def empty(self, row: int, column: int) -> bool:
         """Whether nothing stands there, no formula either."""
         area = self.area(row, column)
-        return (area.top, area.left) not in self.texts and (area.top, area.left) not in self.formulas
+        return not self.text(area.top, area.left) and (area.top, area.left) not in self.formulas
 
     def boxed(self, row: int, column: int) -> bool:
         """Whether a cell is drawn as one: bordered."""
@@ -67,6 +79,29 @@ class Blank:
         if self.guarded:
             return not self.book.style(str(style)).locked
         return style in self._boxes or style in self._coloured
+
+    def beside(self, row: int, column: int) -> tuple[int, int]:
+        """The cell at the right of a label, or one further on in its row that is made to be filled in where that is
+        not: long labels run over their neighbours."""
+        area = self.area(row, column)
+        for place in range(area.right + 1, area.right + 1 + _FURTHER):
+            other = self.area(area.top, place)
+            if not self.empty(area.top, place) or other.top != area.top:
+                break
+            if self.waits(area.top, place):
+                return area.top, other.left
+        return area.top, area.right + 1
+
+    def heads_a_list(self, row: int, column: int) -> bool:
+        """Whether a text stands over a column of another list of the form (materials, say): texts at its sides, and
+        boxes below each other under it."""
+        area = self.area(row, column)
+        sides = [at for at in (area.left - 1, area.right + 1) if at > 0 and self.text(row, at)]
+        under = [
+            self.area(row + down, area.left) for down in range(area.bottom - row + 1, area.bottom - row + 1 + LIST)
+        ]
+        boxes = {(each.top, each.left) for each in under if self.empty(each.top, each.left)}
+        return bool(sides) and len(boxes) == LIST and all(self.boxed(*each) for each in boxes)
 
     def width(self, row: int, column: int) -> float:
         """How wide a cell is with all that is merged to it, in digits."""

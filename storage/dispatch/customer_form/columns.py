@@ -100,6 +100,9 @@ def _bottom(blank: Blank, top: int) -> int:
             return below
         if words.field_of("head", blank.text(top, area.left)) in ("serial", "serials"):
             return below
+        others = [each for each in areas if each not in wide]
+        if all(under) and others and not any(blank.text(below, each.left) for each in others):
+            return below  # nothing is known of these heads, and under the others their boxes begin
     return bottom
 
 

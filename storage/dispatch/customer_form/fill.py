@@ -18,6 +18,7 @@ from inspection.layout.told import TICKED, UNTICKED, Said
 from inspection.reasons import Part, Reason, Refused
 from storage.dispatch.cells import MOST_DIGITS, MOST_IN_CELL
 from storage.dispatch.customer_form import words
+from storage.dispatch.customer_form.blank import Blank
 from storage.dispatch.customer_form.boxes import boxes_in, tick
 from storage.dispatch.customer_form.choices import Choice, choices
 from storage.dispatch.customer_form.copies import repeat
@@ -36,6 +37,7 @@ from storage.dispatch.customer_form.recalculation import (
 from storage.dispatch.customer_form.references import Area, Growth
 from storage.dispatch.customer_form.room import Room
 from storage.dispatch.customer_form.sheet import Cells
+from storage.dispatch.customer_form.unfilled import unfilled
 from storage.dispatch.unprintable import uncarried
 from storage.intake.workbook.formats import Sense
 
@@ -135,6 +137,7 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     filler = _Filler(book, filling)
     allowed = _may_change(book, filling, filler.sheets)
     filler.check_protection()
+    filler.tell_unfilled()
     filler.make_room()
     filler.write()
     filler.tell_one_sided()
@@ -188,6 +191,12 @@ class _Filler:
                     for sheet, places in locked.items()
                 )
             )
+
+    def tell_unfilled(self) -> None:
+        """Tell what the form asks for and gets no value."""
+        for worksheet in self.book.worksheets:
+            blank = Blank(self.book, worksheet, self.sheets[worksheet.name.casefold()])
+            self.notices += unfilled(blank, self.layout)
 
     def _places(self) -> Iterator[tuple[Cells, int, int]]:
         """The cells of the blank form that are to be filled; the first block stands for its table."""

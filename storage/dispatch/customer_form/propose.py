@@ -13,7 +13,7 @@ from inspection.attached import Attached
 from inspection.layout.layout import Grow, HeadPlace, Layout, Table
 from inspection.reasons import Reason, Refused
 from storage.dispatch.customer_form import words
-from storage.dispatch.customer_form.blank import Blank
+from storage.dispatch.customer_form.blank import LIST, Blank
 from storage.dispatch.customer_form.choices import Choice, choices
 from storage.dispatch.customer_form.columns import Found, find_tables, laid_across, with_growth
 from storage.dispatch.customer_form.form import Workbook
@@ -25,10 +25,6 @@ _RULED = re.compile(r"^(.*?)[:\s]*[_.…]{3,}\s*$", re.DOTALL)
 _PLACEHOLDER = re.compile(r"^\s*[\[{<«]+\s*([^\[\]{}<>«»]+?)\s*[\]}>»]+\s*$")
 #: A label is no sentence.
 _LONGEST_LABEL = 60
-#: So many boxes below each other are a list.
-_LIST = 3
-#: Columns that a label may run over.
-_FURTHER = 3
 
 
 class _Label(Struct):
@@ -142,7 +138,7 @@ def _found_labels(blank: Blank, tables: Sequence[Found]) -> Iterator[_Label]:
             continue
         ruled, held = _RULED.match(text), _PLACEHOLDER.match(text)
         field = words.field_of("head", ruled[1] if ruled else held[1] if held else text)
-        if not field or (row, column) in blank.formulas or _heads_a_list(blank, row, column):
+        if not field or (row, column) in blank.formulas or blank.heads_a_list(row, column):
             continue
         label = _Label(row, column, field, text)
         if not ruled and not held:
@@ -158,9 +154,9 @@ def _papers(blank: Blank, tables: Sequence[Found]) -> Iterator[HeadPlace]:
         heads = {
             field: column
             for (at, column), text in sorted(blank.texts.items(), reverse=True)
-            if at == row and (field := words.field_of("papers", text)) and _heads_a_list(blank, row, column)
+            if at == row and (field := words.field_of("papers", text)) and blank.heads_a_list(row, column)
         }
-        if "paper" not in heads or len(heads) < _LIST:
+        if "paper" not in heads or len(heads) < LIST:
             continue
         down, line = blank.area(row, heads["paper"]).bottom + 1, 0
         while all(blank.boxed(down, column) and blank.empty(down, column) for column in heads.values()):
@@ -169,21 +165,11 @@ def _papers(blank: Blank, tables: Sequence[Found]) -> Iterator[HeadPlace]:
         return
 
 
-def _heads_a_list(blank: Blank, row: int, column: int) -> bool:
-    """Whether a text stands over a column of another list of the form (materials, say): texts at its sides, and boxes
-    below each other under it."""
-    area = blank.area(row, column)
-    sides = [at for at in (area.left - 1, area.right + 1) if at > 0 and blank.text(row, at)]
-    under = [blank.area(row + down, area.left) for down in range(area.bottom - row + 1, area.bottom - row + 1 + _LIST)]
-    boxes = {(each.top, each.left) for each in under if blank.empty(each.top, each.left)}
-    return bool(sides) and len(boxes) == _LIST and all(blank.boxed(*each) for each in boxes)
-
-
 def _beside(
     blank: Blank, row: int, column: int, tables: Sequence[Found]
 ) -> tuple[tuple[int, int] | None, tuple[int, int] | None]:
     area = blank.area(row, column)
-    right, below = _waiting(blank, area.top, area.right + 1), (area.bottom + 1, area.left)
+    right, below = blank.beside(row, column), (area.bottom + 1, area.left)
     kept = [
         cell
         if blank.empty(*cell)
@@ -194,18 +180,6 @@ def _beside(
         for cell in (right, below)
     ]
     return kept[0], kept[1]
-
-
-def _waiting(blank: Blank, row: int, column: int) -> tuple[int, int]:
-    """The cell at the right of a label, or one further on in its row that is made to be filled in where that is not:
-    long labels run over their neighbours."""
-    for place in range(column, column + _FURTHER):
-        area = blank.area(row, place)
-        if not blank.empty(row, place) or area.top != row:
-            break
-        if blank.waits(row, place):
-            return row, area.left
-    return row, column
 
 
 def _in_context(labels: list[_Label]) -> None:
