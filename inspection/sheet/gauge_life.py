@@ -3,11 +3,14 @@ use for an instrument's budgets by a lead, and withdrawn from them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from math import isqrt
 
-from inspection.instruments.record import Instrument, Standing
-from inspection.measuring.checks import configured
+from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.plan import Plan
+from inspection.instruments.reach import limits_asked, range_covers
+from inspection.instruments.record import Instrument, InstrumentKind, Standing
+from inspection.measuring.checks import amount, configured, range_of
 from inspection.measuring.proofs import StudyRecord, WithdrawalRecord, studies_in_use
 from inspection.measuring.spread import pooled
 from inspection.measuring.study_under_way import slip_beside
@@ -35,14 +38,18 @@ from inspection.studies.gauge_study import by_variances
 
 
 def start(
-    shop: Shop, act: acts.StartGaugeStudy, entry: ev.Entry, under_way: Conducted | None = None
+    shop: Shop,
+    plans: Mapping[str, Plan],
+    act: acts.StartGaugeStudy,
+    entry: ev.Entry,
+    under_way: Conducted | None = None,
 ) -> tuple[ev.Event, ...]:
-    """A study is planned, its order drawn from its identity. Refused with every fault of the plan; one is the study
-    ``under_way`` by the same title, for people name a study by it."""
+    """A study is planned, its order drawn from its identity; ``plans`` are the issues of the part that it is of. Refused
+    with every fault of the plan; one is the study ``under_way`` by the same title, for people name a study by it."""
     instrument = shop.crib.get(act.instrument)
     if instrument is None:
         raise Refused(Reason("instrument.unknown", {"instrument": act.instrument}))
-    faults = [*_unfit(instrument, act), *_faults(shop, act)]
+    faults = [*_unfit(instrument, act), *_faults(shop, act), *_out_of_range(instrument, plans, act)]
     if under_way is not None:
         told: dict[str, Part] = {"n": len(under_way.standing), "of": len(under_way.plan.runs)}
         faults.append(Reason("gauge.refused.start.title_twice", {"title": under_way.plan.title, **told}))
@@ -82,6 +89,35 @@ def _unfit(instrument: Instrument, act: acts.StartGaugeStudy) -> Iterator[Reason
             yield Reason("gauge.refused.is_read", parts)
     elif not instrument.resolution and not instrument.read_over:
         yield Reason("study.refused.no_scale", parts)
+
+
+def _out_of_range(instrument: Instrument, plans: Mapping[str, Plan], act: acts.StartGaugeStudy) -> Iterator[Reason]:
+    """What the instrument as it is set up cannot read: a standard's size, or the row that the parts are of."""
+    low, high = range_of(instrument, act.configuration)
+    if act.kind is StudyKind.ATTRIBUTE or not high:
+        return
+    ends = {"low": amount(instrument, low), "high": amount(instrument, high)}
+    parts: dict[str, Part] = {"tag": instrument.tag, **ends}
+    half = instrument.resolution // 2  # a standard that is so little beyond an end shows as that end
+    for each in act.specimens if act.kind is StudyKind.STANDARDS else ():
+        if each.size > 0 and not low - half <= each.size <= high + half:
+            size = amount(instrument, each.size, act.configuration.unit)
+            yield Reason("gauge.refused.start.standard_outside", {**parts, "label": each.label, "size": size})
+    row = _row_of(plans, act)
+    if row is None:
+        return
+    if row.requirement.kind is not instrument.quantity:
+        yield Reason("gauge.refused.start.row_of_other_kind", {"tag": instrument.tag, "number": row.number})
+    elif instrument.kind is not InstrumentKind.INDICATOR and not range_covers(instrument, limits_asked(row)):
+        written = row.requirement.written
+        yield Reason("gauge.refused.start.row_outside", {**parts, "number": row.number, "written": written})
+
+
+def _row_of(plans: Mapping[str, Plan], act: acts.StartGaugeStudy) -> Characteristic | None:
+    """The row that a study is of, as the newest plan that has it asks for it."""
+    newest = sorted(plans.values(), key=lambda plan: -plan.issue)
+    rows = (row for plan in newest for row in plan.characteristics if row.identity == act.characteristic)
+    return next(rows, None)
 
 
 def _faults(shop: Shop, act: acts.StartGaugeStudy) -> Iterator[Reason]:

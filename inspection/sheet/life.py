@@ -72,7 +72,7 @@ def decide(
     if isinstance(act, acts.TakeStudyIntoUse):
         return gauge_life.take_into_use(shop, study, act, entry)
     if isinstance(act, acts.StartGaugeStudy):
-        return gauge_life.start(shop, act, entry, study)
+        return gauge_life.start(shop, plans, act, entry, study)
     return _on_shop(shop, plans, act, entry, other)
 
 

@@ -289,6 +289,8 @@ class Book:
             part = _part_in_hand(held, act.plan) or holding.part_of_plan(connection, act.plan)
         elif isinstance(act, acts.IssuePlan):
             part = act.plan.part_identity
+        elif isinstance(act, acts.StartGaugeStudy):
+            part = act.part
         if not part:
             return held, {}
         held = holding.with_part(connection, self.path, held, part)

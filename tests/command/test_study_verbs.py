@@ -123,7 +123,14 @@ def test_a_study_from_its_start_to_a_suggestion(book: Path, tmp_path: Path) -> N
 
 
 def test_what_cannot_be_started_or_read_is_told(book: Path) -> None:
+    of_row = ("--title", "x", "--reader", "Bo Tran", "--reader", "Mira Oduya", "--sheet", "OB-7", "--number", "1")
+    on = ("--title", "x", "--reader", "Bo Tran", "--kind", "standards", "--part")
+    beyond = "Standard B1 is 1.5 in, and M-01 measures 0 in to 1 in as it is set up. Take a standard within that"
     for argv, text in (
+        (("study-start", "M-01", *on, "B1=1.5±.000002"), beyond),
+        (("study-start", "M-02", *on, "B1=1.5", "--part", "B2=.5"), "Standard B2 is 0.5 in"),
+        (("study-start", "M-02", *of_row), "Row 1 asks for ⌀.5000 ±.0005, and M-02 measures 1 in to 2 in."),
+        (("study-start", "A-01", *of_row), "Row 1 is of a kind that A-01 does not read"),
         (("study-start", "M-01", "--title", "x", "--reader", "Nobody", "--parts", "1"), "Nobody of the name"),
         (("study-start", "M-01", "--title", "x", "--reader", "Bo Tran", "--kind", "standards"), "label=size"),
         (("study-read", "--study", "none"), "No study is called"),
