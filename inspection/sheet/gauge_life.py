@@ -44,8 +44,8 @@ def start(
     entry: ev.Entry,
     under_way: Conducted | None = None,
 ) -> tuple[ev.Event, ...]:
-    """A study is planned, its order drawn from its identity; ``plans`` are the issues of the part that it is of. Refused
-    with every fault of the plan; one is the study ``under_way`` by the same title, for people name a study by it."""
+    """A study is planned, its order drawn from its identity; ``plans`` are the issues of the part that it is of.
+    Refused with every fault; one is the study ``under_way`` by the same title, for people name a study by it."""
     instrument = shop.crib.get(act.instrument)
     if instrument is None:
         raise Refused(Reason("instrument.unknown", {"instrument": act.instrument}))
