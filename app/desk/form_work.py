@@ -61,7 +61,9 @@ def marked(grids: tuple[Grid, ...], form: FilledForm) -> tuple[Grid, ...]:
     """The cells with the names of the values that went to them."""
     marks: dict[str, dict[tuple[int, int], str]] = {}
     for each in form.filled.written:
-        marks.setdefault(each.sheet, {})[each.row - 1, each.column - 1] = word(f"layout.field.{each.field}")
+        own, at = marks.setdefault(each.sheet, {}), (each.row - 1, each.column - 1)
+        name = word(f"layout.field.{each.field}")
+        own[at] = f"{own[at]}, {name}" if at in own else name
     return tuple(_with_marks(grid, marks.get(grid.name, {})) for grid in grids)
 
 

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from inspection.layout.cell_names import address, letters, number_of, quoted
 from inspection.layout.layout import (
+    ANSWERS,
     COUNTED,
     HEAD_FIELDS,
     RESULT_FIELDS,
@@ -92,7 +93,12 @@ def _head(layout: Layout, field: str, piece: int, cell: re.Match[str] | None) ->
     if cell is None:
         return replace(layout, heads=kept)
     row, column = int(cell["row"]), number_of(cell["column"])
-    kept = tuple(place for place in kept if (place.sheet, place.row, place.column) != (sheet, row, column))
+    kept = tuple(
+        place
+        for place in kept
+        if (place.sheet, place.row, place.column) != (sheet, row, column)
+        or (field in ANSWERS and place.field in ANSWERS)  # each may have boxes of its own in the cell's text
+    )
     return replace(layout, heads=(*kept, HeadPlace(field, sheet, row, column, piece=piece)))
 
 

@@ -24,6 +24,7 @@ PAPER_FIELDS = (
     "paper_procedure", "paper_acceptance",
 )  # fmt: skip
 #: Values of the head of which one of two answers holds; each is told in a word, or ticked in a box that stands for it.
+#: Boxes of several may stand in the text of one cell.
 ANSWERS = {
     "extent": ("full", "partial"),
     "article": ("complete", "not complete"),
@@ -190,7 +191,8 @@ def _places(layout: Layout) -> Iterator[Reason]:
             yield Reason("layout.twice", {"cell": address(table.first + offset, column), "sheet": table.sheet})
         if any(column.offset >= table.height or column.column < 1 for column in table.columns):
             yield Reason("layout.table_nowhere", {"sheet": table.sheet})
-    cells = [(place.sheet, place.row, place.column) for place in layout.heads]
+    cells = [(place.sheet, place.row, place.column) for place in layout.heads if place.field not in ANSWERS]
+    cells += {(place.sheet, place.row, place.column) for place in layout.heads if place.field in ANSWERS}
     for sheet, row, column in sorted({cell for cell in cells if cells.count(cell) > 1}):
         yield Reason("layout.twice", {"cell": address(row, column), "sheet": sheet})
 

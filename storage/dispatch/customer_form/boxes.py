@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from copy import deepcopy
 from functools import cache
 
@@ -19,17 +19,20 @@ _SYMBOLS = "wingdings"
 _YES_OR_NO = {"complete": ("yes",), "not complete": ("no",)}
 #: What stands between an answer and the next box.
 _BETWEEN = " \t\n/|,;:·•-–"
+#: What parts the words of one box from those in front of the next.
+_APART = re.compile(r"\s{2,}|[ \t]*[\n;|][ \t]*")
 
 
 class Box(Struct):
-    """One box in a text: the piece of markup that holds it, where, the sign for it ticked, and the answers that the
-    words beside it give."""
+    """One box in a text: the piece of markup that holds it, where, the sign for it ticked, the answers that the words
+    beside it give, and what the words in front of it say that no other box stands at."""
 
     element: etree._Element
     start: int
     end: int
     ticked: str
     answers: frozenset[str] = frozenset()
+    about: frozenset[str] = frozenset()
 
 
 class _Run(Struct):
@@ -51,57 +54,88 @@ def is_box(cells: Cells, row: int, column: int) -> bool:
     return len(found) == 1 and len(cells.text(row, column).strip()) == found[0].end - found[0].start
 
 
-def field_in(cells: Cells, row: int, column: int, before: frozenset[str] = frozenset()) -> str:
-    """The value that the boxes of a cell ask for: one of two answers where there is a box for both, else the mark of
-    one; empty where they say neither. ``before`` are answers that a label in front of the cell gives."""
+def fields_in(cells: Cells, row: int, column: int, before: frozenset[str] = frozenset()) -> list[str]:
+    """The values that the boxes of a cell ask for: one of two answers where there is a box for both, else the mark of
+    one; none where they say neither. ``before`` are answers that a label in front of the cell gives."""
     found = boxes_in(cells, row, column)
-    said = [answer for box in found for answer in box.answers]
-    for field, pair in ANSWERS.items():
-        if all(each in said for each in pair):
-            return field
-    about = before | words.answers_in(_label(cells, row, column))
-    if {"yes", "no"} <= {*said} and about & {*ANSWERS["article"]}:
-        return "article"
-    alone = [mark for mark, answer in MARKS.items() if said.count(answer)]
-    return alone[0] if len(alone) == 1 and len(found) == 1 else ""
+    if asked := list(_questions(found, before)):
+        return asked
+    alone = [mark for mark, answer in MARKS.items() if any(answer in box.answers for box in found)]
+    return alone if len(alone) == 1 and len(found) == 1 else []
 
 
-def tick(cells: Cells, row: int, column: int, answer: str) -> bool:
-    """Tick the box beside an answer; where the cell has one box alone, that one. Whether there was one. Everything else
-    of the text keeps its looks."""
-    string = cells.string(row, column)
-    if string is None:
-        return False
+def tick(cells: Cells, row: int, column: int, string: etree._Element, answers: Sequence[str]) -> bool:
+    """Tick the boxes beside all of these answers in the text of a cell, of which ``string`` is the blank markup; where
+    it has one box alone, that one. Whether there was one for the last answer. Everything else keeps its looks."""
     made = deepcopy(string)
     found = _boxes(cells, made, cells.style_of(row, column))
+    boxes = [_box_of(found, answer) for answer in answers]
+    ticked = [box for box in boxes if box is not None]
+    for box in sorted(ticked, key=lambda box: -box.start):  # from behind: what stands in front keeps its place
+        text = box.element.text or ""
+        box.element.text = text[: box.start] + box.ticked + text[box.end :]
+    if ticked:
+        cells.set_string(row, column, made)
+    return boxes[-1] is not None
+
+
+def _box_of(found: list[Box], answer: str) -> Box | None:
+    for asked in _questions(found, frozenset()).values():
+        if answer in asked:
+            return asked[answer]
     said = (answer, *_YES_OR_NO.get(answer, ()))
     lone = found[0] if len(found) == 1 and not found[0].answers else None
-    box = next((box for each in said for box in found if each in box.answers), lone)
-    if box is None:
-        return False
-    text = box.element.text or ""
-    box.element.text = text[: box.start] + box.ticked + text[box.end :]
-    cells.set_string(row, column, made)
-    return True
+    return next((box for each in said for box in found if each in box.answers), lone)
 
 
-def _label(cells: Cells, row: int, column: int) -> str:
-    """What stands in front of the first box of a cell."""
-    string = cells.string(row, column)
-    parts = _parts(cells, string, cells.style_of(row, column)) if string is not None else []
-    return str(parts[0][1]).strip(_BETWEEN) if parts else ""
+def _questions(found: Sequence[Box], before: frozenset[str]) -> dict[str, dict[str, Box]]:
+    """The values with a box for both answers, each with its boxes: those that stand beside each other, else any two."""
+    asked: dict[str, dict[str, Box]] = {}
+    at = 0
+    while at < len(found) - 1:
+        field, boxes = _question(found[at], found[at + 1], before)
+        if field and field not in asked:
+            asked[field] = boxes
+            at += 1
+        at += 1
+    if asked:
+        return asked
+    for field, pair in ANSWERS.items():
+        own = {answer: box for answer in pair for box in found if answer in box.answers}
+        if len(own) == len(pair):
+            return {field: own}
+    return {}
+
+
+def _question(first: Box, second: Box, before: frozenset[str]) -> tuple[str, dict[str, Box]]:
+    """What two boxes beside each other ask for."""
+    for one, other in ((first, second), (second, first)):
+        for field, (yes, no) in ANSWERS.items():
+            if yes in one.answers and no in other.answers:
+                return field, {yes: one, no: other}
+        whole = {*ANSWERS["article"]}
+        if "yes" in one.answers and "no" in other.answers and (first.about or before) & whole:
+            return "article", dict(zip(ANSWERS["article"], (one, other), strict=True))
+    return "", {}
 
 
 def _boxes(cells: Cells, string: etree._Element, style: str) -> list[Box]:
     parts = _parts(cells, string, style)
     boxes = [box for box, _text in parts if box is not None]
-    texts = [text for _box, text in parts]  # one more than boxes: what stands in front of the first
-    behind = [words.answers_in(text.strip(_BETWEEN)) for text in texts[1:]]
-    front = [words.answers_in(text.strip(_BETWEEN)) for text in texts[:-1]]
+    texts = [_APART.split(text.strip(_BETWEEN)) for _box, text in parts]  # of the first what stands in front of all
+    behind = [_said(text, 0) for text in texts[1:]]
+    front = [_said(text, -1) for text in texts[:-1]]
     best = behind if sum(map(bool, behind)) >= sum(map(bool, front)) else front
-    for box, answers in zip(boxes, best, strict=True):
+    for place, (box, answers) in enumerate(zip(boxes, best, strict=True)):
         box.answers = answers
+        if place == 0 or len(texts[place]) > 1:
+            box.about = front[place]
     return boxes
+
+
+def _said(parts: Sequence[str], place: int) -> frozenset[str]:
+    """The answers that a text gives, or the part of it at this place."""
+    return words.answers_in("  ".join(parts)) or words.answers_in(parts[place])
 
 
 def _parts(cells: Cells, string: etree._Element, style: str) -> list[tuple[Box | None, str]]:

@@ -170,6 +170,8 @@ class _Filler:
         self.written: list[Written] = []
         self.groups: dict[tuple[object, ...], int] = {}
         self.narrow: dict[tuple[str, int], set[int]] = defaultdict(set)  # the rows, by worksheet and column
+        self.ticked: dict[tuple[str, int, int], tuple[Any, list[str]]] = {}  # blank texts with boxes, and the answers
+        self.answered: set[tuple[str, int, int]] = set()  # cells that tell one answer in a word
         self.hiding: dict[str, list[str]] = defaultdict(list)
 
     # --- before -------------------------------------------------------------------------------------------------
@@ -351,6 +353,10 @@ class _Filler:
 
     def _write(self, write: _Write, lists: Iterable[Choice], hidden: Mapping[int, bool]) -> None:
         text = write.said.text
+        if write.field in ANSWERS and (write.cells.part, write.row, write.column) in self.answered:
+            parts = {"cell": _at(write), "field": f"layout.field.{write.field}"}
+            self.notices.append(Reason("form.cell_taken", {**parts}))
+            return
         choice = next((each for each in lists if each.holds(write.row, write.column)), None) if lists else None
         if choice is not None:
             spelling = (choice.spelling(text) if text else None) or words.chosen(choice.allowed, write.said.means)
@@ -370,14 +376,22 @@ class _Filler:
         elif not text:
             return
         self._put(write, text, hidden)
+        if write.field in ANSWERS:
+            self.answered.add((write.cells.part, write.row, write.column))
         self.written.append(Written(write.cells.name, write.row, write.column, write.field))
 
     def _tick(self, write: _Write) -> None:
         """Tick the box in the text of a cell that stands for what is said."""
         if write.said.means == UNTICKED:
             return
-        answer = MARKS.get(write.field, write.said.means)
-        if tick(write.cells, write.row, write.column, answer):
+        answer, at = MARKS.get(write.field, write.said.means), (write.cells.part, write.row, write.column)
+        if at not in self.ticked:
+            string = write.cells.string(write.row, write.column)
+            assert string is not None
+            self.ticked[at] = string, []
+        string, answers = self.ticked[at]
+        answers.append(answer)
+        if tick(write.cells, write.row, write.column, string, answers):
             self.written.append(Written(write.cells.name, write.row, write.column, write.field))
         else:
             parts: dict[str, Part] = {"cell": _at(write), "field": f"layout.answer.{answer.replace(' ', '_')}"}

@@ -9,7 +9,7 @@ from msgspec import Struct
 from inspection.layout.layout import ANSWERS, MARKS, HeadPlace
 from storage.dispatch.customer_form import words
 from storage.dispatch.customer_form.blank import Blank
-from storage.dispatch.customer_form.boxes import boxes_in, field_in, is_box
+from storage.dispatch.customer_form.boxes import boxes_in, fields_in, is_box
 from storage.dispatch.customer_form.columns import Found
 
 #: A label is no sentence.
@@ -46,7 +46,8 @@ def find_marks(blank: Blank, tables: Sequence[Found]) -> Marks:
     free = [
         (row, column) for row, column in sorted(blank.texts) if not any(each.top <= row <= each.last for each in tables)
     ]
-    places = {at: field for at in free if (field := _in_text(blank, at))}
+    in_texts = {at: fields for at in free if (fields := _in_text(blank, at))}
+    places = {at: fields[0] for at, fields in in_texts.items()}
     labels = [
         _Label(*at, answers)
         for at in free
@@ -63,7 +64,7 @@ def find_marks(blank: Blank, tables: Sequence[Found]) -> Marks:
                 used |= {label.at for label in beside}
                 taken |= {*cells}
                 places |= {cell: _MARK_OF[answer] for cell, answer in zip(cells, pair, strict=True)}
-        given = {*places.values()}
+        given = {*places.values(), *(field for fields in in_texts.values() for field in fields)}
         if field not in given and not given & {_MARK_OF[each] for each in pair}:
             for label, answer in _alone(blank, labels, pair, used):
                 cell = _narrow(blank, label, taken)
@@ -71,13 +72,14 @@ def find_marks(blank: Blank, tables: Sequence[Found]) -> Marks:
                     used.add(label.at)
                     taken.add(cell)
                     places[cell] = _MARK_OF[answer]
-    return Marks(tuple(HeadPlace(field, blank.name, *at) for at, field in sorted(places.items())), frozenset(used))
+    found = [(at, field) for at, first in sorted(places.items()) for field in in_texts.get(at, [first])]
+    return Marks(tuple(HeadPlace(field, blank.name, *at) for at, field in found), frozenset(used))
 
 
-def _in_text(blank: Blank, at: Cell) -> str:
+def _in_text(blank: Blank, at: Cell) -> list[str]:
     if at in blank.formulas or is_box(blank.cells, *at):
-        return ""
-    return field_in(blank.cells, *at, before=_in_front(blank, at))
+        return []
+    return fields_in(blank.cells, *at, before=_in_front(blank, at))
 
 
 def _in_front(blank: Blank, at: Cell) -> frozenset[str]:

@@ -128,20 +128,25 @@ def piece_of(text: str, *, alone: bool) -> int:
 
 
 def word_of(text: str) -> str:
-    """What a customer's word stands for, by the words of a layout; empty for none."""
-    return _by_word("words").get(plain(text), "")
+    """What a customer's word stands for, by the words of a layout; empty for none. In two languages both say it."""
+    known = _by_word("words")
+    if plain(text) in known:
+        return known[plain(text)]
+    found = {known.get(plain(part), "") for part in _parts(text)}
+    return found.pop() if len(found) == 1 else ""
 
 
 def answers_in(text: str) -> frozenset[str]:
     """The answers that a text beside a box, or in a drop-down list, may give: "full" and "complete" of one that says
-    either; "yes", "no"."""
+    either; "yes", "no"; of one in two languages what both say."""
     text = _BOX_NUMBER.sub("", text)
     known = _by_answer()
     for each in (text, _UNIT.sub(" ", text)):
         for key in (plain(each), _whole(plain(each))):
             if key in known:
                 return known[key]
-    return frozenset()
+    parts = [answers_in(part) for part in _parts(text)]
+    return frozenset.intersection(*parts) if parts else frozenset()
 
 
 @cache

@@ -277,6 +277,57 @@ def test_what_nobody_has_stated_is_ticked_nowhere(maker, measured):
                 assert str(sheet[cell].value) == str(blank[cell].value), (make.__name__, cell)
 
 
+QUESTIONS = {
+    "☐ Full  ☐ Partial     ☐ Complete  ☐ Not complete": (
+        ["extent", "article"],
+        "☒ Full  ☐ Partial     ☒ Complete  ☐ Not complete",
+        "☐ Full  ☒ Partial     ☐ Complete  ☒ Not complete",
+    ),
+    "☐ Complète ☐ Partielle\nFAI terminée : ☐ Oui ☐ Non": (  # what is complete is the inspection, not the first article
+        ["extent", "article"],
+        "☒ Complète ☐ Partielle\nFAI terminée : ☒ Oui ☐ Non",
+        "☐ Complète ☒ Partielle\nFAI terminée : ☐ Oui ☒ Non",
+    ),
+    "[ ] Vollbemusterung / Full FAI   [ ] Teilbemusterung / Partial FAI   [ ] Einzelteil / Detail   [ ] Baugruppe": (
+        ["extent", "detail"],
+        "[X] Vollbemusterung / Full FAI   [ ] Teilbemusterung / Partial FAI   [X] Einzelteil / Detail   [ ] Baugruppe",
+        "[ ] Vollbemusterung / Full FAI   [X] Teilbemusterung / Partial FAI   [ ] Einzelteil / Detail   [X] Baugruppe",
+    ),
+}
+
+
+@pytest.mark.parametrize("text", QUESTIONS)
+def test_several_questions_in_one_cell_are_all_answered(maker, sheets, text):
+    fields, done, not_done = QUESTIONS[text]
+    made, sheet = maker.book("FAI")
+    sheet["A1"] = text
+    table(maker, sheet, 3)
+    content = maker.saved(made)
+    layout = layout_of(content)
+    assert [(place.field, place.row, place.column) for place in layout.heads] == [(field, 1, 1) for field in fields]
+    assert {*corrected(replace(layout, heads=()), [f"{field}=A1" for field in fields]).heads} == {*layout.heads}
+    for complete, right in ((True, done), (False, not_done)):
+        sheet, made_of_it = filled(sheets[complete], content)
+        assert (str(sheet["A1"].value), made_of_it.notices) == (right, ())
+
+
+def test_two_answers_in_a_cell_without_boxes_do_not_write_over_each_other(maker, sheets):
+    sheet, done = filled(sheets[True], american(maker), "extent=J2", "article=J2")
+    assert sheet["J2"].value == "full"
+    assert done.notices[0].code == "form.cell_taken"
+
+
+def test_a_list_in_two_languages_is_answered_in_both(maker, sheets):
+    made, sheet = maker.book("FAI")
+    sheet["A1"] = "Type of FAI"
+    sheet["B1"].border = maker.BOX
+    listed(sheet, "Voll / Full,Teil / Partial", "B1")
+    table(maker, sheet, 3)
+    listed(sheet, "i.O. / OK,n.i.O. / NOK", "D4:D9")
+    sheet, done = filled(sheets[False], maker.saved(made))
+    assert (sheet["B1"].value, sheet["D4"].value, done.notices) == ("Teil / Partial", "i.O. / OK", ())
+
+
 @pytest.mark.parametrize(
     "label", ["Reason for Partial:", "14. Reason for partial FAI", "Grund der Teilbemusterung", "Motif (FAI partielle)"]
 )
@@ -294,7 +345,7 @@ def test_the_reason_for_a_partial_one_is_told_of_no_full_one(maker, sheets, labe
 
 def test_boxes_that_say_something_else_are_left_and_told_of(maker, sheets):
     content = german(maker)
-    sheet, done = filled(sheets[True], content, "extent=A3")
+    sheet, done = filled(sheets[True], content, "article=", "extent=A3")
     assert str(sheet["A3"].value) == "Erstbemusterung abgeschlossen:   □ ja    □ nein"
     assert [(each.code, each.parts["cell"]) for each in done.notices] == [("form.no_box", "Erstmuster!A3")]
 
