@@ -106,9 +106,11 @@ def _evidence_lines(sheet: Sheet) -> list[str]:
 def missing(options: Namespace, world: World) -> Answer:
     """Say what a sheet lacks before it may go; the exit code is 1 if anything stops it."""
     from inspection.sheet.missing import missing as lacking
+    from storage.book.queries.linked_sheets import completions
 
     with opened(options, world, only_read=True) as hand:
-        found = lacking(hand.book.shop(), hand.book.sheet(sheet_asked(options, hand)))
+        book, sheet = hand.book, sheet_asked(options, hand)
+        found = lacking(book.shop(), book.sheet(sheet), book.ask(completions, sheet))
     stops = [say(each.reason) for each in found if each.stops]
     minds = [say(each.reason) for each in found if not each.stops]
     lines = [*_under("record.missing.stops", stops), *_under("record.missing.minds", minds)]

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from app.parts.marks import Mark, paint_mark
 from app.window.house import House
 from app.window.theme import ROW, SMALL, TEXT
+from inspection.words.say import word
 
 Index = QModelIndex | QPersistentModelIndex
 
@@ -26,6 +27,8 @@ Index = QModelIndex | QPersistentModelIndex
 DISPLAY = int(Qt.ItemDataRole.DisplayRole)
 ACCESSIBLE = int(Qt.ItemDataRole.AccessibleTextRole)
 ITEM = int(Qt.ItemDataRole.UserRole)
+HEADING = 26
+_HEADINGS = {True: "desk.lacking.stops", False: "desk.lacking.minds"}
 WRAP = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignTop)
 
 
@@ -133,7 +136,8 @@ class FoundCell(QStyledItemDelegate):
 
 
 class LackCell(QStyledItemDelegate):
-    """One thing that is missing: a mark for what stops, and the sentence whole over as many lines as it needs."""
+    """One thing that is missing: a mark for what stops, and the sentence whole over as many lines as it needs; above
+    the first that stops the sheet, and the first that does not, a heading says so."""
 
     def __init__(self, house: House, parent: QWidget) -> None:
         super().__init__(parent)
@@ -143,17 +147,30 @@ class LackCell(QStyledItemDelegate):
         px = self._house.theme.px
         return rect.adjusted(px(34), px(7), -px(8), -px(7))
 
+    def _heading(self, index: Index) -> int:
+        """The height of the heading above an item, 0 where it has none."""
+        row, model = index.row(), index.model()
+        first = row == 0 or index.data(ITEM).stops != model.index(row - 1, 0).data(ITEM).stops
+        return self._house.theme.px(HEADING) if first else 0
+
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         view = self.parent()
         width = view.viewport().width() if isinstance(view, QListView) else option.rect.width()
         inner = self._inner(QRect(0, 0, width, 9999))
         metrics = QFontMetrics(self._house.theme.font(TEXT))
         needed = metrics.boundingRect(QRect(0, 0, inner.width(), 9999), WRAP, index.data(ITEM).text)
-        return QSize(width, needed.height() + 2 * self._house.theme.px(7))
+        return QSize(width, needed.height() + 2 * self._house.theme.px(7) + self._heading(index))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
-        theme, item = self._house.theme, index.data(ITEM)
+        theme, item, heading = self._house.theme, index.data(ITEM), self._heading(index)
         painter.save()
+        if heading:
+            box = QRect(option.rect).adjusted(theme.px(8), 0, 0, -theme.px(3))
+            box.setHeight(heading - theme.px(3))
+            painter.setFont(theme.font(SMALL, bold=True))
+            painter.setPen(theme.color("out" if item.stops else "quiet"))
+            painter.drawText(box, int(Qt.AlignmentFlag.AlignBottom), word(_HEADINGS[item.stops]))
+        option.rect = QRect(option.rect).adjusted(0, heading, 0, 0)
         rect = _ground(painter, option, self._house)
         mark = Mark.OUT if item.stops else Mark.OPEN
         paint_mark(painter, QPointF(rect.left() + theme.px(18), rect.top() + theme.px(16)), theme.px(10), mark, theme)

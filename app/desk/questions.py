@@ -56,8 +56,8 @@ def _fault(answer: dict[str, str]) -> str:
 
 
 def ask_despite(parent: QWidget, lacks: Sequence[Lack], title: str) -> bool:
-    """Whether a sheet goes out though this is missing."""
-    rows = tuple((lack.where, lack.text) for lack in lacks)
+    """Whether a sheet goes out though it is stopped; what is only to be borne in mind stays at the Desk."""
+    rows = tuple((lack.where, lack.text) for lack in lacks if lack.stops)
     question = Question(
         title, word("desk.despite.text"), (), word("desk.despite.yes"), words.word("button.no"), rows=rows
     )

@@ -52,12 +52,13 @@ class Look(NamedTuple):
 
     def run(self, book: Book) -> AtHand:
         """Raises Refused if there is no such sheet."""
+        from storage.book.queries.linked_sheets import completions
         from storage.book.queries.sent_of_sheet import sent_of_sheet
 
         sheet, shop = book.sheet(self.sheet), book.shop()
         sent = book.ask(sent_of_sheet, self.sheet)
         lines = tuple(sent_line(each, shop) for each in sent)
-        return AtHand(sheet, shop, lines, lacks_of(sheet, shop))
+        return AtHand(sheet, shop, lines, lacks_of(sheet, shop, book.ask(completions, self.sheet)))
 
 
 def recent(book: Book) -> tuple[Found, ...]:

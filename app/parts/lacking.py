@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from inspection.words.say import say, word
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from inspection.sheet.missing_linked import Completion
     from inspection.sheet.missing_table import Missing
     from inspection.sheet.state import Sheet, Shop
 
@@ -31,11 +34,11 @@ class Lack(NamedTuple):
         return ", ".join((word("desk.lack.stops" if self.stops else "desk.lack.minds"), self.text))
 
 
-def lacks_of(sheet: Sheet, shop: Shop) -> tuple[Lack, ...]:
-    """What this sheet lacks, what stops it first."""
+def lacks_of(sheet: Sheet, shop: Shop, completions: Sequence[Completion] | None = None) -> tuple[Lack, ...]:
+    """What this sheet lacks, what stops it first; ``completions`` as ``missing`` takes them."""
     from inspection.sheet.missing import missing
 
-    return tuple(_lack(each) for each in missing(shop, sheet))
+    return tuple(_lack(each) for each in missing(shop, sheet, completions))
 
 
 def _lack(found: Missing) -> Lack:

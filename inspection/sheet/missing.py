@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from inspection.sheet.missing_linked import Completion, of_completion
 from inspection.sheet.missing_record import of_evidence, of_head
 from inspection.sheet.missing_rows import of_rows
 from inspection.sheet.missing_table import Missing
 from inspection.sheet.state import Sheet, Shop
 
+#: What a sheet lacks no more once another one completes it.
+_COMPLETED_BY = frozenset({"missing.used_as_is_stated"})
 
-def missing(shop: Shop, sheet: Sheet) -> tuple[Missing, ...]:
-    """Everything that is missing, in the order of the form within what stops the sheet and what does not."""
+
+def missing(shop: Shop, sheet: Sheet, completions: Sequence[Completion] | None = None) -> tuple[Missing, ...]:
+    """Everything that is missing, in the order of the form within what stops the sheet and what does not.
+
+    ``completions`` are the partial first articles that follow the sheet; None says that it is not known whether there
+    are any, and of what they are to show nothing is told then."""
     found = (*of_rows(shop, sheet), *of_head(sheet), *of_evidence(sheet))
+    if completions is not None:
+        found = (*found, *of_completion(sheet, completions))
+        if any(each.complete for each in completions):
+            found = tuple(each for each in found if each.reason.code not in _COMPLETED_BY)
     return tuple(sorted(found, key=lambda each: not each.stops))

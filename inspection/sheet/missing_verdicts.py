@@ -13,7 +13,7 @@ from inspection.sheet.nonconformance import Nonconformance
 from inspection.sheet.nonconformance_life import NAMED, named_by
 from inspection.sheet.nonconformance_told import works_on
 from inspection.sheet.review import StatementKind
-from inspection.sheet.state import Cell, Sheet
+from inspection.sheet.state import Cell, Sheet, Stage
 
 
 class _At(Struct, frozen=True):
@@ -63,8 +63,10 @@ def _waits(at: _At) -> bool:
 
 
 def _noted(sheet: Sheet, cell: Cell) -> bool:
-    """Whether somebody wrote a note to a row. Before there were nonconformances, the customer's document stood there,
-    and a sheet approved then can be given none any more."""
+    """Whether somebody wrote a note to a row of a sheet that is approved. A note is no disposition; but before there
+    were nonconformances the customer's document stood there, and a sheet approved then can be given none any more."""
+    if sheet.stage is not Stage.APPROVED:
+        return False
     return any(note.characteristic == cell[0] and note.piece in ("", cell[1]) for note in sheet.notes)
 
 
@@ -90,13 +92,12 @@ def _by_work(sheet: Sheet, found: Iterable[_At]) -> Iterator[Missing]:
 
 def _used(sheet: Sheet, found: Iterable[_At]) -> Iterator[Missing]:
     """Rows used as they are by the customer's leave: they are settled, and keep the first article from being complete
-    all the same, until that is stated."""
-    if sheet.stated(StatementKind.NOT_COMPLETE) is not None:
-        return
+    all the same, whether that was stated or is still to be."""
+    stated = sheet.stated(StatementKind.NOT_COMPLETE) is not None
     used = [at for at in found if at.held is not None and at.held.leave is not None]
     for document in dict.fromkeys(at.held.leave.document for at in used if at.held and at.held.leave):
         mine = (at for at in used if at.held and at.held.leave and at.held.leave.document == document)
-        yield from _by_nonconformance("used_as_is", mine, document=document)
+        yield from _by_nonconformance("used_as_is_stated" if stated else "used_as_is", mine, document=document)
 
 
 def _by_instrument(judgement: Judgement) -> bool:

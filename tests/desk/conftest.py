@@ -17,6 +17,7 @@ from app.jobs.demo import Demo, run_demo
 from app.window.start import furnish
 from inspection.sheet import acts
 from inspection.sheet.head import Head
+from inspection.sheet.nonconformance_life import unnamed
 from storage.book.clock import Moment
 from storage.book.door import Book
 from storage.book.queries.sent_of_sheet import sent_of_sheet
@@ -59,10 +60,17 @@ class Shop:
 
 @pytest.fixture(scope="session")
 def demo_book(tmp_path_factory: pytest.TempPathFactory) -> tuple[Demo, str]:
-    """The demo, and in its book a further sheet of the same plan that waits for everything."""
+    """The demo, its row that is out given a number, and in its book a further sheet of the same plan that waits for
+    everything."""
     demo = run_demo(tmp_path_factory.mktemp("demo"), ticking(1_790_000_000), counted(1))
     with Book.open(demo.files["book"], clock=ticking(1_795_000_000), identities=counted(40_000)) as book:
-        plan, person = book.sheet(demo.sheet).plan.identity, book.sheet(demo.sheet).made_by
+        sheet = book.sheet(demo.sheet)
+        plan, person = sheet.plan.identity, sheet.made_by
+        (row, piece), *_ = unnamed(sheet)
+        raised = acts.RaiseNonconformance(
+            sheet=demo.sheet, piece=piece, characteristics=(row,), number="NC-26-31", what="drilled off location"
+        )
+        book.do(raised, person=person)
         act = acts.MakeSheet(plan=plan, serials=("0901", "0902"), head=Head(customer="Lantern Hill Optical"))
         return demo, book.do(act, person=person).stream
 

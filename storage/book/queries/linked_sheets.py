@@ -5,10 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from msgspec import Struct
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, select, text
 
+from inspection.sheet.missing_linked import Completion
 from inspection.sheet.review import StatementKind
 from storage.book.tables import piece, sheet_link, statement
+
+_COMPLETING = text(
+    """WITH RECURSIVE after (sheet, sequence) AS (
+        SELECT sheet, sequence FROM sheet_link WHERE other = :sheet AND how = 'completes'
+        UNION SELECT link.sheet, link.sequence FROM sheet_link AS link JOIN after ON link.other = after.sheet
+        WHERE link.how = 'completes')
+    SELECT sheet FROM after ORDER BY sequence"""
+)
 
 
 class LinkedSheet(Struct, frozen=True):
@@ -33,6 +42,14 @@ def linked_sheets(connection: Connection, sheet: str, *, completes: str = "", am
     names = [name for name, _how, _follows in links]
     serials, complete = _serials(connection, names), _complete(connection, names)
     return [LinkedSheet(name, tuple(serials[name]), how, follows, name in complete) for name, how, follows in links]
+
+
+def completions(connection: Connection, sheet: str) -> list[Completion]:
+    """The partial first articles that complete the sheet of this identity, and those that complete such a one in turn,
+    in the order in which they were made."""
+    names = list(connection.execute(_COMPLETING, {"sheet": sheet}).scalars())
+    serials, complete = _serials(connection, names), _complete(connection, names)
+    return [Completion(tuple(serials[name]), name in complete) for name in names]
 
 
 def _serials(connection: Connection, sheets: Iterable[str]) -> dict[str, list[str]]:
