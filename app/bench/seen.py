@@ -12,9 +12,10 @@ from typing import NamedTuple, cast
 from inspection.drawing.characteristic import Characteristic
 from inspection.instruments.record import Instrument
 from inspection.measuring.reading import Reading, Slot
-from inspection.measuring.verdict import IN_DOUBT, Question, Verdict
+from inspection.measuring.verdict import Question, Verdict
 from inspection.sheet import events as ev
 from inspection.sheet.cells import Waiting, instrument_of, waiting_slots
+from inspection.sheet.counts import COUNTED
 from inspection.sheet.proof_life import cells_of
 from inspection.sheet.returned import to_read_anew, words_for
 from inspection.sheet.state import Cell, Note, Sheet, Shop
@@ -42,8 +43,8 @@ _OF_CELLS = (
 
 
 class Count(NamedTuple):
-    """How far one piece is: cells the sheet needs, those measured, out, in doubt, marginal, and those with an open
-    question."""
+    """How far one piece is: cells the sheet needs, those of them measured and those with an open question; and of all
+    its cells (``inspection.sheet.counts``) those out, in doubt and marginal."""
 
     needed: int = 0
     measured: int = 0
@@ -84,7 +85,7 @@ class Seen:
         self._ask_anew()
         self._note_anew()
         self._counts = {piece: Counter() for piece in self.pieces}
-        for cell in self.walk.cells:
+        for cell in self._needed | self.sheet.judgements.keys():
             self._count(cell, 1)
 
     # --- asking ---------------------------------------------------------------------------------------------------
@@ -145,7 +146,14 @@ class Seen:
     def count(self, piece: str) -> Count:
         """How far a piece is."""
         found = self._counts[piece]
-        return Count(*(found[name] for name in Count._fields))
+        return Count(
+            needed=found["needed"],
+            measured=found["measured"],
+            out=found["not_conforming"],
+            doubt=found["in_doubt"],
+            marginal=found["marginal"],
+            asked=found["asked"],
+        )
 
     def newest_readings(self) -> Iterator[Reading]:
         """Every reading of the sheet, withdrawn ones too, the one taken last first."""
@@ -176,12 +184,12 @@ class Seen:
             self.show(outcome.sheet)
             return Changed(all=True)
         cells = frozenset(self._cells_of(outcome.events, outcome.sheet))
-        for cell in cells & self._needed:
+        for cell in cells:
             self._count(cell, -1)
         self.sheet = outcome.sheet
         for event in outcome.events:
             self._take_event(event)
-        for cell in cells & self._needed:
+        for cell in cells:
             self._count(cell, 1)
         return Changed(cells)
 
@@ -239,12 +247,11 @@ class Seen:
     def _count(self, cell: Cell, by: int) -> None:
         counts = self._counts[cell[1]]
         verdict = self.sheet.judgement(*cell).verdict
-        counts["needed"] += by
-        counts["measured"] += by * (verdict is not Verdict.OPEN)
-        counts["out"] += by * (verdict is Verdict.NOT_CONFORMING)
-        counts["doubt"] += by * (verdict in IN_DOUBT)
-        counts["marginal"] += by * (verdict is Verdict.MARGINAL)
-        counts["asked"] += by * (cell in self.questions)
+        counts[COUNTED.get(verdict, "")] += by
+        if cell in self._needed:
+            counts["needed"] += by
+            counts["measured"] += by * (verdict is not Verdict.OPEN)
+            counts["asked"] += by * (cell in self.questions)
 
 
 def _withdrawn(events: Iterable[ev.Event]) -> int:

@@ -106,6 +106,7 @@ def _state(found: FoundSheet, undecided: int) -> str:
         "open": one.open,
         "not_conforming": one.not_conforming,
         "in_doubt": one.in_doubt,
+        "marginal": one.marginal,
         "questions": one.questions,
         "undecided": undecided,
     }

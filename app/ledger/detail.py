@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterator, Set
+from collections.abc import Callable, Iterator, Mapping, Set
 
 from app.jobs.local_time import moment
 from app.ledger import reviewed
@@ -16,6 +15,7 @@ from inspection.measuring.verdict import IN_DOUBT, Verdict
 from inspection.sheet import figures
 from inspection.sheet.causes import cause_text
 from inspection.sheet.cells import cells_by_route
+from inspection.sheet.counts import NAMES, counts_by_piece, counts_of
 from inspection.sheet.evidence import EvidenceKind
 from inspection.sheet.state import Cell, Sheet, Shop
 from inspection.words.say import say, word
@@ -24,19 +24,10 @@ from inspection.words.say import say, word
 MOST_ROWS = 10
 #: Digits of a digest that tell seals and files apart at a glance.
 SHORT = 16
-#: What each verdict is counted as.
-VERDICTS = {
-    Verdict.CONFORMING: "conforming",
-    Verdict.MARGINAL: "marginal",
-    Verdict.DOUBT_INSIDE: "in_doubt",
-    Verdict.DOUBT_OUTSIDE: "in_doubt",
-    Verdict.NOT_CONFORMING: "out",
-    Verdict.OPEN: "open",
-}
 #: Counts as they stand in tables, with the mark that says what each is.
 COUNTED = (
-    ("conforming", Mark.CONFORMING), ("marginal", Mark.MARGINAL), ("in_doubt", Mark.DOUBT_INSIDE), ("out", Mark.OUT),
-    ("open", Mark.OPEN),
+    ("conforming", Mark.CONFORMING), ("marginal", Mark.MARGINAL), ("in_doubt", Mark.DOUBT_INSIDE),
+    ("not_conforming", Mark.OUT), ("open", Mark.OPEN),
 )  # fmt: skip
 
 
@@ -86,37 +77,25 @@ def _head(paper: Paper, looked: Looked) -> str:
     return title + paper.facts(pairs)
 
 
-def _counts(sheet: Sheet) -> dict[str, Counter[Verdict]]:
-    """How many required cells of each piece came to which verdict."""
-    found: dict[str, Counter[Verdict]] = {piece.identity: Counter() for piece in sheet.pieces}
-    for row, piece in cells_by_route(sheet):
-        found[piece][sheet.judgement(row, piece).verdict] += 1
-    return found
+def _cells(sheet: Sheet) -> tuple[Cell, ...]:
+    """The cells that are counted: those on the route, then what was read all the same."""
+    return tuple(dict.fromkeys((*cells_by_route(sheet), *sheet.judgements)))
 
 
 def _pieces(paper: Paper, sheet: Sheet) -> Iterator[str]:
-    counts = _counts(sheet)
-    rows = [[(piece.serial, "ink"), *_counted(_by_name(counts[piece.identity]))] for piece in sheet.pieces]
+    counts = counts_by_piece(sheet)
+    rows = [[(piece.serial, "ink"), *_counted(counts[piece.identity])] for piece in sheet.pieces]
     if len(rows) > 1:
-        whole: Counter[Verdict] = sum(counts.values(), Counter())
-        rows.append([(word("ledger.all_pieces"), "quiet"), *_counted(_by_name(whole))])
+        rows.append([(word("ledger.all_pieces"), "quiet"), *_counted(counts_of(sheet))])
     yield paper.section(word("ledger.section.pieces"))
     yield paper.table([word("ledger.piece"), *_heads()], rows)
-
-
-def _by_name(counts: Counter[Verdict]) -> dict[str, int]:
-    found = {name: 0 for name, _ in COUNTED}
-    for verdict, n in counts.items():
-        if verdict in VERDICTS:
-            found[VERDICTS[verdict]] += n
-    return found
 
 
 def _heads() -> list[str]:
     return [f"{SIGNS[mark]} {word(f'ledger.count.{name}')}" for name, mark in COUNTED]
 
 
-def _counted(numbers: dict[str, int]) -> Iterator[tuple[str, str]]:
+def _counted(numbers: Mapping[str, int]) -> Iterator[tuple[str, str]]:
     for name, mark in COUNTED:
         n = numbers[name]
         yield (str(n), color_of(mark)) if n else ("–", "quiet")
@@ -146,7 +125,7 @@ def _cells_with(
     paper: Paper, sheet: Sheet, code: str, verdicts: Set[Verdict], told: Callable[[Cell, str], str]
 ) -> Iterator[str]:
     """The section of what came to such verdicts: each cell as it is ``told`` from its line."""
-    cells = [cell for cell in cells_by_route(sheet) if sheet.judgement(*cell).verdict in verdicts]
+    cells = [cell for cell in _cells(sheet) if sheet.judgement(*cell).verdict in verdicts]
     if not cells:
         return
     yield paper.section(word(f"ledger.section.{code}"))
@@ -245,15 +224,7 @@ def part_page(title: str, looked: PartLooked, theme: Theme) -> str:
         [
             (one.revision or "–", "ink"),
             (str(one.sheets), "ink"),
-            *_counted(
-                {
-                    "conforming": one.conforming,
-                    "marginal": one.marginal,
-                    "in_doubt": one.in_doubt,
-                    "out": one.not_conforming,
-                    "open": one.open,
-                }
-            ),
+            *_counted({name: getattr(one, name) for name in NAMES}),
         ]
         for one in looked.revisions
     ]

@@ -144,18 +144,18 @@ def _uncertainty(teller: Teller, budgets: Sequence[Shared]) -> str:
 
 
 def _totals(teller: Teller, lines: Sequence[Line]) -> Iterator[str]:
-    """How many rows came to what, then what a lead asks after: readings withdrawn, indications, questions."""
+    """What the rows came to on each piece, then what a lead asks after: readings withdrawn, indications, questions."""
     elsewhere = Counter(line.verdict for line in lines if not line.results and line.state == Verdict.NOT_JUDGED)
-    states = Counter(line.state for line in lines)
-    states[Verdict.NOT_JUDGED] -= elsewhere.total()
+    states = Counter(result.state for line in lines for result in line.results)
     told = [
         teller.word("report.count", n=states[verdict], verdict=teller.word(f"verdict.{verdict.name.lower()}"))
         for verdict in WORST_FIRST[::-1]
         if states[verdict]
     ]
     told += [teller.word("report.count", n=n, verdict=verdict) for verdict, n in elsewhere.items()]
-    yield teller.word("report.rows", n=len(lines), told=", ".join(told))
     sheet = teller.sheet
+    code = "report.rows" if len(sheet.pieces) == 1 else "report.rows_on_pieces"
+    yield teller.word(code, n=len(lines), pieces=len(sheet.pieces), told=", ".join(told))
     if sheet.withdrawn:
         yield teller.word("report.withdrawn_count", n=len(sheet.withdrawn))
     indications = sum(reading.indication and name not in sheet.withdrawn for name, reading in sheet.readings.items())

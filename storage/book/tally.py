@@ -7,22 +7,13 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from inspection.measuring.verdict import Verdict
 from inspection.sheet import events as ev
-from inspection.sheet.cells import cells_by_route, required
+from inspection.sheet.counts import NAMES, counted_as, counts_of
 from inspection.sheet.events import Event
 from inspection.sheet.state import Cell, Sheet
 
-_COUNTED = {
-    Verdict.CONFORMING: "conforming",
-    Verdict.MARGINAL: "marginal",
-    Verdict.NOT_CONFORMING: "not_conforming",
-    Verdict.DOUBT_INSIDE: "in_doubt",
-    Verdict.DOUBT_OUTSIDE: "in_doubt",
-}
 _ANEW = frozenset((ev.PieceReworked, ev.PieceLeft))
 _ASKING = frozenset((ev.QuestionAsked, ev.QuestionAnswered))
-_NUMBERS = (*dict.fromkeys(_COUNTED.values()), "open")
 
 
 class Tally(Struct, frozen=True):
@@ -49,20 +40,12 @@ class Tally(Struct, frozen=True):
 
 def counted(sheet: Sheet) -> Tally:
     """Count every cell; takes a moment on a sheet of thousands."""
-    numbers = dict.fromkeys(_NUMBERS, 0)
-    for judgement in sheet.judgements.values():
-        if judgement.verdict in _COUNTED:
-            numbers[_COUNTED[judgement.verdict]] += 1
-    judgements = sheet.judgements
-    for cell in cells_by_route(sheet):
-        kept = judgements.get(cell)
-        numbers["open"] += kept is None or kept.verdict is Verdict.OPEN
     return Tally(
         plan=sheet.plan.identity,
         round=sheet.round,
         sealed=sheet.sealed,
         questions=len(sheet.open_questions()),
-        **numbers,
+        **counts_of(sheet),
     )
 
 
@@ -79,7 +62,7 @@ def earlier(sheet: Sheet, events: Sequence[Event]) -> Earlier:
     """What to keep of a sheet before these events change it."""
     judged = {(event.characteristic, event.piece) for event in events if type(event) is ev.CellJudged}
     waiting = frozenset(name for name in _asked_about(events) if sheet.waits(name))
-    return Earlier(sheet.plan.identity, {cell: _counts_as(sheet, cell) for cell in judged}, waiting)
+    return Earlier(sheet.plan.identity, {cell: counted_as(sheet, cell) for cell in judged}, waiting)
 
 
 def tally_after(tally: Tally | None, before: Earlier | None, after: Sheet, events: Sequence[Event]) -> Tally:
@@ -88,9 +71,9 @@ def tally_after(tally: Tally | None, before: Earlier | None, after: Sheet, event
     anew = not _ANEW.isdisjoint(map(type, events))
     if tally is None or before is None or anew or tally.plan != after.plan.identity:
         return counted(after)
-    numbers = dict.fromkeys(_NUMBERS, 0)
-    for cell, counted_as in before.cells.items():
-        for name, by in ((counted_as, -1), (_counts_as(after, cell), 1)):
+    numbers = dict.fromkeys(NAMES, 0)
+    for cell, was in before.cells.items():
+        for name, by in ((was, -1), (counted_as(after, cell), 1)):
             if name:
                 numbers[name] += by
     waiting = sum(map(after.waits, _asked_about(events)))
@@ -101,14 +84,6 @@ def tally_after(tally: Tally | None, before: Earlier | None, after: Sheet, event
         questions=tally.questions + waiting - len(before.waiting),
         **{name: getattr(tally, name) + by for name, by in numbers.items() if by},
     )
-
-
-def _counts_as(sheet: Sheet, cell: Cell) -> str:
-    """The number of a tally that a cell is counted in; empty for none."""
-    verdict = sheet.judgement(*cell).verdict
-    if verdict is Verdict.OPEN:
-        return "open" if required(sheet, cell) else ""
-    return _COUNTED.get(verdict, "")
 
 
 def _asked_about(events: Sequence[Event]) -> set[str]:

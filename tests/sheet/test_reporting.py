@@ -190,7 +190,7 @@ def test_nothing_read_is_open_everywhere_but_where_nothing_is_judged() -> None:
         "12": "open",
         "N1": "open",
     }
-    assert made.totals == ("6 rows: 1 not judged, 5 open.",)
+    assert made.totals == ("6 rows on 2 pieces: 2 not judged, 10 open.",)
 
 
 # --- values and verdicts --------------------------------------------------------------------------------------
