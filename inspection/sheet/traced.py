@@ -14,7 +14,6 @@ from inspection.instruments.reckoning import NEAR
 from inspection.instruments.record import Instrument
 from inspection.measuring.found_error import TO_BE_SEEN, Outcome, Weighed, weigh
 from inspection.measuring.proofs import CheckRecord
-from inspection.measuring.verdict import Verdict
 from inspection.reasons import Reason
 from inspection.sheet.state import Shop
 from inspection.studies.history import limits_of
@@ -24,9 +23,9 @@ class ReadWith(Struct, frozen=True):
     """One reading that counts, taken with an instrument: on which ``sheet`` of which ``part``, which characteristic of
     which piece, by which ``plan`` issue.
 
-    ``amount`` is what was read (counts, None where something was seen), as ``written`` in ``unit``. ``verdict``,
-    ``smallest``, ``largest``, ``of`` and ``expanded`` are what its cell came to last, ``guard`` its guard band
-    (counts); ``taken`` is UTC µs, ``day`` the shop's.
+    ``amount`` is what was read (counts, None where something was seen), as ``written`` in ``unit``. ``smallest``,
+    ``largest``, ``of`` and ``expanded`` are what its cell came to last, ``guard`` its guard band (counts); ``taken`` is
+    UTC µs.
     """
 
     reading: str
@@ -34,23 +33,19 @@ class ReadWith(Struct, frozen=True):
     part: str
     characteristic: str
     piece: str
-    serial: str
     plan: str
     amount: int | None
-    kind: str
     unit: str
     written: str
     decimals: int | None
     taken: int
-    day: str
     by: str
-    issue: int
-    verdict: Verdict
     smallest: int | None
     largest: int | None
     of: int
     expanded: int | None
     guard: int | None
+    serial: str
 
     @property
     def cell(self) -> tuple[str, str, str]:
@@ -83,31 +78,33 @@ def traced(reads: Sequence[ReadWith], plans: Mapping[str, Plan], error: int, siz
     """
     shared = Counter(each.cell for each in reads if each.of > 1)  # of means; elsewhere one reading is all there is
     rows = {
-        (name, row.identity): (row, limits_of(row.requirement) if row.requirement.judged else (None, None))
+        (name, row.identity): (row, *(limits_of(row.requirement) if row.requirement.judged else (None, None)))
         for name, plan in plans.items()
         for row in plan.characteristics
     }
-    found = [
-        _traced(each, *held, error, size, shared[each.cell] if each.of > 1 else 1)
-        for each in reads
-        if (held := rows.get((each.plan, each.characteristic))) is not None
-    ]
-    order = {outcome: place for place, outcome in enumerate(Outcome)}
-    return sorted(found, key=lambda each: order[each.weighed.outcome])
+    found: dict[Outcome, list[Traced]] = {outcome: [] for outcome in Outcome}
+    for each in reads:
+        held = rows.get((each.plan, each.characteristic))
+        if held is not None:
+            one = _traced(each, *held, error, size, shared[each.cell] if each.of > 1 else 1)
+            found[one.weighed.outcome].append(one)
+    return [one for alike in found.values() for one in alike]
 
 
 def _traced(
     read: ReadWith,
     row: Characteristic,
-    limits: tuple[int | None, int | None],
+    lower: int | None,
+    upper: int | None,
     error: int,
     size: int | None,
     shared: int,
 ) -> Traced:
-    guard = read.expanded if read.guard is None else read.guard
     if read.amount is None:
-        return Traced(read, row, weigh(None, None, read.of, *limits, error), True)
-    weighed = weigh(read.smallest, read.largest, read.of, *limits, error, shared=min(shared, read.of), guard=guard)
+        return Traced(read, row, weigh(None, None, read.of, lower, upper, error), True)
+    guard = read.expanded if read.guard is None else read.guard
+    shared = min(shared, read.of)
+    weighed = weigh(read.smallest, read.largest, read.of, lower, upper, error, shared=shared, guard=guard)
     return Traced(read, row, weighed, size is None or abs(read.amount - size) <= NEAR)
 
 

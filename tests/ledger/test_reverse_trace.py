@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
+from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 
+from app.jobs import trace_told
 from app.jobs.looking_back import trace
 from app.jobs.trace_told import COLUMNS
 from app.window.asking import Fault
 from inspection.sheet.traced import sheets_to_be_seen
+from storage.book.queries.read_with import MOST_READINGS
 from tests.ledger.conftest import ALT, CTRL, Ledger
 
 ESCAPE = Qt.Key.Key_Escape
@@ -47,7 +50,9 @@ def test_an_instrument_found_out_is_traced_by_keys(ledger: Ledger, answers: Any)
     assert "was found to read" in page.said.text()
     assert "small" in page.said.text()
     assert "Nothing was changed." in page.said.text()
+    QGuiApplication.clipboard().clear()
     ledger.press(Qt.Key.Key_C, CTRL)
+    ledger.until(lambda: bool(QGuiApplication.clipboard().text()))
     copied = [line.split("\t") for line in QGuiApplication.clipboard().text().splitlines()]
     assert len(copied) == 1 + len(expected.found)
     assert {len(line) for line in copied} == {len(COLUMNS)}
@@ -75,6 +80,22 @@ def test_enter_opens_the_sheet_of_a_reading_at_the_bench(ledger: Ledger, answers
     ledger.press(Qt.Key.Key_Return)
     bench = ledger.frame.room("bench")
     ledger.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.identity == sheet)
+
+
+def test_no_line_is_put_in_words_before_it_is_looked_at(ledger: Ledger, answers: Any, monkeypatch: Any) -> None:
+    """As many readings as are gone through at once hold the window up no longer than a page of them."""
+    answers[0].append({"tag": most_used(ledger), "error": ERROR, "size": "", "since": "2020-01-01"})
+    ledger.press(Qt.Key.Key_T, ALT)
+    page = ledger.room.pages.trace_page
+    ledger.until(lambda: page.found is not None and page.table.hasFocus())
+    told: list[Any] = []
+    one = trace_told.told
+    monkeypatch.setattr(trace_told, "told", lambda *given: told.append(given) or one(*given))
+    page._take(replace(page.found, found=(page.found.found * MOST_READINGS)[:MOST_READINGS]))
+    ledger.until(lambda: bool(told))
+    page.table.repaint()
+    assert page.table.readings.rowCount() == MOST_READINGS
+    assert len(told) < 200
 
 
 def test_going_back_from_the_question_leaves_everything_as_it_was(ledger: Ledger, answers: Any) -> None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +17,7 @@ from app.jobs.looking_back import Trace
 from app.jobs.sending import PAPERS
 from app.jobs.trace_told import COLUMNS
 from app.ledger.back.page_table import PageTable
-from app.ledger.back.work import Customers, PlanMarks, ReadTrace, WriteTrace
+from app.ledger.back.work import Customers, PlanMarks, ReadTrace, TraceAsText, WriteTrace
 from app.ledger.keys import TRACE_KEYS
 from app.parts.fitted import Fitted
 from app.parts.listed import ACCESSIBLE, DISPLAY, MARK, Index, LinesModel
@@ -30,10 +31,10 @@ from inspection.measuring.found_error import Outcome
 from inspection.quantity.reader import read
 from inspection.reasons import Refused
 from inspection.sheet import acts
+from inspection.sheet.people import Person
 from inspection.sheet.steps import not_now
-from inspection.sheet.traced import sheets_to_be_seen
+from inspection.sheet.traced import Traced, sheets_to_be_seen
 from inspection.words.say import say, word
-from storage.dispatch.listing import Listing, as_text
 
 if TYPE_CHECKING:
     from app.jobs.marking import Marking
@@ -54,22 +55,30 @@ WIDTHS = {
 }  # fmt: skip
 FOLDED = ("sheet", "by", "taken", "limits", "margin", "part")
 LEAST_OUTCOME = 190
+#: So many lines in words are kept.
+TOLD = 256
 
 
 class _Model(LinesModel):
-    """The readings of one trace."""
+    """The readings of one trace, each put in words when it is looked at: twenty thousand take half a second."""
 
     def __init__(self) -> None:
         super().__init__(COLUMNS, "trace.head")
-        self.lines: tuple[dict[str, str], ...] = ()
-        self.marks: tuple[Mark, ...] = ()
+        self.lines: tuple[Traced, ...] = ()
+        self._told: Callable[[int], dict[str, str]] = lambda _row: {}
+
+    def show(self, found: Trace, people: Mapping[str, Person]) -> None:
+        """Show this trace instead."""
+        self._told = lru_cache(TOLD)(lambda row: trace_told.told(found, found.found[row], people))
+        self.show_lines(found.found)
 
     def data(self, index: Index, role: int = DISPLAY) -> Any:
         if not index.isValid():
             return None
         if role in (DISPLAY, ACCESSIBLE):
-            return self.lines[index.row()][COLUMNS[index.column()]]
-        return self.marks[index.row()] if role == MARK and COLUMNS[index.column()] == "outcome" else None
+            return self._told(index.row())[COLUMNS[index.column()]]
+        outcome = role == MARK and COLUMNS[index.column()] == "outcome"
+        return MARKS[self.lines[index.row()].weighed.outcome] if outcome else None
 
 
 class _Table(PageTable):
@@ -173,11 +182,9 @@ class TracePage(QWidget):
         self.found = found
         self.title.show_text(word("ledger.trace.title", tag=found.instrument.tag))
         self.said.setText("\n".join((trace_told.found_out(found), *trace_told.said(found))))
-        lines = tuple(trace_told.told(found, each, shop.people) for each in found.found)
-        self.table.readings.marks = tuple(MARKS[each.weighed.outcome] for each in found.found)
-        self.table.readings.show_lines(lines)
-        self.table.setVisible(bool(lines))
-        if lines:
+        self.table.readings.show(found, shop.people)
+        self.table.setVisible(bool(found.found))
+        if found.found:
             self.table.selectRow(0)
             self.table.fold()
             self.go()
@@ -188,12 +195,12 @@ class TracePage(QWidget):
 
     def _copy(self) -> None:
         """Put the whole table on the clipboard, cells with tabs between."""
-        lines = self.table.readings.lines
-        if lines:
-            heads = tuple(word(f"trace.head.{name}") for name in COLUMNS)
-            rows = tuple(tuple(one[name] for name in COLUMNS) for one in lines)
-            QGuiApplication.clipboard().setText(as_text(Listing("", heads, rows)))
-            self.house.notice(word("ledger.trace.copied", n=len(lines)))
+        if self.found is not None and self.found.found and self.house.worker is not None:
+            self.house.worker.read(TraceAsText(self.found).run, self._copied, self.house.fail)
+
+    def _copied(self, text: str) -> None:
+        QGuiApplication.clipboard().setText(text)
+        self.house.notice(word("ledger.trace.copied", n=text.count("\n")))
 
     def _mark(self) -> None:
         """Mark every sheet with a reading that is to be looked at, with the lead's words."""

@@ -96,6 +96,22 @@ class Customers(NamedTuple):
         return addressed(book, self.trace).customers()
 
 
+class TraceAsText(NamedTuple):
+    """A trace as a table to be pasted."""
+
+    trace: Trace
+
+    def run(self, book: Book) -> str:
+        """Cells with tabs between, heads first."""
+        from app.jobs.trace_told import COLUMNS, told
+        from storage.dispatch.listing import Listing, as_text
+
+        people = book.shop().people
+        lines = (told(self.trace, each, people) for each in self.trace.found)
+        rows = tuple(tuple(line[name] for name in COLUMNS) for line in lines)
+        return as_text(Listing("", tuple(word(f"trace.head.{name}") for name in COLUMNS), rows))
+
+
 class WriteTrace(NamedTuple):
     """Write a trace as a document: for one customer, or for the shop's own file."""
 

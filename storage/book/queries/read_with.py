@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
-from typing import Any
 
 from sqlalchemy import Connection, select
 
 from inspection.measuring.proofs import CheckRecord
-from inspection.measuring.verdict import Verdict
 from inspection.sheet import events as ev
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.traced import ReadWith
@@ -21,17 +18,16 @@ MOST_READINGS = 20_000
 #: Checks of an instrument that are looked through for one near a size.
 MOST_CHECKS = 200
 
-_VERDICTS = {each.value: each for each in Verdict}
-_SHEET, _PIECE, _SERIAL, _VERDICT = map(ReadWith.__struct_fields__.index, ("sheet", "piece", "serial", "verdict"))
+_SHEET, _PIECE = map(ReadWith.__struct_fields__.index, ("sheet", "piece"))
 
-#: The columns are the fields of ``ReadWith`` in their order, but for the serial. A cell has one newest judgement; a
-#: reading that was replaced or taken back last counts no longer. Written out, for twenty thousand rows are read by it
-#: and a process that has only begun would spend as long on putting it together as on a page of them.
+#: The columns are the fields of ``ReadWith`` in their order, but for the serial, which is the last. A cell has one
+#: newest judgement; a reading that was replaced or taken back last counts no longer. Written out, for twenty thousand
+#: rows are read by it and a process that has only begun would spend as long on putting it together as on a page of
+#: them; every column of them costs some milliseconds.
 _READ_WITH = """
     SELECT reading.reading, reading.sheet, reading.part, reading.characteristic, reading.piece, reading.plan,
-        reading.amount, reading.kind, reading.unit, reading.written, reading.decimals, reading.taken, reading.day,
-        reading."by", reading_instrument.issue, judgement.verdict, judgement.smallest, judgement.largest,
-        judgement."of", judgement.expanded, doubt.guard
+        reading.amount, reading.unit, reading.written, reading.decimals, reading.taken, reading."by",
+        judgement.smallest, judgement.largest, judgement."of", judgement.expanded, doubt.guard
     FROM reading_instrument
     JOIN reading
         ON reading.sequence = reading_instrument.sequence AND reading.reading = reading_instrument.reading
@@ -67,14 +63,7 @@ def read_with(
         rows = connection.exec_driver_sql(_READ_WITH, (instrument, since, until, limit)).all()
         sheets = json.dumps(list({row[_SHEET] for row in rows}))
         serials = {(name, of): serial for name, of, serial in connection.exec_driver_sql(_SERIALS, (sheets,))}
-        return tuple(_read(row, serials) for row in rows)
-
-
-def _read(row: Any, serials: Mapping[tuple[str, str], str]) -> ReadWith:
-    columns = list(row)
-    columns.insert(_SERIAL, serials[columns[_SHEET], columns[_PIECE]])
-    columns[_VERDICT] = _VERDICTS[columns[_VERDICT]]
-    return ReadWith(*columns)
+        return tuple(ReadWith(*(*row, serials[row[_SHEET], row[_PIECE]])) for row in rows)
 
 
 def last_good_check(
