@@ -126,12 +126,15 @@ def test_a_row_s_capability_is_that_of_the_values_listed(bulk: BulkBook) -> None
     assert all(each["text"] in text for each in found["findings"])
 
 
-def test_a_part_s_rows_come_worst_first_and_few_values_have_no_index(bulk: BulkBook, tmp_path: Path) -> None:
+def test_a_part_s_rows_come_worst_first(bulk: BulkBook) -> None:
     found = told("history", "TW-0001", book=bulk.path)
     outs = [each["out"] > 0 for each in found["rows"]]
     assert len(outs) == ROWS
     assert outs == sorted(outs, reverse=True)
     assert all(set(each["indices"]) == {"cp", "cpk", "pp", "ppk"} for each in found["rows"])
+
+
+def test_few_values_have_no_index(tmp_path: Path) -> None:
     small = make_bulk_book(tmp_path / "small.tenthwright", 2 * PARTS, PARTS, ROWS)
     few = told("history", "TW-0001", "3", book=small.path)
     assert (few["n"], few["indices"], few["lack"]) == (4, {}, "too_few")
