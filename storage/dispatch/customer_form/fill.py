@@ -1,6 +1,6 @@
 """A customer's workbook filled: cells set in its own markup, rows or pages added where there is more to say.
 
-Which parts may be changed by that is told beforehand (``may_change``), and held to: every other part keeps its bytes.
+Which parts may be changed by that is told beforehand (``allowed``), and held to: every other part keeps its bytes.
 """
 
 from __future__ import annotations
@@ -13,17 +13,19 @@ from msgspec import Struct
 
 from inspection.layout.cell_names import address, letters, quoted
 from inspection.layout.filling import Filling
-from inspection.layout.layout import ANSWERS, MARKS, Column, Table
+from inspection.layout.layout import ANSWERS, MARKS, Column, HeadPlace, Table
 from inspection.layout.told import TICKED, UNTICKED, Said
 from inspection.reasons import Part, Reason, Refused
 from storage.dispatch.cells import MOST_DIGITS, MOST_IN_CELL
 from storage.dispatch.customer_form import words
+from storage.dispatch.customer_form.allowed import allowed_changes, cells_of, held_to
 from storage.dispatch.customer_form.blank import Blank
 from storage.dispatch.customer_form.boxes import boxes_in, tick
 from storage.dispatch.customer_form.choices import Choice, choices
+from storage.dispatch.customer_form.controls import drawn_boxes
 from storage.dispatch.customer_form.copies import repeat
 from storage.dispatch.customer_form.form import Look, Workbook
-from storage.dispatch.customer_form.growth import grow, linked
+from storage.dispatch.customer_form.growth import grow
 from storage.dispatch.customer_form.recalculation import (
     ask_for_results,
     dependents,
@@ -31,7 +33,6 @@ from storage.dispatch.customer_form.recalculation import (
     drop_result,
     of_all,
     read_areas,
-    relations_part,
     touched,
 )
 from storage.dispatch.customer_form.references import Area, Growth
@@ -41,7 +42,6 @@ from storage.dispatch.customer_form.unfilled import unfilled
 from storage.dispatch.unprintable import uncarried
 from storage.intake.workbook.formats import Sense
 
-_TYPES = "[Content_Types].xml"
 #: Values that may be told by ticking boxes in a cell's own text.
 _ANSWERED = frozenset((*ANSWERS, *MARKS))
 _MEASURED = frozenset(("result", "smallest", "largest"))
@@ -78,7 +78,8 @@ class Filled(Struct, frozen=True):
 
 
 class _Write(Struct, gc=False):
-    """One value for one cell, and the cell's markup if there is any; ``group`` are the cells that look alike."""
+    """One value for one cell, and the cell's markup if there is any; ``group`` are the cells that look alike; a box
+    that is drawn above the cells may be ``linked`` to it."""
 
     cells: Cells
     cell: Any
@@ -87,44 +88,7 @@ class _Write(Struct, gc=False):
     said: Said
     group: int
     field: str
-
-
-def may_change(data: bytes, name: str, filling: Filling) -> dict[str, str]:
-    """The parts that filling may change or add to, each with why (a code of the catalogue).
-
-    A folder ending in a stroke stands for new parts in it. Raises ``FileRefused`` for what cannot be filled.
-    """
-    book = Workbook(data, name)
-    return _may_change(book, filling, _sheets(book))
-
-
-def _sheets(book: Workbook) -> dict[str, Cells]:
-    return {each.name.casefold(): Cells(book, each.name, each.part) for each in book.worksheets}
-
-
-def _may_change(book: Workbook, filling: Filling, held: Mapping[str, Cells]) -> dict[str, str]:
-    found: dict[str, str] = {}
-    layout, sheets = filling.layout, {each.name.casefold(): each for each in book.worksheets}
-    growing = {layout.tables[place].sheet.casefold() for place in filling.more}
-    repeated = {sheet for sheet, times in filling.copies.items() if times}
-    for each in book.worksheets:
-        if any(True for _ in held[each.name.casefold()].formulas()):
-            found |= {each.part: "form.part.formulas", book.main: "form.part.workbook"}
-    for name in (*(place.sheet for place in layout.heads), *(table.sheet for table in layout.tables)):
-        found[book.worksheet(name).part] = "form.part.cells"
-    if growing or repeated:
-        chain = book.part_of("calcChain")
-        found |= {book.main: "form.part.workbook"}
-        found |= {_TYPES: "form.part.packing", relations_part(book.main): "form.part.packing"}
-        found |= {chain: "form.part.chain"} if chain else {}
-    for name in growing & sheets.keys():
-        found |= dict.fromkeys(linked(book, sheets[name].part), "form.part.moves_down")
-    if growing:
-        charts = [part for part in book.parts.names if part.startswith("xl/charts/") and part.endswith(".xml")]
-        found |= dict.fromkeys(charts, "form.part.moves_down")
-    if repeated:
-        found["xl/"] = "form.part.copies"
-    return found
+    linked: bool = False
 
 
 def fill(data: bytes, name: str, filling: Filling) -> Filled:
@@ -135,7 +99,7 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     """
     book = Workbook(data, name)
     filler = _Filler(book, filling)
-    allowed = _may_change(book, filling, filler.sheets)
+    allowed = allowed_changes(book, filling, filler.sheets)
     filler.check_protection()
     filler.tell_unfilled()
     filler.make_room()
@@ -145,27 +109,25 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     filler.tell_beside_cells()
     filler.tell_narrow()
     filler.recalculate()
-    _held_to(book, allowed)
+    held_to(book, allowed)
     copies = {cells.name: sheet for (sheet, _copy), cells in filler.copies.items()}
     return Filled(
         book.parts.written(), book.parts.changed, tuple(filler.notices), tuple(filler.written), filler.growth, copies
     )
 
 
-def _held_to(book: Workbook, allowed: Mapping[str, str]) -> None:
-    """What was changed is what was said beforehand; anything else is a fault of ours."""
-    beyond = [part for part in (*book.parts.changed, *book.parts.dropped) if part not in allowed]
-    beyond = [part for part in beyond if part not in book.parts.added or "xl/" not in allowed]
-    if beyond:
-        raise AssertionError(f"changed beyond the list: {', '.join(beyond)}")
-
-
 class _Filler:
     def __init__(self, book: Workbook, filling: Filling) -> None:
         self.book, self.filling, self.layout = book, filling, filling.layout
         self.notices: list[Reason] = list(filling.notices)
-        self.sheets = _sheets(book)
+        self.sheets = cells_of(book)
         self.copies: dict[tuple[str, int], Cells] = {}
+        self.boxes = [each for worksheet in book.worksheets for each in drawn_boxes(book, worksheet)]
+        self.linked = {
+            (each.linked.sheet.casefold(), each.linked.top, each.linked.left)
+            for each in self.boxes
+            if each.ticks and each.linked is not None
+        }
         self.growth: Growth | None = None
         self.written: list[Written] = []
         self.groups: dict[tuple[object, ...], int] = {}
@@ -277,7 +239,8 @@ class _Filler:
             place, at = head.place, self.cells(head.place.sheet, head.copy)
             row = self.row(place.sheet, place.row)
             held = at.cell(row, place.column)
-            yield _Write(at, held, row, place.column, head.said, self._group(at.name, row, place.column), place.field)
+            group, linked = self._group(at.name, row, place.column), _at_blank(place) in self.linked
+            yield _Write(at, held, row, place.column, head.said, group, place.field, linked)
         yield from self._row_writes()
 
     def _group(self, *alike: object) -> int:
@@ -369,7 +332,9 @@ class _Filler:
         elif write.field in _ANSWERED and boxes_in(write.cells, write.row, write.column):
             self._tick(write)
             return
-        elif write.field in MARKS and write.cells.holds_truth(write.row, write.column):
+        elif write.field in MARKS and (write.linked or write.cells.holds_truth(write.row, write.column)):
+            if write.said.means == UNTICKED and not write.cells.text(write.row, write.column):
+                return  # a box whose cell is empty is not ticked as it is
             write.cells.set_truth(write.row, write.column, true=write.said.means == TICKED)
             self.written.append(Written(write.cells.name, write.row, write.column, write.field))
             return
@@ -485,14 +450,10 @@ class _Filler:
 
     def tell_beside_cells(self) -> None:
         """Tell of boxes to tick that are no cells, and of a signature (ISO/IEC 29500-2, 13) that filling ends."""
-        drawn = [
-            part
-            for part in self.book.parts.names
-            if part.startswith("xl/ctrlProps/")
-            and self.book.parts.tree(part).get("objectType") in ("CheckBox", "Radio")
-        ]
-        if drawn:
-            self.notices.append(Reason("form.drawn_boxes", {"n": len(drawn)}))
+        placed = {_at_blank(place) for place in self.layout.heads if place.field in MARKS}
+        left = len(self.boxes) - len(self.linked & placed)
+        if left:
+            self.notices.append(Reason("form.drawn_boxes", {"n": left}))
         if any(part.startswith("_xmlsignatures/") for part in self.book.parts.names):
             self.notices.append(Reason("form.signed"))
 
@@ -511,6 +472,10 @@ class _Filler:
 def _surely_shown(write: _Write, rooms: Mapping[str, Room]) -> bool:
     length, number = len(write.said.text), bool(write.said.number)
     return rooms[write.cells.name].surely_shows(write.row, write.column, length, number=number)
+
+
+def _at_blank(place: HeadPlace) -> tuple[str, int, int]:
+    return place.sheet.casefold(), place.row, place.column
 
 
 def _at(write: _Write) -> str:

@@ -27,6 +27,9 @@ _AREAS = ("sqref", "ref")
 #: Elements whose text is a formula, wherever a worksheet has them.
 _FORMULAS = ("f", "formula", "formula1", "formula2")
 _ANCHORS = ("from", "to")
+_LINKED = ("table", "drawing", "comments", "vmlDrawing", "threadedComment", "ctrlProp")
+#: What of a control names cells: in an older drawing, and in a part of its own.
+_OF_CONTROL = ("FmlaLink", "FmlaRange", "fmlaLink", "fmlaRange")
 
 
 def grow(book: Workbook, sheets: dict[str, Cells], growth: Growth, block: tuple[int, int]) -> None:
@@ -55,9 +58,9 @@ def grow(book: Workbook, sheets: dict[str, Cells], growth: Growth, block: tuple[
 
 
 def linked(book: Workbook, part: str) -> Iterator[str]:
-    """The parts through which a worksheet names its own cells: tables, drawings, comments."""
+    """The parts through which a worksheet names its own cells: tables, drawings, comments, controls."""
     for kind, each in book.parts.relations(part).values():
-        if kind in ("table", "drawing", "comments", "vmlDrawing", "threadedComment") and book.parts.has(each):
+        if kind in _LINKED and book.parts.has(each):
             yield each
 
 
@@ -191,6 +194,8 @@ def _move_areas(book: Workbook, cells: Cells, growth: Growth, block: tuple[int, 
             element.text = _with_copies(_moved_areas(element.text, growth), growth, block)
         elif element.get("sqref") and name in ("conditionalFormatting", "dataValidation", "protectedRange"):
             element.set("sqref", _with_copies(element.get("sqref", ""), growth, block))
+        elif name == "anchor":
+            _move_anchor(element, growth)  # of a control
         elif name == "brk" and element.getparent() is not None and _is_row_break(element):
             number = int(element.get("id", "0"))
             element.set("id", str(growth.row(number + 1) - 1))
@@ -254,7 +259,7 @@ def _move_in_part(book: Workbook, part: str, growth: Growth) -> None:
         return
     moved_any = False
     for element in root.iter(etree.Element):
-        moved_any |= _move_element(element, growth)
+        moved_any |= _move_element(element, growth) | _move_control(element, growth)
     if moved_any:
         book.parts.change(part)
 
@@ -274,6 +279,19 @@ def _move_element(element: etree._Element, growth: Growth) -> bool:
     if name == "Anchor" and element.text:
         return _move_old_anchor(element, growth)
     return False
+
+
+def _move_control(element: etree._Element, growth: Growth) -> bool:
+    """The cells that a control is linked to, on its own worksheet where it names no other."""
+    moved_any = False
+    if etree.QName(element).localname in _OF_CONTROL and element.text:
+        text = moved(element.text, growth.sheet, growth)
+        moved_any, element.text = text != element.text, text
+    for name in _OF_CONTROL:
+        if text := element.get(name):
+            element.set(name, moved(text, growth.sheet, growth))
+            moved_any |= element.get(name) != text
+    return moved_any
 
 
 def _move_anchor(anchor: etree._Element, growth: Growth) -> bool:

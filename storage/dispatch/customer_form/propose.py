@@ -16,6 +16,7 @@ from storage.dispatch.customer_form import words
 from storage.dispatch.customer_form.blank import LIST, Blank
 from storage.dispatch.customer_form.choices import Choice, choices
 from storage.dispatch.customer_form.columns import Found, find_tables, laid_across, with_growth
+from storage.dispatch.customer_form.controls import ticked_by_cells
 from storage.dispatch.customer_form.form import Workbook
 from storage.dispatch.customer_form.marks import find_marks
 from storage.dispatch.customer_form.sheet import Cells
@@ -54,9 +55,10 @@ def propose(data: bytes, file: Attached, customer: str, name: str) -> Layout:
         found = _tables(blank, choices(book, blank.cells, sheets))
         own = [*_named(book, blank), *(place for each in found for place in each.serials)]
         own += _papers(blank, found)
+        own += ticked_by_cells(book, worksheet)
         marks = find_marks(blank, found)
         own += [place for place in marks.places if place.field not in {each.field for each in own}]
-        taken = {(place.row, place.column) for place in own}
+        taken = {(place.row, place.column) for place in own if place.sheet == blank.name}
         own += _labels(blank, found, marks.labels, taken, {place.field for place in own})
         paged = any(place.field in ("page", "pages") for place in own)
         tables += [with_growth(each, Grow.SHEETS).table if paged else each.table for each in found]

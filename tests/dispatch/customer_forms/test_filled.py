@@ -19,7 +19,8 @@ from openpyxl import load_workbook
 from inspection.attached import Attached
 from inspection.layout.layout import Grow
 from inspection.reasons import Refused
-from storage.dispatch.customer_form.fill import fill, may_change
+from storage.dispatch.customer_form.allowed import may_change
+from storage.dispatch.customer_form.fill import fill
 from storage.dispatch.customer_form.propose import propose
 
 

@@ -1,0 +1,177 @@
+"""Boxes to tick that are drawn above the cells as controls: those linked to a cell are ticked by it, as a spreadsheet
+program does, and every part but the worksheet keeps its bytes. The markup is made by hand after what spreadsheet
+programs write; that LibreOffice 7.4 shows such a box by its cell was seen on its pages."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+
+import pytest
+from openpyxl import load_workbook
+from openpyxl.styles import Protection
+
+from inspection.attached import Attached
+from inspection.layout.as_written import corrected
+from inspection.layout.cell_names import address
+from inspection.layout.filling import filling
+from inspection.sheet import acts
+from inspection.sheet.head import Head
+from inspection.sheet.reporting import report
+from storage.dispatch.customer_form.fill import fill
+from storage.dispatch.customer_form.propose import propose
+
+OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+X14 = "http://schemas.microsoft.com/office/spreadsheetml/2009/9/main"
+DRAWING = "http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing"
+SPACES = (
+    'xmlns:v="urn:schemas-microsoft-com:vml" xmlns:o="urn:schemas-microsoft-com:office:office" '
+    'xmlns:x="urn:schemas-microsoft-com:office:excel"'
+)
+#: Words at the box, kind, linked cell, and the row and column (from 0) it is drawn at.
+BOXES = (
+    ("Full FAI", "Checkbox", "$H$1", 0, 3),
+    ("", "Checkbox", "$H$2", 1, 3),  # its words stand in a cell beside it
+    ("Complete", "Checkbox", "Data!$A$1", 2, 3),
+    ("Not complete", "Checkbox", "Data!$A$2", 2, 5),
+    ("Detail", "Checkbox", "", 0, 5),
+    ("Sea", "Radio", "$H$9", 1, 5),
+)
+
+
+def shape(place, box):
+    said, kind, link, row, column = box
+    linked = f"<x:FmlaLink>{link}</x:FmlaLink>" if link else ""
+    return (
+        f'<v:shape id="_x0000_s{1025 + place}"><v:textbox><div><font>{said}</font></div></v:textbox>'
+        f'<x:ClientData ObjectType="{kind}"><x:Anchor> {column}, 4, {row}, 2, {column + 1}, 60, {row + 1}, 1</x:Anchor>'
+        f"{linked}</x:ClientData></v:shape>"
+    )
+
+
+def control(place, box):
+    _said, _kind, _link, row, column = box
+    corners = "".join(
+        f"<{name}><xdr:col>{column + more}</xdr:col><xdr:colOff>0</xdr:colOff><xdr:row>{row + more}</xdr:row>"
+        f"<xdr:rowOff>0</xdr:rowOff></{name}>"
+        for name, more in (("from", 0), ("to", 1))
+    )
+    name = f"Check Box {place + 1}"
+    return (
+        f'<control shapeId="{1025 + place}" r:id="rIdC{place}" name="{name}"><controlPr defaultSize="0"><anchor '
+        f'moveWithCells="1">{corners}</anchor></controlPr></control>'
+    )
+
+
+def with_controls(maker, content, boxes, *, newer=True, broken=False):
+    """A workbook with controls on its first worksheet, as a program of today writes them or one of before 2010."""
+    related = [("legacy", "vmlDrawing", "../drawings/vmlDrawing1.vml")]
+    markup = '<legacyDrawing r:id="legacy"/>'
+    drawing = f"<xml {SPACES}>{''.join(shape(*each) for each in enumerate(boxes))}{'<br>' * broken}</xml>"
+    added = {"xl/drawings/vmlDrawing1.vml": drawing.encode()}
+    if newer:
+        markup += f'<controls xmlns:xdr="{DRAWING}">{"".join(control(*each) for each in enumerate(boxes))}</controls>'
+        for place, (_said, kind, link, _row, _column) in enumerate(boxes):
+            related.append((f"rIdC{place}", "ctrlProp", f"../ctrlProps/ctrlProp{place + 1}.xml"))
+            name, linked = kind.replace("box", "Box"), f' fmlaLink="{link}"' if link else ""
+            added[f"xl/ctrlProps/ctrlProp{place + 1}.xml"] = (
+                f'<formControlPr xmlns="{X14}" objectType="{name}"{linked} noThreeD="1"/>'.encode()
+            )
+    package = "http://schemas.openxmlformats.org/package/2006/relationships"
+    added["xl/worksheets/_rels/sheet1.xml.rels"] = (
+        f'<Relationships xmlns="{package}">'
+        + "".join(f'<Relationship Id="{i}" Type="{OFFICE}/{kind}" Target="{to}"/>' for i, kind, to in related)
+        + "</Relationships>"
+    ).encode()
+    changed = {
+        "xl/worksheets/sheet1.xml": lambda text: text.replace("</worksheet>", markup + "</worksheet>").replace(
+            "<worksheet ", f'<worksheet xmlns:r="{OFFICE}" ', 1
+        ),
+        "[Content_Types].xml": lambda text: text.replace(
+            "</Types>",
+            '<Default Extension="vml" ContentType="application/vnd.openxmlformats-officedocument.vmlDrawing"/></Types>',
+        ),
+    }
+    return maker.rewritten(content, changed, added)
+
+
+def blank(maker, change=lambda book: None, rows=6):
+    made, sheet = maker.book("Form")
+    sheet["A1"], sheet["F2"] = "Part No", "Partial FAI"
+    sheet["B1"].border = maker.BOX
+    sheet["H2"] = False
+    sheet.column_dimensions["B"].width = 30
+    maker.heads(sheet, 5, ["Item", "Requirement", "Actual", "Pass/Fail"])
+    maker.boxes(sheet, f"A6:D{5 + rows}")
+    made.create_sheet("Data").sheet_state = "hidden"
+    change(made)
+    return maker.saved(made)
+
+
+def layout_of(content):
+    return propose(content, Attached("form.xlsx", "0" * 64, len(content)), "Rowan & Pike", "form")
+
+
+def places(layout):
+    return {f"{each.sheet}!{address(each.row, each.column)}": each.field for each in layout.heads}
+
+
+RIGHT = {
+    "Form!B1": "part", "Form!H1": "full_mark", "Form!H2": "partial_mark", "Data!A1": "complete_mark",
+    "Data!A2": "not_complete_mark",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("newer", [True, False])
+def test_the_linked_cells_are_found_by_the_words_at_the_boxes(maker, newer):
+    assert places(layout_of(with_controls(maker, blank(maker), BOXES, newer=newer))) == RIGHT
+
+
+def test_where_the_drawing_cannot_be_read_the_words_in_the_cells_are_gone_by(maker):
+    found = places(layout_of(with_controls(maker, blank(maker), BOXES, broken=True)))
+    assert found == {"Form!B1": "part", "Form!H2": "partial_mark"}
+
+
+def test_a_linked_cell_that_is_locked_is_left(maker):
+    def lock(book):
+        book["Form"].protection.sheet = True
+        book["Form"]["H1"].protection = Protection(locked=False)
+
+    found = places(layout_of(with_controls(maker, blank(maker, lock), BOXES)))
+    assert found.keys() & {"Form!H1", "Form!H2"} == {"Form!H1"}
+
+
+@pytest.mark.parametrize("extent", ["full", "partial"])
+def test_the_linked_cell_ticks_the_box_and_every_other_part_keeps_its_bytes(maker, measured, extent):
+    content, life = with_controls(maker, blank(maker, rows=12), BOXES), measured()
+    life.do(acts.WriteHead(sheet=life.sheet_id, head=Head(extent=extent, baseline="HB-6")))
+    done = fill(content, "form.xlsx", filling(life.sheet, life.shop, report(life.sheet, life.shop), layout_of(content)))
+    sheet = load_workbook(io.BytesIO(done.content))["Form"]
+    assert (sheet["H1"].value, sheet["H2"].value) == ((True, False) if extent == "full" else (None, True))
+    assert {each.code: each.parts for each in done.notices} == {"form.drawn_boxes": {"n": 2}}
+    assert done.changed == ("xl/worksheets/sheet1.xml",)  # nobody has stated anything of the first article
+    with zipfile.ZipFile(io.BytesIO(content)) as before, zipfile.ZipFile(io.BytesIO(done.content)) as after:
+        kept = {*before.namelist()} - {*done.changed}
+        assert {name: after.read(name) for name in kept} == {name: before.read(name) for name in kept}
+
+
+def test_boxes_linked_to_cells_below_the_table_move_along(maker, measured, laid_out):
+    content = with_controls(maker, blank(maker), (("Full FAI", "Checkbox", "$H$20", 19, 3), *BOXES[1:]))
+    layout = layout_of(content)
+    done = fill(content, "form.xlsx", laid_out(measured(), layout))
+    with zipfile.ZipFile(io.BytesIO(done.content)) as held:
+        parts = {name: held.read(name).decode() for name in held.namelist() if "Prop" in name or name.endswith("vml")}
+        sheet = held.read("xl/worksheets/sheet1.xml").decode()
+    assert load_workbook(io.BytesIO(done.content))["Form"]["H25"].value is True  # eleven lines in room for six
+    assert 'fmlaLink="$H$25"' in parts["xl/ctrlProps/ctrlProp1.xml"]
+    assert "$H$25" in parts["xl/drawings/vmlDrawing1.vml"]
+    assert "<xdr:row>24</xdr:row>" in sheet
+    assert 'fmlaLink="$H$2"' in parts["xl/ctrlProps/ctrlProp2.xml"]
+
+
+def test_somebody_who_gives_the_cell_by_hand_ticks_the_box_too(maker, measured, laid_out):
+    boxes = (("new series", "Checkbox", "$H$1", 0, 3),)
+    content = with_controls(maker, blank(maker), boxes)
+    done = fill(content, "form.xlsx", laid_out(measured(), corrected(layout_of(content), ["full_mark=H1"])))
+    assert load_workbook(io.BytesIO(done.content))["Form"]["H1"].value is True
+    assert "form.drawn_boxes" not in {each.code for each in done.notices}
