@@ -126,10 +126,10 @@ def ticked_by_cells(book: Workbook, worksheet: Worksheet) -> list[HeadPlace]:
         both = [next((cell for cell, said in answers.items() if answer in said), None) for answer in pair]
         if None in both or both[0] == both[1]:
             both = [next((at for at, said in answers.items() if said == {answer}), None) for answer in pair]
-        for answer, at in zip(pair, both, strict=True):
-            if at is not None:
-                del answers[at]
-                found.append(HeadPlace(_MARK_OF[answer], *at))
+        for answer, cell in zip(pair, both, strict=True):
+            if cell is not None:
+                del answers[cell]
+                found.append(HeadPlace(_MARK_OF[answer], *cell))
     return found
 
 
