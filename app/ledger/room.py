@@ -231,7 +231,7 @@ class LedgerRoom(Room):
         if page.after:
             if self.model.lines and page.after == self.model.lines[-1].sequence:
                 self._more = page.more
-                self.model.append(page.lines)
+                self.table.append(page.lines)
                 self.table.look_down()
             self._show_title()
             return

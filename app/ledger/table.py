@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from PySide6.QtCore import Signal
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QFontMetricsF, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from app.ledger.line import COLUMNS, Line
@@ -13,9 +15,12 @@ from app.window.house import House
 from app.window.theme import ROW, Theme
 from inspection.words.say import word
 
-#: Widths of the columns in logical pixels; ``state`` takes what is left.
+#: The most that columns take, in logical pixels; one whose texts are shorter takes less, and ``state`` what is left.
 WIDTHS = {"part": 116, "revision": 40, "name": 150, "serials": 130, "customer": 164, "order": 96, "made": 100}
-LEAST_STATE = 190
+#: Of what is left, ``state`` takes at least so much; more, up to so much, where its texts need it to stand in one line.
+LEAST_STATE, MOST_STATE = 190, 290
+#: Beside the words of a cell: its margins, and the mark of a state.
+MARGIN, MARK = 16, 30
 #: What is folded first where the list is narrow; what lies in the part's own list folds before all.
 FOLDED = ("order", "customer", "name", "made", "revision")
 OF_PART = ("part", "name")
@@ -31,6 +36,7 @@ class SheetsTable(ListTable):
     def __init__(self, house: House, parent: QWidget) -> None:
         self.sheets = SheetsModel()
         self.of_part = False
+        self._content: dict[str, float] = {}
         super().__init__(
             house,
             self.sheets,
@@ -54,8 +60,24 @@ class SheetsTable(ListTable):
         """Show these lines with this sheet chosen, or the first."""
         if lines != self.sheets.lines:
             self.sheets.show_lines(lines)
+            self._content = {}
+            self._measure(lines)
         if lines:
             self.selectRow(max(self.sheets.place_of(chosen), 0))
+
+    def append(self, lines: tuple[Line, ...]) -> None:
+        """Show these lines below the others."""
+        self.sheets.append(lines)
+        self._measure(lines)
+
+    def _measure(self, lines: tuple[Line, ...]) -> None:
+        """Know how wide the texts of these lines are, and give the columns what they need."""
+        metrics = QFontMetricsF(self._theme.font(ROW))
+        for name in COLUMNS:
+            texts = [self.sheets.head(name), *{getattr(line, name) for line in lines}]
+            widest = max(metrics.horizontalAdvance(text) for text in texts)
+            self._content[name] = max(widest, self._content.get(name, 0))
+        self.fold()
 
     def look_down(self) -> None:
         """Say so if few rows are left below those in sight."""
@@ -69,9 +91,21 @@ class SheetsTable(ListTable):
 
     def widths(self) -> dict[str, int]:
         """In the list of one part its number and name are in the heading."""
-        return {name: self._theme.px(width) for name, width in WIDTHS.items() if not (self.of_part and name in OF_PART)}
+        shown = [name for name in WIDTHS if not (self.of_part and name in OF_PART)]
+        return {name: self._needed(name, WIDTHS[name], MARGIN) for name in shown}
+
+    def least(self) -> int:
+        return max(self._theme.px(LEAST_STATE), self._needed("state", MOST_STATE, MARK))
+
+    def _needed(self, name: str, most: int, beside: int) -> int:
+        """What the texts of a column take, or the most that it may, in pixels."""
+        texts = self._content.get(name)
+        whole = self._theme.px(most)
+        return whole if texts is None else min(whole, ceil(texts) + self._theme.px(beside))
 
     def take_theme(self, theme: Theme) -> None:
         """Keep the proportions at another scale."""
         self.setFont(theme.font(ROW))
         super().take_theme(theme)
+        self._content = {}
+        self._measure(self.sheets.lines)

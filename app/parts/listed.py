@@ -174,9 +174,13 @@ class ListTable(QTableView):
         """The widths of the columns that there may be, but the stretched one, in pixels; for whoever builds on this."""
         raise NotImplementedError
 
+    def least(self) -> int:
+        """What the stretched column needs at least, in pixels."""
+        return self._theme.px(self._least)
+
     def fold(self) -> frozenset[str]:
         """Hide the columns that there is no room for, and give the others theirs; those that are shown."""
-        left = self.width() - self.verticalScrollBar().sizeHint().width() - self._theme.px(self._least)
+        left = self.width() - self.verticalScrollBar().sizeHint().width() - self.least()
         widths = self.widths()
         for name in self._folded:
             if name in widths and sum(widths.values()) > left:

@@ -69,7 +69,7 @@ def test_every_place_tells_the_same_counts(mixed, qtbot) -> None:
     assert {name: getattr(tally, name) for name in counts} == counts, "as it is kept"
     found, _ = mixed.book.ask(found_sheets, Wanted())
     assert {name: getattr(found.listed, name) for name in counts} == counts, "as it is listed"
-    assert "2 not conforming, 3 marginal, 4 to measure" in line_of(found).state, "in the list of the Ledger"
+    assert "2 out, 3 marginal, 4 open" in line_of(found).state, "in the list of the Ledger"
 
     hand = Hand(mixed.book, Foreseen(mixed.time.clock, mixed.time.identity), mixed.person)
     assert listed_sheets(hand, Wanted())[1][0][-1] == "not signed, 4 open, 2 not conforming, 3 marginal"

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QFontMetricsF, QGuiApplication
 
 from app.ledger import questions
-from app.ledger.line import line_of
+from app.ledger.line import COLUMNS, line_of
 from app.ledger.side import Face
 from app.parts.marks import Mark
+from app.parts.wrapped import wrapped
+from app.window.theme import ROW, SMALL
 from inspection.sheet import acts
 from storage.book.queries.found_sheets import FoundSheet, State
 from storage.book.queries.sheets import ListedSheet, list_sheets
@@ -28,12 +30,12 @@ def listed(**counts: int) -> ListedSheet:
     ("counts", "mark", "said"),
     [
         ({"conforming": 3}, Mark.CONFORMING, "all measured"),
-        ({"conforming": 3, "open": 1}, Mark.OPEN, "1 to measure"),
+        ({"conforming": 3, "open": 1}, Mark.OPEN, "1 open"),
         ({"marginal": 2}, Mark.MARGINAL, "2 marginal"),
         ({"conforming": 3, "in_doubt": 2}, Mark.DOUBT_INSIDE, "2 in doubt"),
-        ({"in_doubt": 1, "marginal": 2, "open": 1}, Mark.DOUBT_INSIDE, "1 in doubt, 2 marginal, 1 to measure"),
-        ({"open": 4, "questions": 1}, Mark.QUESTION, "1 question open, 4 to measure"),
-        ({"not_conforming": 1, "open": 4, "questions": 1}, Mark.OUT, "1 not conforming, 1 question open, 4 to measure"),
+        ({"in_doubt": 1, "marginal": 2, "open": 1}, Mark.DOUBT_INSIDE, "1 in doubt, 2 marginal, 1 open"),
+        ({"open": 4, "questions": 1}, Mark.QUESTION, "1 question, 4 open"),
+        ({"not_conforming": 1, "open": 4, "questions": 1}, Mark.OUT, "1 out, 1 question, 4 open"),
     ],
 )
 def test_what_asks_for_most_attention_is_said_first_and_marked(counts, mark, said):
@@ -307,3 +309,24 @@ def test_every_size_shows_a_list_and_a_page_by_key(open_ledger, theme, scale, si
     ledger.press(ESCAPE)
     ledger.press(DOWN)
     ledger.until(lambda: room.table.isVisible() and room.table.currentIndex().row() == 1)
+
+
+#: What a state may come to at most on one sheet: everything that may be said of one that is signed.
+LONGEST = "2 marks for review, run released, article not complete, sent, 2 out, 3 in doubt, 6 marginal"
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize(("scale", "size"), [(100, (1280, 720)), (100, (1440, 900)), (250, (3200, 1800))])
+def test_the_longest_state_stands_whole_in_its_column(open_ledger, theme, scale, size) -> None:
+    ledger = open_ledger(theme=theme, scale=scale, size=size)
+    table, lines = ledger.room.table, ledger.room.model.lines
+    table.show_lines((lines[0]._replace(state=LONGEST), *lines[1:]), lines[0].sheet)
+    place = table.visualRect(ledger.room.model.index(0, COLUMNS.index("state")))
+    assert place.right() <= table.viewport().width()
+    small = ledger.house.theme.font(SMALL)
+    told = wrapped(LONGEST, small, place.width() - ledger.house.theme.px(26), 2)
+    assert " ".join(told) == LONGEST
+    assert 2 * QFontMetricsF(small).height() <= place.height()
+    for line in lines[1:]:  # in one line, in the size of all rows
+        whole = QFontMetricsF(ledger.house.theme.font(ROW)).horizontalAdvance(line.state)
+        assert whole <= place.width() - ledger.house.theme.px(26), line.state

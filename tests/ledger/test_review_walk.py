@@ -196,7 +196,7 @@ def told_on_the_page(ledger: Ledger, sheet: Sheet) -> None:
         assert statement.digest[:16] in text
     for wanted in ("lot L-0931, 200 pieces, this set-up", "NC-7", "CR-118 of 2026-09-20", "Read again at review"):
         assert wanted in text
-    assert ledger.room.line().state.startswith("run released, first article not complete")
+    assert ledger.room.line().state.startswith("run released, article not complete")
     ledger.press(Qt.Key.Key_R, CTRL)
     ledger.until(lambda: "so nobody can begin a new round" in ledger.frame.notice())
     ledger.press(Qt.Key.Key_G, CTRL)

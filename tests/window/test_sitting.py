@@ -92,7 +92,7 @@ def test_sheets_are_listed_with_where_they_stand(sit, book_file, qtbot):
     qtbot.waitUntil(lambda: len(ledger.model.lines) == 1)
     line = ledger.model.lines[0]
     assert (line.part, line.revision, line.name, line.serials) == ("LP-1", "A", "Little plate", "001, 002")
-    assert line.state == "6 to measure"
+    assert line.state == "6 open"
 
 
 def test_enter_opens_the_chosen_sheet(sit, book_file, qtbot):
