@@ -77,6 +77,8 @@ VERBS = {
     "approve": "app.command.statement_verbs:approve",
     "state": "app.command.statement_verbs:state",
     "release": "app.command.statement_verbs:release",
+    "partial": "app.command.following_verbs:partial",
+    "amend": "app.command.following_verbs:amend",
     "export": "app.command.sending_verbs:export",
     "package": "app.command.package_verb:package",
     "layout": "app.command.layout_verb:layout",

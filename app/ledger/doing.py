@@ -6,6 +6,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from app.background.worker import Failure
+from app.jobs.next_piece import NextPiece
 from app.ledger import questions, work
 from app.ledger.keys import KEYS
 from app.ledger.line import Line
@@ -81,7 +82,7 @@ class SheetDoing(QObject):
         """A sheet on the next pieces of the same part."""
         asked = questions.ask_next(self._room, line)
         if asked is not None and self._house.worker is not None:
-            job = work.NextPiece(line.sheet, *asked)
+            job = NextPiece(line.sheet, *asked)
             self._house.worker.read(job.run, self._make, self._house.fail)
 
     def _make(self, act: acts.MakeSheet) -> None:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from app.ledger.line import COLUMNS, Line, line_of
-from inspection.sheet import acts
-from inspection.sheet.head import Head
 from inspection.words.say import word
 from storage.book.queries.found_sheets import Wanted, found_sheets
 from storage.book.queries.linked_sheets import LinkedSheet
@@ -129,22 +127,3 @@ class PartInTime(NamedTuple):
     def run(self, book: Book) -> PartLooked:
         """Raises BookFailure."""
         return PartLooked(self.part, tuple(book.ask(part_in_time, self.part)))
-
-
-class NextPiece(NamedTuple):
-    """What a sheet on the part's next pieces would be made on; ``completes`` makes it a partial first article that
-    completes the sheet."""
-
-    sheet: str
-    serials: tuple[str, ...]
-    order: str
-    completes: bool = False
-
-    def run(self, book: Book) -> acts.MakeSheet:
-        """The act that makes it: by the newest issue of the plan, for the same customer. Raises Refused if there is no
-        such sheet."""
-        sheet = book.sheet(self.sheet)
-        newest = max(book.plans_of(sheet.plan.part_identity).values(), key=lambda plan: plan.issue)
-        head = Head(customer=sheet.head.customer, order=self.order, supplier_code=sheet.head.supplier_code)
-        completes = self.sheet if self.completes else ""
-        return acts.MakeSheet(plan=newest.identity, serials=self.serials, head=head, completes=completes)

@@ -118,6 +118,7 @@ def test_the_walk(walk: Walk) -> None:
     stated_and_released(walk)
     told_and_whole(walk)
     sent_with_four_signatures(walk)
+    completed_by_a_partial(walk)
 
 
 def measured_and_signed(walk: Walk) -> None:
@@ -261,3 +262,24 @@ def sent_with_four_signatures(walk: Walk) -> None:
     code, said = walk.say("verify", str(file))
     assert code == Exit.NOT_CONFORMING and "after what Lea Lund signed last" in said
     assert "lacking in its PDF" in walk.refused("sign-pdf", "--sheet", SHEET, by=LEA)
+
+
+def completed_by_a_partial(walk: Walk) -> None:
+    """What is owed is named until a partial first article on a later piece shows it, begun and stated by command."""
+    (first,) = (each["sheet"] for each in walk.told("list")["sheets"])
+    assert "Row 1 is owed by a partial one" in walk.say("missing", "--sheet", first)[1]
+    begun = walk.told("partial", "--sheet", first, "--serial", "A3", by=BO)
+    partial = begun["sheet"]
+    assert (begun["rows"], begun["follows"], begun["serials"]) == (["1"], first, ["A3"])
+    assert "owed by the partial one on A3, which was not stated" in walk.say("missing", "--sheet", first)[1]
+    walk.does("read", walk.file("a3.csv", "serial,number,reading", "A3,1,.7501"), "--sheet", partial, by=BO)
+    walk.does("sign", "--sheet", partial, by=BO)
+    for point in walk.told("review", "--sheet", partial, by=LEA)["points"]:
+        walk.does("answer", "--sheet", partial, point["point"], "looked into", by=LEA)
+    walk.does("approve", "--sheet", partial, by=LEA)
+    walk.does("state", "complete", "--sheet", partial, by=LEA)
+    said = walk.say("missing", "--sheet", first)[1]
+    assert "is owed" not in said and "is used as it is" not in said
+    amended = walk.told("amend", "--sheet", partial, "--reason", "the heat was another", by=LEA)
+    assert (amended["follows"], amended["serials"]) == (partial, ["A3"])
+    walk.does("verify", by="")

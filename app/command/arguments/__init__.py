@@ -39,6 +39,8 @@ VERBS: dict[str, Adds] = {
     "approve": review.approve,
     "state": review.state,
     "release": review.release,
+    "partial": review.partial,
+    "amend": review.amend,
     "export": sending.export,
     "layout": sending.layout,
     "package": sending.package,

@@ -121,3 +121,20 @@ def release(parser: argparse.ArgumentParser) -> None:
     add_passphrase(parser)
     add_book(parser)
     add_json(parser)
+
+
+def partial(parser: argparse.ArgumentParser) -> None:
+    add_option(parser, "--serial", action="append", required=True, metavar="SERIAL")
+    add_option(parser, "--order", default="", metavar="ORDER", help_name="partial_order")
+    add_sheet(parser)
+    add_acting(parser)
+    add_book(parser)
+    add_json(parser)
+
+
+def amend(parser: argparse.ArgumentParser) -> None:
+    add_option(parser, "--reason", required=True, metavar="WORDS", help_name="amend_reason")
+    add_sheet(parser)
+    add_acting(parser)
+    add_book(parser)
+    add_json(parser)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QWidget
 
+from app.jobs.next_piece import NextPiece
 from app.ledger.review.told import serials_of
-from app.ledger.work import NextPiece
 from app.parts.act_dialog import ActDialog
 from app.window.house import House
 from inspection.sheet.acts import Act, AmendSheet

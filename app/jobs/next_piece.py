@@ -1,0 +1,30 @@
+"""A further sheet of a part that was measured before: its next pieces, or a partial first article on them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from inspection.sheet import acts
+from inspection.sheet.head import Head
+
+if TYPE_CHECKING:
+    from storage.book.door import Book
+
+
+class NextPiece(NamedTuple):
+    """What a sheet on the part's next pieces would be made on; ``completes`` makes it a partial first article that
+    completes the sheet, about the rows that are not complete on it."""
+
+    sheet: str
+    serials: tuple[str, ...]
+    order: str
+    completes: bool = False
+
+    def run(self, book: Book) -> acts.MakeSheet:
+        """The act that makes it: by the newest issue of the plan, for the same customer. Raises Refused if there is no
+        such sheet."""
+        sheet = book.sheet(self.sheet)
+        newest = max(book.plans_of(sheet.plan.part_identity).values(), key=lambda plan: plan.issue)
+        head = Head(customer=sheet.head.customer, order=self.order, supplier_code=sheet.head.supplier_code)
+        completes = self.sheet if self.completes else ""
+        return acts.MakeSheet(plan=newest.identity, serials=self.serials, head=head, completes=completes)
