@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, select, text
 
 from inspection.attached import Attached
 from inspection.reasons import Part, Reason, Refused
@@ -17,6 +17,11 @@ from storage.book.engines import Engines
 from storage.book.failures import failure, telling
 from storage.book.tables import attached_file, journal
 
+#: Files of entries after one of them that name the file.
+_SINCE = text(
+    """SELECT file.digest FROM attached_file AS file JOIN journal ON journal.sequence = file.sequence
+    WHERE file.sequence > :after AND instr(journal.content, CAST(file.digest AS BLOB)) > 0"""
+)
 #: Larger files are kept elsewhere and named in a note; a book is copied whole at every backup.
 LARGEST = 20_000_000
 
@@ -90,13 +95,17 @@ def content_of(connection: Connection, name: str) -> bytes:
     return bytes(found)
 
 
-def attached_faults(engines: Engines, named: Mapping[str, Attached], *, others: bool) -> list[Reason]:
+def attached_faults(engines: Engines, named: Mapping[str, Attached], *, up_to: int | None) -> list[Reason]:
     """Attached files whose bytes are gone or are not what their digest says, read one at a time.
 
-    ``named`` are the files that the journal names, by digest; with ``others`` a file that nothing names is a fault.
+    ``named`` are the files that the journal names up to an entry, by digest; a file that nothing names is a fault, but
+    for those that came in with entries after the one ``up_to``, while the book was read. None: others are passed over.
     """
+    others = up_to is not None
     with engines.reading.begin() as connection:
         kept = set(connection.execute(select(attached_file.c.digest)).scalars())
+        if others:
+            kept -= set(connection.execute(_SINCE, {"after": up_to}).scalars()) - named.keys()
     faults = [Reason("verify.attached_missing", {"name": named[name].name}) for name in named if name not in kept]
     for name in sorted(kept if others else kept & named.keys()):
         told: dict[str, Part] = {"name": named[name].name if name in named else name[:16]}

@@ -24,7 +24,7 @@ from storage.book.engines import Engines
 from storage.book.failures import telling
 from storage.book.opening import open_book
 from storage.book.tables import document, journal, person, piece, plan_issue, sheet
-from storage.seals.check import Verified
+from storage.seals.check import OnSheet, Verified
 from storage.seals.pdf_checking import check_pdf, stated_in
 
 
@@ -52,7 +52,7 @@ def verify_documents(path: Path, sheet: str = "", progress: Progress | None = No
             for done, each in enumerate(kept, 1):
                 found = _checked(engines, each, signers)
                 statements += found.statements
-                faults += found.faults
+                faults += (OnSheet(fault.code, fault.parts, sheet=each.sheet) for fault in found.faults)
                 if progress is not None:
                     progress(done, len(kept))
     finally:

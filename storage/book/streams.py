@@ -27,6 +27,7 @@ from storage.book.projection import Values, values_of
 from storage.book.rows import Where
 from storage.book.signed import check_seal, check_statement
 from storage.book.tally import Tally, earlier, tally_after
+from storage.seals.check import OnSheet
 
 #: So many entries of sheets under way are held folded, and so many parts' plans: those longest not met are let go, and
 #: read again if they come up once more.
@@ -67,8 +68,13 @@ class Through(Struct):
 
     @property
     def faults(self) -> list[Reason]:
-        """All that does not hold."""
-        return [*self.chain.faults, *(fault for told in self.told.values() for fault in told.faults)]
+        """All that does not hold, what is about a sheet with the sheet's identity."""
+        on_sheets = (
+            OnSheet(fault.code, fault.parts, sheet=stream) if told.number else fault
+            for stream, told in self.told.items()
+            for fault in told.faults
+        )
+        return [*self.chain.faults, *on_sheets]
 
     def joined(self, then: Through) -> Through:
         """With the stretch that follows on this one."""

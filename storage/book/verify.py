@@ -40,7 +40,9 @@ def verify_book(path: Path, progress: Progress | None = None) -> Verified:
     with _opened(path) as engines:
         faults, through = go_through_all(engines, lambda: _structure(engines), progress)
         named = {name: one for told in through.told.values() for name, one in told.files.items()}
-        faults += through.faults + attached_faults(engines, named, others=not through.unreadable)
+        faults += through.faults + attached_faults(
+            engines, named, up_to=None if through.unreadable else through.chain.place
+        )
     chain, sheets = through.chain, sum(bool(told.pieces) for told in through.told.values())
     whole = Reason("verify.book_whole", {"name": path.name, "entries": chain.entries, "sheets": sheets})
     found = _verified(faults, through.told.values(), whole)
@@ -56,7 +58,7 @@ def verify_sheet(path: Path, sheet: str, progress: Progress | None = None) -> Ve
         told = through.told.get(sheet)
         if told is None:
             raise Refused(Reason("sheet.unknown"))
-        faults = through.faults + attached_faults(engines, told.files, others=False)
+        faults = through.faults + attached_faults(engines, told.files, up_to=None)
     return _verified(faults, [told], Reason("verify.sheet_whole", {"number": told.number or sheet}))
 
 

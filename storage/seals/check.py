@@ -23,6 +23,12 @@ if TYPE_CHECKING:
     from cryptography.x509 import Certificate
 
 
+class OnSheet(Reason, frozen=True):
+    """A finding about one ``sheet`` of a book, by its identity, so that whoever reads it can go there."""
+
+    sheet: str = ""
+
+
 class Verified(Struct, frozen=True):
     """What a check found: ``statements`` say what holds, ``faults`` what does not. Whole if there is no fault."""
 

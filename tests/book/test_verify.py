@@ -13,6 +13,7 @@ from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet.canonical.canonical import dumps
 from inspection.sheet.canonical.form_4 import read_entry
+from inspection.sheet.evidence import EvidenceKind
 from inspection.words.say import known, say
 from storage.book.verify import verify_book, verify_file, verify_sheet
 from storage.seals.data_file import write_data
@@ -271,3 +272,19 @@ def test_without_the_book_only_a_data_file_can_be_checked(tmp_path):
     with pytest.raises(Refused) as refused:
         verify_file(file)
     assert refused.value.reasons[0].code == "seal.not_a_data_file"
+
+
+def test_a_file_that_comes_in_while_the_book_is_read_is_no_fault(bench):
+    """Somebody works on while the keeper verifies; a file that no entry names is found all the same."""
+    bench.make_sheet()
+    came = []
+
+    def meanwhile(_done, _total):
+        if not came:
+            came.append(bench.enter("plate", EvidenceKind.MATERIAL, {"55-201.pdf": b"heat 55-201"}))
+
+    assert verify_book(bench.path, meanwhile).whole and came
+    assert verify_book(bench.path).whole
+    with behind(bench.path) as connection:
+        connection.execute("INSERT INTO attached_file SELECT 'ff', max(sequence), 1, x'00' FROM journal")
+    assert "verify.attached_added" in [fault.code for fault in verify_book(bench.path).faults]
