@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from app.jobs.local_time import LocalZone, moment
-from app.jobs.results_told import COLUMNS, heads, told
+from app.jobs.results_told import COLUMNS, ToldResults, heads
 from inspection.drawing.plan import Plan
 from inspection.instruments.reckoning import NEAR
 from inspection.instruments.record import Instrument
@@ -63,7 +63,7 @@ class RowTold(Struct, frozen=True):
     nothing speaks against a normal distribution of the values."""
 
     findings: tuple[Reason, ...]
-    lines: tuple[Mapping[str, str], ...]
+    lines: Sequence[Mapping[str, str]]
     groups: Mapping[str, tuple[StatedGroup, ...]]
     step: int
     normal: bool
@@ -81,7 +81,7 @@ def row_told(series: Series, plans: Mapping[str, Plan], shop: Shop) -> RowTold:
     seen = discrimination_of(series, shop.crib)
     step = seen.step // series.scale if seen is not None else 0
     normal = "history.found.expected" in {each.code for each in said}
-    return RowTold(said, tuple(told(series, plans, shop)), groups, step, normal)
+    return RowTold(said, ToldResults(series, plans, shop), groups, step, normal)
 
 
 def row_listing(series: Series, row: RowTold, part: str, shop: Shop) -> Listing:

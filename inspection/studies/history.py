@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from math import lcm
+from operator import attrgetter
 
 from msgspec import Struct
 
@@ -160,7 +161,7 @@ def limits_of(requirement: Requirement) -> tuple[int | None, int | None]:
 def series_of(row: Characteristic, results: Iterable[Result], plans: Mapping[str, Plan]) -> Series:
     """The series of a characteristic as its newest issue has it, from its results (in any order) and the part's plan
     issues by identity."""
-    told = tuple(sorted(results, key=lambda each: (each.at, each.serial)))
+    told = tuple(sorted(results, key=attrgetter("at", "serial")))
     rows = {
         name: next((each for each in plan.characteristics if each.identity == row.identity), None)
         for name, plan in plans.items()
@@ -197,11 +198,11 @@ def _same(was: Requirement, asked: Requirement) -> bool:
 
 
 def _value(result: Result, scale: int, lower: int | None, upper: int | None) -> int:
-    ends = result.ends(scale)
-    assert ends is not None
-    small, large = ends
-    if small == large:
+    assert result.smallest is not None and result.largest is not None
+    small = result.smallest * (scale // result.of)
+    if result.smallest == result.largest:
         return small
+    large = result.largest * (scale // result.of)
     below = small - lower if lower is not None else None
     above = upper - large if upper is not None else None
     if above is None or (below is not None and below < above):

@@ -50,8 +50,6 @@ def normality(values: Sequence[int]) -> Normality | None:
 
     n, s = sample.n, sample.deviation
     z = [(sample.n * value - sample.total) / (sample.n * s) for value in sorted(values)]
-    total = sum(
-        (2 * place - 1) * (float(log_ndtr(low)) + float(log_ndtr(-high)))
-        for place, (low, high) in enumerate(zip(z, reversed(z), strict=True), 1)
-    )
+    below, above = (log_ndtr(side).tolist() for side in (z, [-each for each in reversed(z)]))
+    total = sum((2 * place - 1) * (low + high) for place, (low, high) in enumerate(zip(below, above, strict=True), 1))
     return Normality(n, -n - total / n)
