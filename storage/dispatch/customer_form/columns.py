@@ -18,6 +18,8 @@ OPEN_ROWS = 1_000
 _ASKED = {"number", "requirement", "nominal", "name", "lower", "upper"}
 _MEASURED = {"result", "smallest", "largest"}
 _LONGEST_NUMBER = 12
+#: A table has so many heads at least that say different things.
+_FEWEST = 3
 _DEEPEST = 3
 
 
@@ -51,7 +53,8 @@ def find_tables(blank: Blank, choices: Sequence[Choice], after: int = 0) -> list
             continue
         heads = _heads(blank, top, bottom)
         fields = {head.field for head in heads}
-        if len(fields) >= 3 and fields & _ASKED and fields & _MEASURED and (best is None or len(heads) > len(best[3])):
+        enough = len({(head.field, head.text) for head in heads}) >= _FEWEST
+        if enough and fields & _ASKED and fields & _MEASURED and (best is None or len(heads) > len(best[3])):
             best = (len(heads), top, bottom, heads)
         elif best is not None and top > best[2]:
             break
@@ -242,11 +245,16 @@ def _number_pieces(heads: list[_Head]) -> None:
 
 
 def _each_once(heads: list[_Head]) -> list[_Head]:
-    """One column for each value; the first of several that say the same."""
+    """One column for each value; the first of several that say the same. A number that stands again in the same words
+    begins a further block of the same lines."""
     found: dict[tuple[str, int, str], _Head] = {}
-    for head in heads:
-        found.setdefault((head.field, head.piece, head.unit), head)
-    return list(found.values())
+    again = []
+    for before, head in zip([None, *heads], heads, strict=False):
+        first = found.setdefault((head.field, head.piece, head.unit), head)
+        alike = first is not head and head.field == "number" and words.signed(first.text) == words.signed(head.text)
+        if alike and before is not None and before.field != "number":
+            again.append(head)
+    return sorted([*found.values(), *again], key=lambda head: head.column)
 
 
 def _measured_out(blank: Blank, heads: list[_Head], top: int, bottom: int, choices: Sequence[Choice]) -> Found | None:

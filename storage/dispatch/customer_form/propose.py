@@ -35,6 +35,7 @@ class _Label(Struct):
     text: str
     right: tuple[int, int] | None = None
     below: tuple[int, int] | None = None
+    piece: int = 0
 
 
 def propose(data: bytes, file: Attached, customer: str, name: str) -> Layout:
@@ -126,6 +127,7 @@ def _labels(
         if (label.field not in fields or label.field == "serial") and (label.row, label.column) not in ticked
     ]
     _in_context(labels)
+    labels = [label for label in labels if not _day_of_somebody_unknown(blank, label, labels)]
     downward = _downward(labels)
     for label in labels:
         place = _placed(blank, label, downward, held)
@@ -139,10 +141,13 @@ def _found_labels(blank: Blank, tables: Sequence[Found]) -> Iterator[_Label]:
         if any(each.top <= row <= each.last for each in tables) or len(text) > _LONGEST_LABEL:
             continue
         ruled, held = _RULED.match(text), _PLACEHOLDER.match(text)
-        field = words.field_of("head", ruled[1] if ruled else held[1] if held else text)
+        told = ruled[1] if ruled else held[1] if held else text
+        field, piece = words.field_of("head", told), 0
+        if not field and (counted := words.serial_of(told)) >= 0:
+            field, piece = "serial", counted
         if not field or (row, column) in blank.formulas or blank.heads_a_list(row, column):
             continue
-        label = _Label(row, column, field, text)
+        label = _Label(row, column, field, text, piece=piece)
         if not ruled and not held:
             label.right, label.below = _beside(blank, row, column, tables)
         yield label
@@ -201,6 +206,18 @@ def _in_context(labels: list[_Label]) -> None:
                 label.field = _DAY_OF[signers[-1]]
 
 
+def _day_of_somebody_unknown(blank: Blank, label: _Label, labels: Sequence[_Label]) -> bool:
+    """Whether a day stands beside a box for something that nothing is known of: it is hardly the inspection's."""
+    if label.field != "inspected_on" or plain(label.text) not in _SHORT_DAYS:
+        return False
+    column = max((at for row, at in blank.texts if row == label.row and at < label.column), default=0)
+    if not column or any((each.row, each.column) == (label.row, column) for each in labels):
+        return False
+    box = blank.beside(label.row, column)
+    return blank.waits(*box) and blank.empty(*box)
+
+
+_SHORT_DAYS = frozenset({"date", "datum", "fecha", "data"})
 #: The day that stands beside each name.
 _DAY_OF = {"approver": "approved_on", "article_by": "article_on", "released_by": "released_on"}
 _SHORT_REVISIONS = frozenset(
@@ -218,14 +235,15 @@ def _downward(labels: Sequence[_Label]) -> set[int]:
 def _placed(blank: Blank, label: _Label, downward: set[int], held: set[tuple[int, int]]) -> HeadPlace | None:
     ruled = _RULED.match(label.text)
     if ruled:
-        return HeadPlace(label.field, blank.name, label.row, label.column, prefix=ruled[1].strip() + ":")
+        prefix = ruled[1].strip() + ":"
+        return HeadPlace(label.field, blank.name, label.row, label.column, prefix=prefix, piece=label.piece)
     if _PLACEHOLDER.match(label.text):
-        return HeadPlace(label.field, blank.name, label.row, label.column)
+        return HeadPlace(label.field, blank.name, label.row, label.column, piece=label.piece)
     for cell in _preferred(blank, label, downward):
         if cell is not None and cell not in held:
-            return HeadPlace(label.field, blank.name, *cell)
+            return HeadPlace(label.field, blank.name, *cell, piece=label.piece)
     if label.text.endswith(":"):
-        return HeadPlace(label.field, blank.name, label.row, label.column, prefix=label.text)
+        return HeadPlace(label.field, blank.name, label.row, label.column, prefix=label.text, piece=label.piece)
     return None
 
 

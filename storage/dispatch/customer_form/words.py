@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 import unicodedata
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 from itertools import pairwise
@@ -23,6 +24,10 @@ _SHORTENED = re.compile(r"(?<=[^\W\d_])\.")
 _BOX_NUMBER = re.compile(r"^\s*\d{1,3}[a-z]?\s*[.)]\s+(?=\D)", re.IGNORECASE)
 #: Two words beside each other that may be the customer's for yes and no.
 _BESIDE = re.compile(r"\s*[/|]\s*")
+#: What is asked for together in one cell, the first of which goes there.
+_TOGETHER = frozenset({("order", "order_line"), ("part", "part_revision"), ("drawing", "drawing_revision")})
+#: A label that counts.
+_COUNTED = re.compile(r"(.*?\D)\s*#?0?([1-9]\d?)")
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])")
 
 
@@ -82,13 +87,20 @@ def field_of(kind: str, text: str) -> str:
     known = _by_word(kind)
     text = _BOX_NUMBER.sub("", text)
     bare = _UNIT.sub(" ", text)
-    told = (text, bare, *_parts(bare))
+    parts = _parts(bare)
+    told = (text, bare, *parts)
     for each in told:
         for key in (signed(each), plain(each)):
             if key and key in known:
-                return known[key]
+                return _of_first(kind, known[key], parts)
     whole = _by_whole_word(kind)
     return next((whole[key] for each in told if (key := _whole(signed(each))) and key in whole), "")
+
+
+def _of_first(kind: str, field: str, parts: Sequence[str]) -> str:
+    """What a head asks for: of order and line in one cell ("PO / line") the order, though both words say the line."""
+    first = _by_word(kind).get(plain(parts[0]), "") if kind == "head" and parts else ""
+    return first if (first, field) in _TOGETHER else field
 
 
 def head_of(kind: str, text: str) -> Head:
@@ -115,8 +127,9 @@ def unit_said(text: str) -> str:
 
 
 def piece_of(text: str, *, alone: bool) -> int:
-    """The piece, from 0, that a head names ("Piece 3"); a bare number only where ``alone`` says so. -1 for none."""
-    told = plain(text)
+    """The piece, from 0, that a head names ("Piece 3", "Pezzo 1 [mm]"); a bare number only where ``alone`` says so. -1
+    for none."""
+    told = plain(_UNIT.sub(" ", text) if unit_in(text) else text)
     found = re.fullmatch(r"(.*?)\s*(\d{1,3})", told)
     if found is None or int(found[2]) < 1:
         return -1
@@ -125,6 +138,12 @@ def piece_of(text: str, *, alone: bool) -> int:
     if (not word and alone) or word in known or any(each in known for each in word.split("  ")):
         return int(found[2]) - 1
     return -1
+
+
+def serial_of(text: str) -> int:
+    """The piece, from 0, whose serial a label asks for ("Serial no. 2", "S/N 1"); -1 for any other label."""
+    found = _COUNTED.fullmatch(_BOX_NUMBER.sub("", text).strip(" :"))
+    return int(found[2]) - 1 if found and field_of("head", found[1]) == "serial" else -1
 
 
 def word_of(text: str) -> str:

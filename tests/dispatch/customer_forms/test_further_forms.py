@@ -256,6 +256,25 @@ def test_proposals_need_no_correction(make, maker):
     assert layout.words == words
 
 
+def test_labels_that_mislead(maker):
+    """Serials counted one by one; a cell for order and line together; a day beside somebody nobody knows."""
+    made, sheet = maker.book("Form")
+    for cell, text in {
+        "A1": "Serial no. 1", "C1": "S/N 2", "A2": "PO / line", "A3": "Witness", "C3": "Date", "A4": "Prüfer",
+        "C4": "Datum", "A5": "Seriennummer", "A6": "Bestellnummer / Position",
+    }.items():  # fmt: skip
+        sheet[cell] = text
+        sheet.cell(sheet[cell].row, sheet[cell].column + 1).border = maker.BOX
+    maker.heads(sheet, 8, ["Item", "Requirement", "Actual", "OK"])
+    maker.boxes(sheet, "A9:D20")
+    layout = layout_of(maker.saved(made))
+    told = {f"{address(place.row, place.column)}": (place.field, place.piece) for place in layout.heads}
+    assert told == {
+        "B1": ("serial", 0), "D1": ("serial", 1), "B2": ("order", 0), "B4": ("inspector", 0), "D4": ("inspected_on", 0),
+        "B5": ("serial", 0), "B6": ("order", 0),
+    }  # fmt: skip
+
+
 PAPERS = {"A": "paper", "B": "paper_specification", "C": "paper_supplier", "D": "paper_certificate"}
 
 
@@ -305,6 +324,21 @@ def test_a_table_that_goes_on_beside_itself_is_filled_a_page_at_a_time(maker, me
     assert {sheet["B2"].value for sheet in book.worksheets} == {"HB-7"}
 
 
+def test_a_number_that_stands_again_begins_a_further_block_of_the_same_lines(maker, measured, laid_out):
+    made, sheet = maker.book("Form")
+    maker.heads(sheet, 4, ["Char. no.", "Dimension", "Nominal", "", "Char. no.", "S/N 1 [in]", "S/N 2 [in]", "Gauge"])
+    maker.boxes(sheet, "A5:C20")
+    maker.boxes(sheet, "E5:H20")
+    content = maker.saved(made)
+    (table,) = layout_of(content).tables
+    assert [(column.column, column.field, column.piece) for column in table.columns] == [
+        (1, "number", -1), (2, "requirement", -1), (3, "nominal", -1), (5, "number", -1), (6, "result", 0),
+        (7, "result", 1), (8, "instrument", -1),
+    ]  # fmt: skip
+    sheet = filled(laid_out, measured(("001", "002")), content).active
+    assert [str(sheet[f"{letter}13"].value) for letter in "AEFG"] == ["7.3", "7.3", "0.799", "0.801"]
+
+
 def test_pieces_below_each_other_stand_on_their_own_lines(maker, measured, laid_out):
     sheet = filled(laid_out, measured(("001", "002", "003")), pieces_down(maker)).active
     assert [sheet[f"D{row}"].value for row in (5, 6, 7)] == ["0.500", "0.501", "0.503"]  # alike in one column
@@ -320,7 +354,7 @@ def test_what_no_number_says_is_not_lost_without_a_column_for_it(maker, measured
 @pytest.mark.parametrize(
     ("heads", "right"),
     [
-        ("Characteristic|Requirement|Result|OK", "number requirement result verdict"),
+        ("Characteristic|Requirement|Result", "number requirement result"),
         ("No.|Characteristic|Requirement|Result", "number name requirement result"),
         ("Nr.|Anforderung|Prüfmerkmal / Characteristic|Ist", "number requirement name result"),
         ("N°|Caractéristique|Cote|Mesure", "number name requirement result"),
