@@ -145,6 +145,8 @@ def _labels(blank: Blank, tables: Sequence[Table], given: Set[Cell]) -> Iterator
             if not text or len(text) > _LONGEST or (row, column) in given or (row, column) in blank.formulas:
                 continue
             area = blank.area(row, column)
+            if (area.top, area.left) != (row, column):
+                continue
             beside = [blank.area(*blank.beside(row, column)), blank.area(area.bottom + 1, area.left)]
             boxes = [(each.top, each.left) for each in beside if not any(each.top in rows for rows in held)]
             waits = not given & {*boxes} and any(blank.empty(*box) and blank.waits(*box) for box in boxes)

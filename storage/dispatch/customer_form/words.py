@@ -26,6 +26,7 @@ _BOX_NUMBER = re.compile(r"^\s*\d{1,3}[a-z]?\s*[.)]\s+(?=\D)", re.IGNORECASE)
 _BESIDE = re.compile(r"\s*[/|]\s*")
 #: What is asked for together in one cell, the first of which goes there.
 _TOGETHER = frozenset({("order", "order_line"), ("part", "part_revision"), ("drawing", "drawing_revision")})
+_OF = frozenset({"de", "di", "du", "del", "dell"})
 #: A label that counts.
 _COUNTED = re.compile(r"(.*?\D)\s*#?0?([1-9]\d?)")
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])")
@@ -77,8 +78,11 @@ def _shortened() -> dict[str, str]:
 
 
 def _whole(told: str) -> str:
-    """A head with its shortened words written out."""
-    return " ".join(_shortened().get(each, each) for each in told.split())
+    """A head with its shortened words written out; "number" stands in front or behind, as each language has it."""
+    said = [_shortened().get(each, each) for each in told.split()]
+    if said[:1] == ["no"] and len(said) > 1:
+        said = [*said[2 if said[1] in _OF and len(said) > 2 else 1 :], "no"]
+    return " ".join(said)
 
 
 def field_of(kind: str, text: str) -> str:

@@ -19,6 +19,7 @@ from inspection.sheet import acts
 from inspection.sheet.evidence import Evidence, EvidenceKind
 from storage.dispatch.customer_form.fill import fill
 from storage.dispatch.customer_form.propose import propose
+from storage.dispatch.customer_form.words import field_of
 
 
 def layout_of(content):
@@ -273,6 +274,17 @@ def test_labels_that_mislead(maker):
         "B1": ("serial", 0), "D1": ("serial", 1), "B2": ("order", 0), "B4": ("inspector", 0), "D4": ("inspected_on", 0),
         "B5": ("serial", 0), "B6": ("order", 0),
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("label", "field"),
+    [
+        ("Ordine n.", "order"), ("N. ordine", "order"), ("Disegno n.", "drawing"), ("Nº de plano", "drawing"),
+        ("Lotto n.", "lot"), ("Zeichnung Nr.", "drawing"), ("No. of parts", ""),
+    ],
+)  # fmt: skip
+def test_a_number_is_named_in_front_or_behind(label, field):
+    assert field_of("head", label) == field
 
 
 PAPERS = {"A": "paper", "B": "paper_specification", "C": "paper_supplier", "D": "paper_certificate"}

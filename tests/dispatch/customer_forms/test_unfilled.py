@@ -16,8 +16,9 @@ def form(maker):
     """Two columns that nothing is known of, one of them under a head of its own over two rows, beside a column that the
     customer's formulas fill and one with the customer's own words; a box that nothing is known of, and much text."""
     made, sheet = maker.book("Form")
-    sheet["A1"], sheet["A2"], sheet["D1"] = "Part No", "Dock code", "All dimensions in inches unless noted."
-    sheet["B1"].border = sheet["B2"].border = maker.BOX
+    sheet["A1"], sheet["A2"], sheet["F1"] = "Part No", "Dock code", "All dimensions in inches unless noted."
+    sheet.merge_cells("A2:B2")
+    sheet["B1"].border = sheet["C2"].border = maker.BOX
     maker.heads(sheet, 4, ["No", "Requirement", "Requirement class", "Actual", "Twice", "Plan", "Temper", "", "Shift"])
     maker.heads(sheet, 5, ["", "", "", "", "", "", "°C", "hours", ""])
     sheet.merge_cells("G4:H4")
@@ -48,7 +49,7 @@ def test_heads_and_boxes_that_get_nothing_are_told_with_their_cells(asked, measu
 
 def test_what_somebody_gave_a_value_is_told_no_longer(asked):
     content, layout = asked
-    layout = corrected(layout, ["kind=C", "note=G", "certificate=H", "order_line=B2"])
+    layout = corrected(layout, ["kind=C", "note=G", "certificate=H", "order_line=C2"])
     (told,) = unfilled_in(content, layout)
     assert told.parts == {"sheet": "Form", "names": "“Shift” (I4)", "n": 1}
 
