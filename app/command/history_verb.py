@@ -57,7 +57,9 @@ def _of_row(options: Namespace, hand: Hand, part: str, wanted: str) -> Answer:
     row = row_of(newest, wanted)
     series = row_series(hand.book, part, row.identity)
     numbers, told = stated(series), row_told(series, hand.book.plans_of(part), hand.book.shop())
-    title = word("history.title", number=row.number, written=row.requirement.written, limits=row_limits(row))
+    said = {"number": row.number, "written": row.requirement.written}
+    about = row_limits(row)
+    title = word("history.title", **said, limits=about) if about else word("history.title_alone", **said)
     results = _results(series, told)
     heads = [word(f"history.head.{name}") for name in COLUMNS]
     listed = table(heads, [_listed(each) for each in results]) if results else []

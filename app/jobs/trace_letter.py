@@ -217,9 +217,9 @@ def write_trace(
     given = addressed(book, trace)
     named = next((name for name in given.customers() if name.casefold() == customer.strip().casefold()), "")
     if customer and not named:
-        known = ", ".join(given.customers()) or "–"
+        known = ", ".join(given.customers())
         parts: dict[str, Part] = {"customer": customer[:60], "tag": trace.instrument.tag, "known": known}
-        raise Refused(Reason("trace.no_customer", parts))
+        raise Refused(Reason("trace.no_customer" if known else "trace.no_customer_any", parts))
     if path.suffix.casefold() == ".pdf":
         write_letter(letter(given, book, day, named), path, paper=paper)
     else:

@@ -126,5 +126,8 @@ def test_a_letter_to_one_customer_names_nothing_of_others(bulk: BulkBook, tmp_pa
     assert letter.read_bytes() == first, "the same letter, the same bytes"
     code, _, err = say(*TRACE, "--customer", "Nobody", "--to", str(letter), book=bulk.path)
     assert code == Exit.REFUSED and customer in err and letter.read_bytes() == first
+    late = ("trace", "M-01", "--error=.001", "--since", "2099-01-01", "--customer", customer, "--to", str(letter))
+    code, _, err = say(*late, book=bulk.path)
+    assert code == Exit.REFUSED and err.startswith("Nothing of anybody was read with M-01")
     code, _, err = say(*TRACE, "--to", str(tmp_path / "m.doc"), book=bulk.path)
     assert code == Exit.REFUSED and ".xlsx" in err and not (tmp_path / "m.doc").exists()
