@@ -4,7 +4,7 @@ the find line, and the usual actions."""
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.parts.buttons import ActionButton, ButtonRow
@@ -56,6 +56,16 @@ class Top(QWidget):
             self._about.setProperty("look", look)
             self._about.style().polish(self._about)
         self._about.show_text(about)
+        self._fold_back()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold_back()
+
+    def _fold_back(self) -> None:
+        """The ways to look back have what the title leaves: it says where one is."""
+        left = self.width() - self._title.sizeHint().width() - self._about.minimumSizeHint().width()
+        self.back.setMaximumWidth(max(0, left - 2 * self._first.spacing()))
 
     def about(self) -> str:
         """What the list is cut down to, as shown."""

@@ -114,9 +114,9 @@ class MarkedCell(RowCell):
 class ListTable(QTableView):
     """A list of lines (``model.lines``), one of them chosen, moved through by key.
 
-    ``columns`` names them in the model's order; ``stretched`` takes what is left, ``marked`` shows the mark. ``folded``
-    are those that give way where the list is narrow, the least needed first, and ``least`` is what the stretched one
-    needs, in logical pixels.
+    ``columns`` names them in the model's order; ``stretched`` takes what is left, ``marked`` shows the mark (empty:
+    none does). ``folded`` are those that give way where the list is narrow, the least needed first, and ``least`` is
+    what the stretched one needs, in logical pixels.
     """
 
     def __init__(
@@ -151,7 +151,8 @@ class ListTable(QTableView):
         heads.setHighlightSections(False)
         heads.setSectionResizeMode(columns.index(stretched), QHeaderView.ResizeMode.Stretch)
         self.setItemDelegate(RowCell(house, self))
-        self.setItemDelegateForColumn(columns.index(marked), MarkedCell(house, self))
+        if marked:
+            self.setItemDelegateForColumn(columns.index(marked), MarkedCell(house, self))
 
     def line(self) -> Any:
         """The line that is chosen, None if there is none."""

@@ -9,19 +9,16 @@ from typing import Any, NamedTuple
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QHBoxLayout,
-    QHeaderView,
     QLabel,
     QLineEdit,
     QPushButton,
     QStackedLayout,
-    QTableView,
     QVBoxLayout,
     QWidget,
 )
 
-from app.parts.listed import ACCESSIBLE, DISPLAY, Index, LinesModel
+from app.parts.listed import ACCESSIBLE, DISPLAY, Index, LinesModel, ListTable
 from app.plan.keys import LIST_KEYS
 from app.plan.work import Listing
 from app.window.house import House
@@ -32,8 +29,11 @@ from inspection.words.say import word
 from storage.book.queries.parts import ListedPart
 
 COLUMNS = ("number", "revision", "name", "drawing", "customer", "rows", "state")
-#: Widths of the columns but the last, in logical pixels.
-WIDTHS = {"number": 150, "revision": 60, "name": 240, "drawing": 150, "customer": 180, "rows": 56}
+#: Widths of the columns in logical pixels; the name takes what is left, and so much at least.
+WIDTHS = {"number": 120, "revision": 44, "drawing": 150, "customer": 180, "rows": 56, "state": 210}
+LEAST_NAME = 190
+#: What is folded first where the list is narrow.
+FOLDED = ("customer", "drawing", "rows", "state", "revision")
 #: Actions that need a row, and the one that needs a draft.
 ON_ROW = ("open", "revise", "drop")
 
@@ -79,6 +79,32 @@ class ListModel(LinesModel):
         return None
 
 
+class PlansTable(ListTable):
+    """The list itself; the keys stay with the field above it."""
+
+    def __init__(self, house: House, model: ListModel, parent: QWidget) -> None:
+        super().__init__(
+            house,
+            model,
+            COLUMNS,
+            stretched="name",
+            marked="",
+            least=LEAST_NAME,
+            folded=FOLDED,
+            name=word("plan.list.title"),
+            parent=parent,
+        )
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def widths(self) -> dict[str, int]:
+        return {name: self._theme.px(width) for name, width in WIDTHS.items()}
+
+    def take_theme(self, theme: Theme) -> None:
+        """Keep the proportions at another scale."""
+        self.setFont(theme.font(ROW))
+        super().take_theme(theme)
+
+
 class Finding(QLineEdit):
     """The field that finds: arrows and Enter belong to the list below."""
 
@@ -113,7 +139,7 @@ class ListPage(QWidget):
         self.actions_by_name = self._make_actions({**does, "find": self.finding.setFocus})
         self.title = QLabel(word("plan.list.title"), self)
         self.title.setProperty("look", "title")
-        self.table = self._make_table(house)
+        self.table = PlansTable(house, self.model, self)
         self._nothing = QLabel(self)
         self._nothing.setWordWrap(True)
         self._nothing.setAlignment(Qt.AlignmentFlag.AlignTop)
@@ -129,26 +155,6 @@ class ListPage(QWidget):
 
     def _make_actions(self, does: dict[str, Callable[[], object]]) -> dict[str, QAction]:
         return actions_of(self, LIST_KEYS, does)
-
-    def _make_table(self, house: House) -> QTableView:
-        table = QTableView(self)
-        table.setModel(self.model)
-        table.setAccessibleName(word("plan.list.title"))
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        table.setTabKeyNavigation(False)
-        table.setShowGrid(False)
-        table.setWordWrap(False)
-        table.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        table.verticalHeader().hide()
-        table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
-        across = table.horizontalHeader()
-        across.setStretchLastSection(True)
-        across.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        across.setHighlightSections(False)
-        table.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        return table
 
     def _lay_out(self) -> None:
         top = self._top = QHBoxLayout()
@@ -198,8 +204,8 @@ class ListPage(QWidget):
 
     def line(self) -> ListedPlan | None:
         """The line chosen, None on an empty list."""
-        place = self.table.currentIndex().row()
-        return self.model.lines[place] if 0 <= place < len(self.model.lines) else None
+        chosen: ListedPlan | None = self.table.line()
+        return chosen
 
     def _step(self, by: int) -> None:
         if self.model.lines:
@@ -238,8 +244,5 @@ class ListPage(QWidget):
         self._layout.setSpacing(theme.px(14))
         self._row.setSpacing(theme.px(8))
         self.finding.setFixedWidth(theme.px(280))
-        self.table.setFont(theme.font(ROW))
-        self.table.verticalHeader().setDefaultSectionSize(theme.px(34))
-        for name, width in WIDTHS.items():
-            self.table.setColumnWidth(COLUMNS.index(name), theme.px(width))
+        self.table.take_theme(theme)
         self._nothing.setMaximumWidth(theme.px(760))

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QAction, QFontMetricsF, QPainter, QPaintEvent
-from PySide6.QtWidgets import QAbstractButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QAction, QFontMetricsF, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.parts.wrapped import paint_wrapped
 from app.window.theme import ROW, SMALL, TEXT, Theme
 from app.window.words import word
 
 WIDTH = 104
+#: The least height of a room in logical pixels, and what is left free at the foot.
+LEAST_ROOM, FOOT = 40, 12
 #: What is left free at either side of a button's words.
 _LEFT, _RIGHT = 20, 6
 
@@ -27,6 +29,8 @@ class RailButton(QAbstractButton):
         self._key = action.shortcut().toString()
         self._caption = self._value = ""
         self.setCheckable(room)
+        upright = QSizePolicy.Policy.Preferred if room else QSizePolicy.Policy.Fixed
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, upright)
         self.setAccessibleName(action.text())
         self.setToolTip(word("window.room.tip", room=action.text(), key=self._key))
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -107,6 +111,7 @@ class WordMark(QWidget):
         super().__init__(parent)
         self._theme = theme
         self.setAccessibleName(word("program.name"))
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
 
     def take_theme(self, theme: Theme) -> None:
         """Paint in another theme or scale."""
@@ -142,6 +147,7 @@ class Rail(QWidget):
         self.setObjectName("rail")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName(word("window.rail"))
+        self._theme = theme
         self._mark = WordMark(theme, self)
         self._rooms = {name: RailButton(action, theme, self, room=True) for name, action in rooms.items()}
         self._switches = {name: RailButton(action, theme, self) for name, action in switches.items()}
@@ -155,7 +161,7 @@ class Rail(QWidget):
         layout.addStretch(1)
         for button in self._switches.values():
             layout.addWidget(button)
-        layout.addSpacing(12)
+        layout.addSpacing(FOOT)
         self.take_theme(theme)
 
     def enter(self, room: str) -> None:
@@ -166,10 +172,29 @@ class Rail(QWidget):
     def show_switch(self, name: str, value: str, caption: str = "") -> None:
         """What a switch stands at."""
         self._switches[name].show_text(value, caption)
+        self._fold()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def minimumSizeHint(self) -> QSize:
+        """The rooms alone: what has no room beside them is not shown."""
+        return QSize(self._theme.px(WIDTH), FOOT + len(self._rooms) * self._theme.px(LEAST_ROOM))
+
+    def _fold(self) -> None:
+        """Show the switches that have room whole, from the first on, and the mark if there is room still; all of them
+        keep their keys."""
+        left = self.height() - FOOT - len(self._rooms) * self._theme.px(LEAST_ROOM)
+        for each in (*self._switches.values(), self._mark):
+            left -= each.sizeHint().height()
+            each.setVisible(left >= 0)
 
     def take_theme(self, theme: Theme) -> None:
         """Paint in another theme or scale."""
+        self._theme = theme
         self.setFixedWidth(theme.px(WIDTH))
         self._mark.take_theme(theme)
         for button in (*self._rooms.values(), *self._switches.values()):
             button.take_theme(theme)
+        self._fold()

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeySequence
+from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QLabel, QLineEdit, QWidget
 
 from app.window.keys import KEYS, ROOMS
+from app.window.rail import Rail
 from app.window.theme import SCALES
 
 
@@ -30,6 +31,28 @@ def test_a_click_on_the_rail_marks_no_room_that_is_not_entered(frame, qtbot):
         place = button.mapTo(frame, button.rect().center())
         QTest.mouseClick(frame.windowHandle(), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, place)
     assert not any(button.isChecked() or button.isEnabled() for button in buttons.values())
+
+
+@pytest.mark.parametrize(("scale", "high", "least"), [(100, 720, 5), (250, 720, 1), (250, 1500, 5), (250, 1000, 3)])
+def test_the_rail_shows_what_it_has_room_for_whole(frame, qtbot, scale, high, least):
+    named = frame._rail
+    actions = {name: QAction(name, frame) for name in (*named._rooms, *named._switches)}
+    rooms = {name: actions[name] for name in named._rooms}
+    switches = {name: actions[name] for name in named._switches}
+    rail = Rail(rooms, switches, frame.house.theme.scaled(scale))
+    qtbot.addWidget(rail)
+    for name in switches:
+        rail.show_switch(name, "Tomas Brandvold" if name == "person" else "as drawn", "caption")
+    rail.resize(rail.width(), high)
+    rail.show()
+    qtbot.waitUntil(lambda: rail.height() == high)
+    assert all(button.isVisible() for button in rail._rooms.values())
+    seen = [button for button in rail._switches.values() if button.isVisible()]
+    assert len(seen) >= least
+    assert rail._switches["person"] in seen
+    qtbot.waitUntil(lambda: all(button.height() == button.sizeHint().height() for button in seen))
+    bottoms = [button.geometry().bottom() for button in (*rail._rooms.values(), *seen)]
+    assert bottoms == sorted(bottoms) and bottoms[-1] <= rail.height()
 
 
 def test_a_click_on_the_room_that_is_entered_leaves_it_marked(frame):
