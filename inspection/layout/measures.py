@@ -8,7 +8,7 @@ from fractions import Fraction
 from msgspec import Struct
 
 from inspection.drawing.requirement import Requirement
-from inspection.quantity.speaker import as_fine, fewest_decimals, plain, rounded_away, rounded_inward
+from inspection.quantity.speaker import as_fine, fewest_decimals, nearest, plain, rounded_away, rounded_inward
 from inspection.quantity.units import UNITS, Kind
 
 #: The units of length that each system wants: what is finer stays finer.
@@ -63,6 +63,27 @@ def limits_wanted(requirement: Requirement, wish: Wish) -> tuple[str, str]:
         return low, high
     told = rounded_inward(*ends, unit, max(decimals, requirement.decimals))
     return told[0] or "", told[1] or ""
+
+
+def nominal_wanted(requirement: Requirement, wish: Wish) -> str:
+    """The nominal, exactly where the unit holds it. Where it does not, it is its limit as told if it is one (a basic
+    hole's, say), else rounded to the limits' decimals: nothing is accepted by a nominal.
+
+    >>> from inspection.drawing.requirement import Form
+    >>> hole = Requirement("", Form.FIT, unit="mm", decimals=3, nominal=22 * 10**9, lower=22 * 10**9,
+    ...                    upper=22_033_000_000)
+    >>> nominal_wanted(hole, Wish("in")), limits_wanted(hole, Wish("in"))
+    ('0.86615', ('0.86615', '0.86744'))
+    """
+    nominal, unit, decimals = requirement.nominal, unit_wanted(requirement, wish), decimals_wanted(requirement, wish)
+    if nominal is None:
+        return ""
+    if fewest_decimals(nominal, unit) is not None:
+        return plain(nominal, unit, decimals)
+    for end, told in zip((requirement.lower, requirement.upper), limits_wanted(requirement, wish), strict=True):
+        if end == nominal:
+            return told
+    return nearest(nominal, unit, decimals)
 
 
 def result_wanted(number: str, requirement: Requirement, wish: Wish) -> str:

@@ -17,14 +17,13 @@ from inspection.layout.layout import ANSWERS, MARKS, RESULT_WORDS, Layout
 from inspection.layout.measures import (
     Wish,
     between,
-    decimals_wanted,
     limits_wanted,
+    nominal_wanted,
     result_wanted,
     unit_wanted,
 )
 from inspection.measuring.reading import Reading
 from inspection.measuring.verdict import IN_DOUBT, Verdict
-from inspection.quantity.speaker import fewest_decimals, plain
 from inspection.sheet import figures
 from inspection.sheet.canonical.form_4 import read_statement
 from inspection.sheet.causes import cause_text
@@ -284,10 +283,7 @@ def _nominal(_telling: Telling, item: Item, wish: Wish) -> Said:
     asked = _requirement(item)
     if asked.nominal is None or asked.natural_zero or asked.form is Form.THREAD:
         return NOTHING
-    unit = unit_wanted(asked, wish)
-    if fewest_decimals(asked.nominal, unit) is not None:
-        return _number(plain(asked.nominal, unit, decimals_wanted(asked, wish)))
-    return _number(result_wanted(figures.number(asked.nominal, asked), asked, wish))
+    return _number(nominal_wanted(asked, wish))
 
 
 def _limit(upper: bool) -> Callable[[Telling, Item, Wish], Said]:

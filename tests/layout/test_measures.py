@@ -7,9 +7,10 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from inspection.drawing.requirement import Form, Requirement
-from inspection.layout.measures import Wish, between, limits_wanted, result_wanted
+from inspection.layout.measures import Wish, between, limits_wanted, nominal_wanted, result_wanted
 from inspection.quantity.units import PICOMETRES_PER_INCH as INCH
 from inspection.quantity.units import PICOMETRES_PER_MILLIMETRE as MM
 
@@ -36,6 +37,20 @@ def test_what_no_decimals_hold_is_rounded_and_lets_nothing_in():
     assert Fraction(low) * Fraction("25.4") >= Fraction("6.33")
     assert Fraction(high) * Fraction("25.4") <= Fraction("6.37")
     assert Fraction(result_wanted("6.36", row, Wish("in"))) * Fraction("25.4") >= Fraction("6.36")
+
+
+@pytest.mark.parametrize(
+    ("low", "nominal", "high", "told"),
+    [
+        ("22", "22", "22.033", ("0.86615", "0.86615", "0.86744")),  # 22/25.4 = .866141…, 22.033/25.4 = .867440…
+        ("19.948", "20", "20", ("0.78536", "0.78740", "0.78740")),  # .785354…, .787401…
+        ("9.9", "10", "10.1", ("0.38977", "0.39370", "0.39763")),  # .389763…, .393700…, .397637…
+    ],
+)
+def test_a_nominal_that_no_decimals_hold_has_no_more_than_its_limits(low, nominal, high, told):
+    row = replace(metric(low, high, 3), nominal=int(Fraction(nominal) * MM))
+    asked = Wish("in")
+    assert (limits_wanted(row, asked)[0], nominal_wanted(row, asked), limits_wanted(row, asked)[1]) == told
 
 
 @pytest.mark.parametrize(
