@@ -24,7 +24,15 @@ from inspection.quantity.reader import read, unit_symbol
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.gauge_life import in_use
-from inspection.sheet.study_entry import asked_of, correction_act, label_of, own_readings, reading_act, specimens_in
+from inspection.sheet.study_entry import (
+    asked_of,
+    check_all,
+    correction_act,
+    label_of,
+    own_readings,
+    reading_act,
+    specimens_in,
+)
 from inspection.sheet.study_page import StudyPage
 from inspection.studies.conducted import Conducted, StudyKind
 from inspection.words.say import say, word
@@ -81,6 +89,9 @@ def study_read(options: Namespace, world: World) -> Answer:
     with opened(options, world, only_read=not (options.readings or options.keep or options.correct)) as hand:
         acting(options, hand)
         held = studying.study_to_read(hand, plain_text(options.title), correcting=bool(options.correct))
+        readings = [plain_text(text) for text in options.readings]
+        if readings:
+            check_all(hand.book.shop(), held, hand.person, readings, keeping=options.keep)
         if options.correct:
             held = _correct(options, hand, held)
         waits = held.waiting(hand.person)
@@ -88,13 +99,13 @@ def study_read(options: Namespace, world: World) -> Answer:
             hand.book.do(acts.KeepStudyReading(study=held.plan.identity, reading=waits.identity), person=hand.person)
             held = hand.book.study(held.plan.identity)
         taken = 0
-        for text in options.readings:
+        for text in readings:
             asked = asked_of(held, hand.person)
             if taken and asked is not None and asked.question is not None:
                 break  # what follows was read of other parts
-            hand.book.do(reading_act(hand.book.shop(), held, hand.person, plain_text(text)), person=hand.person)
+            hand.book.do(reading_act(hand.book.shop(), held, hand.person, text), person=hand.person)
             held, taken = hand.book.study(held.plan.identity), taken + 1
-        return _next(hand, held, taken, len(options.readings) - taken)
+        return _next(hand, held, taken, len(readings) - taken)
 
 
 def _correct(options: Namespace, hand: Hand, held: Conducted) -> Conducted:

@@ -77,6 +77,24 @@ def reading_act(shop: Shop, held: Conducted, person: str, text: str) -> acts.Tak
     )
 
 
+def check_all(shop: Shop, held: Conducted, person: str, texts: Sequence[str], *, keeping: bool = False) -> None:
+    """Whether readings typed together can all be taken, before the first of them is; ``keeping`` is whether a question
+    that waits is answered by keeping. Raises Refused where one cannot be read, or nobody asks for so many."""
+    asked = asked_of(held, person)
+    if asked is None:
+        raise Refused(Reason("gauge.refused.nothing_left"))
+    left = sum(run not in held.standing for run in held.runs_of(person))
+    left += asked.question is not None and not keeping
+    faults = [] if len(texts) <= left else [Reason("gauge.refused.too_many", {"n": left, "given": len(texts)})]
+    for text in texts:
+        try:
+            _typed(shop, held, asked.run, text)
+        except Refused as refused:
+            faults += refused.reasons
+    if faults:
+        raise Refused(*faults)
+
+
 def correction_act(shop: Shop, held: Conducted, reading: StudyReading, text: str, reason: str) -> acts.TakeStudyReading:
     """The act that puts what was typed in the place of an earlier reading."""
     made = _typed(shop, held, reading.run, text)

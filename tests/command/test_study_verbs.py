@@ -148,7 +148,12 @@ def test_without_a_title_the_only_study_that_waits_for_a_person_is_read(book: Pa
     told(book, *start, "--title", "web", "--reader", "Mira Oduya")
     code, _, err = say(book, "study-read", "--as", "Bo Tran")
     assert code == Exit.REFUSED and "wait for Bo Tran: web, rim" in err
-    found = told(book, "study-read", ".5", ".51", ".5", ".51", "--study", "web", "--as", "Bo Tran")
+    web = ("study-read", "--study", "web", "--as", "Bo Tran")
+    for readings, text in (((".5", ".51", ".5", ".51", ".5"), "4 readings are left"), ((".5", "half"), "half")):
+        code, _, err = say(book, *web, *readings)
+        assert code == Exit.REFUSED and text in err
+        assert told(book, *web)["next"]["n"] == 1, "all of them or none"
+    found = told(book, *web, ".5", ".51", ".5", ".51")
     assert (found["taken"], found["next"]) == (4, None)
     assert told(book, "study-read", "--as", "Bo Tran")["next"]["n"] == 1, "rim is the only one left"
     code, _, err = say(book, "study-read", "--as", "Mira Oduya")
