@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from inspection.measuring.uncertainty_stated import about, significant
 from inspection.quantity.speaker import shown
@@ -60,7 +61,7 @@ def study_page(shop: Shop, held: Conducted, day: str, language: str = "en") -> S
     if not held.is_complete:
         sections: tuple[StudySection, ...] = (_progress(held, names, language),)
     elif plan.kind is StudyKind.CROSSED:
-        sections = tuple(_crossed(held, language))
+        sections = tuple(_crossed(held, names, language))
     elif plan.kind is StudyKind.STANDARDS:
         sections = (_standards(held, instrument.resolution, language),)
     else:
@@ -136,8 +137,9 @@ def _progress(held: Conducted, names: tuple[str, ...], language: str) -> StudySe
 # --- people and parts -----------------------------------------------------------------------------------------------
 
 
-def _crossed(held: Conducted, language: str) -> Iterator[StudySection]:
-    read, unit, band = crossed_of(held), held.plan.configuration.unit, held.plan.band or None
+def _crossed(held: Conducted, names: tuple[str, ...], language: str) -> Iterator[StudySection]:
+    read = replace(crossed_of(held), people=names)
+    unit, band = held.plan.configuration.unit, held.plan.band or None
     for shares in (by_variances(read), by_ranges(read)):
         heads = ["what", "deviation", *(["interval"] if shares.variances else []), "study", *(["band"] if band else [])]
         rows = []

@@ -10,6 +10,7 @@ from msgspec import Struct
 from inspection.measuring.uncertainty_stated import significant
 from inspection.quantity.units import UNITS
 from inspection.reasons import Figure, Part, Reason
+from inspection.standards.ranges import range_constants
 from inspection.studies.component_intervals import terms_of, within
 from inspection.studies.gauge_study import Shares, Study
 
@@ -18,6 +19,8 @@ from inspection.studies.gauge_study import Shares, Study
 SERVES, MAY_SERVE = 0.10, 0.30
 #: A gauge that tells fewer kinds of parts apart does not show a process; common practice.
 LEAST_CATEGORIES = 5
+#: So many parts whose readings lie too far apart are named, the farthest first.
+MOST_NAMED = 6
 #: A study of fewer parts says little of their scatter; common practice.
 LEAST_PARTS = 10
 
@@ -98,7 +101,9 @@ def _findings(read: Study, shares: Shares, band: int | None) -> Iterator[Reason]
     yield Reason(f"gauge.found.{how}.{'band' if band else 'study'}", told)
     enough = "enough" if shares.categories >= LEAST_CATEGORIES else "few"
     yield Reason(f"gauge.found.categories.{enough}", {"n": shares.categories, "least": LEAST_CATEGORIES})
-    if shares.variances is not None:
+    if shares.variances is None:
+        yield from _wide(read)
+    else:
         if (shares.variances.pooled or shares.variances.repeats).squares:
             yield Reason("gauge.found.between", {"people": len(read.people)})
         if len(read.parts) < LEAST_PARTS:
@@ -108,3 +113,20 @@ def _findings(read: Study, shares: Shares, band: int | None) -> Iterator[Reason]
             yield Reason("gauge.found.pooled", {"chance": Figure("1.000" if chance is None else f"{chance:.3f}")})
         else:
             yield Reason("gauge.found.interaction", {"chance": Figure(f"{chance or 0.0:.3f}")})
+
+
+def _wide(read: Study) -> Iterator[Reason]:
+    """Who read which part so that its range lies beyond D₄R̄, the limit of the chart of ranges, where a reading is
+    likely to have gone wrong. Source: NIST/SEMATECH e-Handbook 6.3.2.1."""
+    ranges = {
+        f"{part} ({person})": max(cell) - min(cell)
+        for person, row in zip(read.people, read.readings, strict=True)
+        for part, cell in zip(read.parts, row, strict=True)
+    }
+    constants = range_constants(read.trials)
+    assert constants is not None, "a study holds what is tabled"
+    most = constants.upper * Fraction(sum(ranges.values()), len(ranges))
+    wide = sorted((name for name, each in ranges.items() if each > most), key=lambda name: -ranges[name])
+    if wide:
+        named = ", ".join([*wide[:MOST_NAMED], *(["…"] if len(wide) > MOST_NAMED else [])])
+        yield Reason("gauge.found.wide", {"n": len(wide), "cells": named})

@@ -15,6 +15,7 @@ from scipy import stats
 from inspection.reasons import Refused
 from inspection.standards.ranges import range_constants
 from inspection.studies.gauge_study import Study, by_ranges, by_variances, study
+from inspection.studies.gauge_told import gauge_findings
 
 Stated = Callable[[str, str], str]
 Data = Callable[[str, int], dict[tuple[str, str], int]]
@@ -52,6 +53,20 @@ def test_published_study_by_ranges(published: Study, stated: Stated) -> None:
         assert 100 * share == pytest.approx(float(stated(ITEM, f"%{name}")), abs=0.02)
     assert found.categories == int(stated(ITEM, "ndc").split("-> ")[1])
     assert found.of_band(found.gauge, 600) == pytest.approx(sqrt(found.gauge) / 100, rel=1e-12)
+
+
+def test_a_range_beyond_the_limit_is_named(published: Study) -> None:
+    """Beyond D₄R̄ (D₄ of three is 2.574, the usual table of control chart constants, from memory): none of the published
+    study's but those worked out here; a reading a whole turn off is named first."""
+    spreads = numpy.ptp(numpy.array(published.readings), axis=2)
+    beyond = {f"{part + 1} ({'ABC'[person]})" for person, part in numpy.argwhere(spreads > 2.574 * spreads.mean())}
+    found = [each for each in gauge_findings(published, by_ranges(published)) if each.code == "gauge.found.wide"]
+    assert {name for each in found for name in str(each.parts["cells"]).split(", ")} == beyond
+    rows = [[list(cell) for cell in row] for row in published.readings]
+    rows[1][3][2] += 25 * ONE
+    off = study(published.people, published.parts, rows)
+    (found_off,) = (each for each in gauge_findings(off, by_ranges(off)) if each.code == "gauge.found.wide")
+    assert (found_off.parts["n"], found_off.parts["cells"]) == (1, "4 (B)")
 
 
 @pytest.mark.parametrize("name", ["K1 (2 trials)", "K2 (3 appraisers)", "K3 (10 parts)", "K3 (5 parts)"])
