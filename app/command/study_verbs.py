@@ -61,7 +61,7 @@ def study_start(options: Namespace, world: World) -> Answer:
             title=plain_text(options.title),
             instrument=instrument.identity,
             configuration=configured(instrument, unit, plain_text(options.fitted)),
-            people=tuple(_person(hand, plain_text(name)) for name in options.reader),
+            people=tuple(studying.reader_named(hand.book.shop(), plain_text(name)) for name in options.reader),
             specimens=specimens_in(kind, labels, instrument, unit),
             trials=options.trials,
             band=band,
@@ -76,12 +76,6 @@ def study_start(options: Namespace, world: World) -> Answer:
 
 def _band(piece: Piece, instrument: Instrument, unit: str) -> int:
     return read(piece.text, unit=unit, kind=instrument.quantity).count if piece.text.strip() else 0
-
-
-def _person(hand: Hand, name: str) -> str:
-    """The identity of a person by name; the name itself where nobody has it, which the rules then refuse."""
-    people = hand.book.shop().people.values()
-    return next((each.identity for each in people if each.name.casefold() == name.strip().casefold()), name)
 
 
 def study_read(options: Namespace, world: World) -> Answer:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QDialog, QLabel, QVBoxLayout, QWidget
 
 from app.background.worker import Failure
@@ -99,8 +100,11 @@ class ReadingDialog(QDialog):
         """The part, the turn, and a question that waits."""
         asked = self.asked
         attribute = self.held.plan.kind is StudyKind.ATTRIBUTE
-        self.how.show_text(word("gauge.enter.how.attribute" if attribute else "gauge.enter.how"), "quiet")
-        self.entry.setReadOnly(asked is None and self._corrects is None)
+        done = asked is None and self._corrects is None
+        how = "" if done else word("gauge.enter.how.attribute" if attribute else "gauge.enter.how")
+        self.how.show_text(how, "quiet")
+        self.entry.setReadOnly(done)
+        self.entry.setVisible(not done)
         if self._corrects is not None:
             reading, _ = self._corrects
             label, n = label_of(self.held, reading.run), self._turn_of(reading)
@@ -117,7 +121,7 @@ class ReadingDialog(QDialog):
             self.said.show_text(self._house.say(question), "doubt")
         else:
             self.said.show_text(said, "quiet")
-        self.entry.setFocus()
+        (self if done else self.entry).setFocus()
 
     def _turn_of(self, reading: StudyReading) -> int:
         return self.held.runs_of(self._person).index(reading.run) + 1
@@ -193,6 +197,13 @@ class ReadingDialog(QDialog):
     def _named(self, reading: StudyReading) -> str:
         of = len(self.held.runs_of(self._person))
         return word("gauge.enter.part", label=label_of(self.held, reading.run), n=self._turn_of(reading), of=of)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Where nothing is left, Enter leads back to the list, and there to the result."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and not self.entry.isVisible():
+            self.reject()
+        else:
+            super().keyPressEvent(event)
 
     def reject(self) -> None:
         """Esc: a number half typed is put away first, then a correction; then leave. Everything kept is on disk."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QWidget
 
 from app.gauging.opening import AtHand
+from app.jobs.studying import reader_named
 from app.parts.act_dialog import ActDialog
 from app.window.house import House
 from inspection.instruments.record import Instrument
@@ -16,8 +17,9 @@ from inspection.sheet.study_entry import specimens_in
 from inspection.studies.conducted import StudyKind
 from inspection.words.say import word
 
-#: How many parts and times a study of people and parts is proposed with; common practice.
-PARTS, TRIALS = "10", "3"
+#: How many parts and times a study of each kind is proposed with; common practice. Standards and parts that are known
+#: to be good or bad are for the person to name.
+PROPOSED = {StudyKind.CROSSED: ("10", "3"), StudyKind.STANDARDS: ("", "10"), StudyKind.ATTRIBUTE: ("", "3")}
 
 
 class StartDialog(ActDialog):
@@ -37,14 +39,24 @@ class StartDialog(ActDialog):
         self.fitted = self.add_line(word("gauge.start.fitted"))
         self.kind = self.add_choice(word("gauge.start.kind"), kinds)
         self.people = self.add_line(word("gauge.start.people"), me, hint=word("gauge.start.people.like"))
-        self.parts = self.add_line(word("gauge.start.parts"), PARTS, hint=word("gauge.start.parts.like"))
-        self.trials = self.add_line(word("gauge.start.trials"), TRIALS)
+        self.parts = self.add_line(word("gauge.start.parts"))
+        self.trials = self.add_line(word("gauge.start.trials"))
         self.band = self.add_line(word("gauge.start.band"), hint=word("gauge.start.band.like"))
         row = word("gauge.start.row.this", number=at_hand.number, written=at_hand.written)
         rows = [("this", row), ("", word("gauge.start.row.none"))]
         self.row = self.add_choice(word("gauge.start.row"), rows if at_hand.number else rows[1:], "this")
-        self.parts.setToolTip(word("gauge.start.parts.like"))
+        self._propose()
+        self.kind.currentIndexChanged.connect(lambda _index: self._propose())
         self.title.setFocus()
+
+    def _propose(self) -> None:
+        """What a study of this kind is usually made of, where nothing else was typed, and how its parts are written."""
+        kind = StudyKind(self.kind.currentData())
+        for place, line in enumerate((self.parts, self.trials)):
+            if line.text() in {"", *(each[place] for each in PROPOSED.values())}:
+                line.setText(PROPOSED[kind][place])
+        self.parts.setPlaceholderText(word(f"gauge.start.parts.like.{kind.value}"))
+        self.parts.setToolTip(self.parts.placeholderText())
 
     def act(self) -> StartGaugeStudy | None:
         """The act as typed; None where something cannot be read, which is said."""
@@ -74,7 +86,7 @@ class StartDialog(ActDialog):
             title=self.title.text(),
             instrument=instrument.identity,
             configuration=configured(instrument, unit, self.fitted.text()),
-            people=tuple(self._person(name) for name in self.people.text().split(",") if name.strip()),
+            people=self._readers(),
             specimens=specimens_in(kind, labels, instrument, unit),
             trials=int(self.trials.text()),
             band=read(band, unit=unit, kind=instrument.quantity).count if band else of.band,
@@ -83,11 +95,10 @@ class StartDialog(ActDialog):
             number=of.number,
         )
 
-    def _person(self, name: str) -> str:
+    def _readers(self) -> tuple[str, ...]:
         shop = self.house.shop
         assert shop is not None
-        found = (each.identity for each in shop.people.values() if each.name.casefold() == name.strip().casefold())
-        return next(found, name.strip())
+        return tuple(reader_named(shop, name) for name in self.people.text().split(",") if name.strip())
 
     def _wrong(self, sentence: str, field: QWidget | None) -> None:
         self.say(sentence)

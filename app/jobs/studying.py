@@ -60,6 +60,14 @@ def _any_listed(hand: Hand) -> tuple[ListedStudy, ...]:
     return listed
 
 
+def reader_named(shop: Shop, name: str) -> str:
+    """The identity of who is called so, or whose name alone begins so; else the name, which the rules then refuse."""
+    wanted, people = name.strip().casefold(), shop.people.values()
+    found = [one for one in people if one.name.casefold() == wanted]
+    found = found or [one for one in people if one.name.casefold().startswith(wanted)]
+    return found[0].identity if len(found) == 1 else name.strip()
+
+
 def listed_studies(hand: Hand) -> tuple[ListedStudy, ...]:
     """The newest studies first."""
     return hand.book.ask(gauge_studies)

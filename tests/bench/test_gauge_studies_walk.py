@@ -93,7 +93,12 @@ def start(walk: Walk) -> None:
     dialog = walk.wait(StartDialog)
     assert dialog.instrument.text() == "M-01", "of the row at hand"
     walk.types("plate, May")
-    dialog.people.setText("Ann Ames, Bo Tran")
+    dialog.kind.setCurrentIndex(1)
+    assert (dialog.parts.text(), dialog.trials.text()) == ("", "10")
+    assert "B1=.5000" in dialog.parts.placeholderText(), "how standards are written stands in the empty line"
+    dialog.kind.setCurrentIndex(0)
+    assert (dialog.parts.text(), dialog.trials.text()) == ("10", "3")
+    dialog.people.setText("Ann Ames, bo")
     dialog.parts.setText("4")
     dialog.trials.setText("2")
     walk.look("start")
@@ -197,7 +202,7 @@ def test_a_study_from_its_start_to_its_effect_on_a_suggestion(
     walk.press(ENTER)
     read_all(walk, bo)
     walk.look("done")
-    walk.press(Qt.Key.Key_Escape)
+    walk.press(ENTER)
     walk.wait(StudiesDialog)
     turned_away(walk)
     bench.house.set_person(ann)
