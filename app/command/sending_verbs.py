@@ -60,37 +60,59 @@ def _customer_form(options: Namespace, world: World) -> Answer:
 
 def verify(options: Namespace, world: World) -> Answer:
     """Check a book, a sheet, or a file; nothing is written to any of them."""
-    found = _with_heads(options, _checked(options, world))
-    lines = [*map(say, found.faults), *map(say, found.statements)]
+    from app.jobs.verifying import lines
+
+    found = _found(options, world)
     data = {
         "done": True,
         "verified": found.whole,
         "statements": [{"code": one.code, "text": say(one)} for one in found.statements],
         "faults": [{"code": one.code, "text": say(one)} for one in found.faults],
     }
-    return Answer(tuple(lines), data, Exit.DONE if found.whole else Exit.NOT_CONFORMING)
+    return Answer(tuple(map(say, lines(found))), data, Exit.DONE if found.whole else Exit.NOT_CONFORMING)
 
 
-def _with_heads(options: Namespace, found: Verified) -> Verified:
-    """What was found of a book, with what the heads say that were carried outside it."""
+def _found(options: Namespace, world: World) -> Verified:
+    """What was found of what is named: a book, a sheet of it, or a file."""
+    at_hand = book_path(options)
+    if options.file is not None and not Path(options.file).exists() and at_hand.exists():
+        opened(options, world, only_read=True).book.close()  # tells a sheet that is named where a file is
+    book = _book_checked(options)
+    if book is not None:
+        return _of_book(options, world, book)
+    if options.head or options.against or options.go_by:
+        raise Refused(Reason("head.of_a_book_only", {"name": Path(options.file).name}))
+    from storage.book.verify import verify_file
+
+    return verify_file(Path(options.file), at_hand if options.book or at_hand.exists() else None)
+
+
+def _of_book(options: Namespace, world: World, book: Path) -> Verified:
+    """What was found of a book, or of one sheet: in itself, in its signed PDFs, and by what was carried outside it."""
     from app.jobs.station_head import go_by
+    from app.jobs.verifying import joined
     from storage.book.carried import Carried, check_heads
+    from storage.book.documents import verify_documents
+    from storage.book.verify import verify_book, verify_sheet
     from storage.dispatch.carried_head import head_in
     from storage.seals.check import Verified
 
-    book = _book_checked(options)
-    if book is None:
-        if options.head or options.against or options.go_by:
-            raise Refused(Reason("head.of_a_book_only", {"name": Path(options.file).name}))
-        return found
+    entries, sheet = telling(world.err, "command.verify.entries"), ""
+    if options.sheet is not None:
+        with opened(options, world, only_read=True) as hand:
+            sheet = sheet_asked(options, hand)
+    itself = verify_sheet(book, sheet, entries) if sheet else verify_book(book, entries)
+    pdfs = Verified()
+    if not options.leave_pdfs:
+        pdfs = verify_documents(book, sheet, telling(world.err, "command.verify.pdfs"))
     given = [Carried(head_typed(plain_text(text)), word("head.typed")) for text in options.head]
     given += [Carried(head_in(Path(file)), Path(file).name) for file in options.against]
-    heads = check_heads(book, given)
-    statements, faults = (*found.statements, *heads.statements), (*found.faults, *heads.faults)
+    outside = check_heads(book, given)
     if options.go_by:
         go_by(book)
-        statements = (*statements, Reason("head.gone_by", {"name": book.name}))
-    return Verified(statements, faults)
+        told = Reason("head.gone_by", {"name": book.name})
+        outside = Verified((*outside.statements, told), outside.faults)
+    return joined(itself, pdfs, outside)
 
 
 def _book_checked(options: Namespace) -> Path | None:
@@ -99,37 +121,6 @@ def _book_checked(options: Namespace) -> Path | None:
         return book_path(options)
     path = Path(options.file)
     return path if not path.is_dir() and _is_book(path) else None
-
-
-def _checked(options: Namespace, world: World) -> Verified:
-    from storage.book.verify import verify_book, verify_file, verify_sheet
-
-    book = book_path(options)
-    if options.file is not None and not Path(options.file).exists() and book.exists():
-        opened(options, world, only_read=True).book.close()  # tells a sheet that is named where a file is
-    whole = _book_checked(options)
-    entries = telling(world.err, "command.verify.entries")
-    if options.sheet is not None:
-        with opened(options, world, only_read=True) as hand:
-            sheet = sheet_asked(options, hand)
-        return _with_documents(options, world, book, verify_sheet(book, sheet, entries), sheet)
-    if whole is not None:
-        return _with_documents(options, world, whole, verify_book(whole, entries))
-    path = Path(options.file)
-    return verify_file(path, book if options.book or book.exists() else None)
-
-
-def _with_documents(options: Namespace, world: World, book: Path, found: Verified, sheet: str = "") -> Verified:
-    """What was found of a book or a sheet, with what the signatures in the signed PDFs say that it keeps."""
-    from storage.book.documents import verify_documents
-    from storage.seals.check import Verified
-
-    if options.leave_pdfs:
-        return found
-    pdfs = verify_documents(book, sheet, telling(world.err, "command.verify.pdfs"))
-    whole = () if pdfs.faults else ("verify.book_whole", "verify.sheet_whole")
-    told = (each for each in found.statements if not each.code.endswith("_whole") or each.code in whole)
-    return Verified((*told, *pdfs.statements), (*found.faults, *pdfs.faults))
 
 
 def _is_book(path: Path) -> bool:

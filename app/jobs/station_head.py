@@ -75,11 +75,18 @@ def _others(book: Book, settled: Container[ChainHead] = ()) -> tuple[SeenHead, .
 
 
 def go_by(path: Path) -> None:
-    """Let this station go by a book as it is; what it went by before is put aside, and copies that went another way
-    are told again only when they go on. Raises BookFailure."""
+    """Let this station go by a book as it is; see ``go_by_this``."""
     from storage.book.door import Book
 
-    with Book.open(path, only_read=True) as book, telling(path, "file"):
-        put_aside(path)
+    with Book.open(path, only_read=True) as book:
+        go_by_this(book)
+
+
+def go_by_this(book: Book) -> None:
+    """Let this station go by a book that is open, as it is; what it went by before is put aside, and copies that went
+    another way are told again only when they go on. Raises BookFailure."""
+    with telling(book.path, "file"):
+        put_aside(book.path)
         settled = (each.head for each in _others(book))
-        keep_head(path, book.ask(digest_at, 1), book.head(), settled)
+        keep_head(book.path, book.ask(digest_at, 1), book.head(), settled)
+    book.keep_head_by(partial(_keep, book))

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 #: What the display switch goes through.
 UNITS = ("", "in", "mm")
 #: Actions on a book, which is to be open.
-NEEDS_BOOK = ("new_person", "passphrase", "new_key", "rules", "due", "starter_crib")
+NEEDS_BOOK = ("new_person", "passphrase", "new_key", "rules", "due", "verify", "starter_crib")
 SMALLEST = (960, 600)
 
 
@@ -88,6 +88,7 @@ class Frame(QWidget):
             "new_key": self.new_key_wanted.emit,
             "rules": self._show_rules,
             "due": self._show_due,
+            "verify": self._show_verifying,
             "starter_crib": self.starter_crib_wanted.emit,
             "larger": self._larger,
             "smaller": self._smaller,
@@ -296,6 +297,15 @@ class Frame(QWidget):
             dialog = RulesDialog(self, self.house)
             dialog.finished.connect(self.activateWindow)  # not every screen has a manager that does
             asking.stay_with(dialog)
+
+    def _show_verifying(self) -> None:
+        """Verify the book that is open."""
+        from app.verifying.dialog import VerifyingDialog
+        from app.window import asking
+
+        dialog = VerifyingDialog(self, self.house)
+        dialog.finished.connect(self.activateWindow)  # not every screen has a manager that does
+        asking.stay_with(dialog)
 
     # --- strip, first frame, end ------------------------------------------------------------------------------------
 

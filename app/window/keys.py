@@ -38,6 +38,7 @@ KEYS = {
     "new_key": Key("Ctrl+Shift+F8", "action.new_key"),
     "rules": Key("F9", "action.rules"),
     "due": Key("Shift+F9", "action.due"),
+    "verify": Key("Ctrl+F9", "action.verify"),
     "starter_crib": Key("Ctrl+Shift+K", "action.starter_crib"),
     "larger": Key("Ctrl++", "action.larger", ("Ctrl+=",)),
     "smaller": Key("Ctrl+-", "action.smaller"),

@@ -1,0 +1,1 @@
+"""Verifying a whole book in the window."""
