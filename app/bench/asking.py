@@ -109,7 +109,7 @@ class Asking(QObject):
 
     def _do_and_go(self, act: acts.OnSheet, reading: Reading, said: str) -> None:
         """Hand the act over and, once it is on disk, stand at the row and say what was done."""
-        self._flow.do_plainly(act, (reading.characteristic, reading.piece), said)
+        self._flow.do_and_go(act, (reading.characteristic, reading.piece), said)
 
     # --- the row ----------------------------------------------------------------------------------------------------
 
@@ -209,11 +209,8 @@ class Asking(QObject):
         asked = questions.ask_instrument(self._room, number, labels, barred, wanted or next(iter(choices)))
         if asked is not None:
             method = choices[asked[0]].method
-            self._house.do(
-                acts.ChooseInstrument(
-                    sheet=self._seen.sheet.identity, characteristic=at.row, method=method, reason=asked[1]
-                )
-            )
+            sheet, reason = self._seen.sheet.identity, asked[1]
+            self._flow.do_here(acts.ChooseInstrument(sheet=sheet, characteristic=at.row, method=method, reason=reason))
 
     def scanned(self, text: str) -> None:
         """A mark was scanned: it offers that instrument for the row, or says why it cannot."""

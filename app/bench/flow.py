@@ -65,6 +65,7 @@ class Flow(QObject):
         self.stepping = Stepping(lambda: [way.ahead for way in self.under_way.values()])
         self._before: At | None = None
         self._settled: list[Callable[[], None]] = []
+        self._leading: set[UnderWay] = set()  # acts on their way that decide what the next key belongs to
         self.answering = Answering(self)
         entry.submitted.connect(self.submit)
         entry.leave = self.leave
@@ -76,6 +77,7 @@ class Flow(QObject):
         if self.seen is not None and self.seen.sheet.identity != seen.sheet.identity:
             self._drafts, self._returned, self._unexpected = {}, {}, []
         self.seen, self.standing, self._before = seen, None, None
+        self._leading.clear()
         self._ahead.forget()
         self._stopped = False
         last = seen.last_reading()
@@ -165,7 +167,7 @@ class Flow(QObject):
         if self.stands:
             self.entry.sift()
         elif not self.entry.held():
-            self.entry.free()
+            self._free()
         self.moved.emit()
 
     def _written(self, reading: str) -> str:
@@ -217,8 +219,8 @@ class Flow(QObject):
         self._free()
 
     def _free(self) -> None:
-        """Let in what was held, unless something stands or the field holds something already."""
-        if not self.stands and not (self.entry.text() and self.entry.held()):
+        """Let in what was held, unless something stands, leads elsewhere, or the field holds something already."""
+        if not self.stands and not self._leading and not (self.entry.text() and self.entry.held()):
             self.entry.free()
 
     # --- entering ---------------------------------------------------------------------------------------------------
@@ -482,23 +484,56 @@ class Flow(QObject):
         if self.seen is not None and outcome.stream == self.seen.sheet.identity:
             self._take(outcome)
 
-    def do_plainly(self, act: acts.OnSheet, cell: Cell, said: str) -> None:
+    def do_and_go(self, act: acts.OnSheet, cell: Cell, said: str) -> None:
         """Hand over an act on readings that are there; once it is on disk, stand at its cell and say what was done."""
-        way = UnderWay(self, At(*cell), said, act)
-        way.when_kept, way.when_refused = self._done, self._not_done
-        self.house.do(act, kept=way.kept, refused=way.refused, back=way.back)
+        self._lead(act, At(*cell), said, self._gone_to)
 
-    def _done(self, way: UnderWay, outcome: Outcome) -> None:
+    def do_here(self, act: acts.OnSheet) -> None:
+        """Hand over an act on the row at hand, which then may wait for something else."""
+        self._lead(act, self.at, "", self._done_here)
+
+    def _lead(self, act: acts.OnSheet, at: At, said: str, done: Callable[[UnderWay, Outcome], None]) -> None:
+        """What is typed before the act is on disk is held, for it belongs to where the act leads."""
+        way = UnderWay(self, at, said, act)
+        way.when_kept, way.when_refused, way.when_back = done, self._not_done, self._not_written
+        self._leading.add(way)
+        self.entry.close_up()
+        if self.house.do(act, kept=way.kept, refused=way.refused, back=way.back) is None:
+            self._led(way)
+
+    def _led(self, way: UnderWay) -> None:
+        """The act came back: a person may type again."""
+        self._leading.discard(way)
+        if not self._leading:
+            self.entry.open_up()
+
+    def _gone_to(self, way: UnderWay, outcome: Outcome) -> None:
+        self._led(way)
         self.plainly_kept(way, outcome)
         if self.seen is not None and outcome.stream == self.seen.sheet.identity:
             self.standing, self._before = None, None
             self._keep_draft()
             self._arrive(self.at_cell(way.at.cell))
-            self._free()
             self.say_plainly(way.text)
+        self._free()
 
-    def _not_done(self, _way: UnderWay, failure: Failure) -> None:
+    def _done_here(self, way: UnderWay, outcome: Outcome) -> None:
+        self._led(way)
+        self.plainly_kept(way, outcome)
+        self._look_again()
+        self._free()
+
+    def _not_done(self, way: UnderWay, failure: Failure) -> None:
         self.house.fail(failure)
+        self._not_written(way, failure)
+
+    def _not_written(self, way: UnderWay, failure: Failure) -> None:
+        """What was held was meant for where the act would have led: it is shown, and the person decides."""
+        self._led(way)
+        if self.entry.held():
+            self.turn_down_plainly(self.house.sentence(failure))
+        else:
+            self._free()
 
     # --- correcting -------------------------------------------------------------------------------------------------
 

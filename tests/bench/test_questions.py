@@ -146,6 +146,52 @@ def test_the_own_last_entry_is_taken_back_without_a_question(bench, answers):
     assert bench.readings("2") == ["1.2505"]
 
 
+def test_what_is_typed_before_an_entry_is_taken_back_belongs_to_its_row(bench, answers, door):
+    door.set()
+    bench.go("2")
+    bench.types("1.2505\n")
+    bench.settle()
+    door.clear()
+    bench.press(Qt.Key.Key_Z, CONTROL)
+    bench.says("1.2502\n")
+    assert bench.room.entry.text() == ""
+    assert "1.2502" in bench.room.card.held.text()
+    door.set()
+    bench.settle()
+    bench.qtbot.waitUntil(lambda: bench.readings("2") == ["1.2502"])
+    assert withdrawn(bench, "2") == ["1.2505"]
+    assert bench.room.card.held.text() == ""
+
+
+def test_what_was_typed_for_an_entry_that_is_not_taken_back_stays_held(bench, answers, door, monkeypatch):
+    from inspection.reasons import Reason, Refused
+    from storage.book.door import Book
+
+    door.set()
+    bench.go("2")
+    bench.types("1.2505\n")
+    bench.settle()
+    door.clear()
+    plain = Book.do
+
+    def do(self, act, **named):
+        if isinstance(act, acts.TakeBack):
+            door.wait(5)
+            raise Refused(Reason("sheet.unknown"))
+        return plain(self, act, **named)
+
+    monkeypatch.setattr(Book, "do", do)
+    here = bench.number()
+    bench.press(Qt.Key.Key_Z, CONTROL)
+    bench.says("1.2502\n")
+    door.set()
+    bench.qtbot.waitUntil(lambda: bench.flow.stands)
+    bench.settle()
+    assert (bench.number(), bench.room.entry.text()) == (here, "")
+    assert "1.2502" in bench.room.card.held.text()
+    assert bench.readings("2") == ["1.2505"]
+
+
 def test_an_older_entry_asks_why(bench, answers):
     answers[0].append({"reason": "wrong piece"})
     bench.go("2")
@@ -256,6 +302,26 @@ def test_another_instrument_is_offered_with_ratios_and_taken_with_a_reason(bench
     assert " : 1" in answers[1][0].fields[0].choices[0][1]
     assert bench.sheet.assignments[bench.flow.at.row].chosen_by_hand == "at hand"
     assert "at hand" in bench.room.card.why.more.text()
+
+
+def test_what_is_typed_before_another_instrument_is_taken_waits_for_it(bench, answers, door):
+    door.set()
+    bench.go("2")
+    before = bench.room.seen.instrument(bench.flow.at.row)
+
+    answers[0].append(None)
+    bench.press(Qt.Key.Key_I, ALT)
+    other = next(key for key, label in answers[1][0].fields[0].choices if before.tag not in label)
+    answers[0].append({"method": other, "reason": "at hand"})
+    door.clear()
+    bench.press(Qt.Key.Key_I, ALT)
+    bench.types("1.2502\n")
+    assert "1.2502" in bench.room.card.held.text()
+    door.set()
+    bench.settle()
+    bench.qtbot.waitUntil(lambda: bench.readings("2") == ["1.2502"])
+    (kept,) = bench.sheet.readings.values()
+    assert kept.method.key == other
 
 
 def test_the_mark_of_an_instrument_offers_it(bench, answers):
