@@ -134,16 +134,18 @@ class Walk:
         self.said: list[str] = []
 
     def command(self, *argv: str) -> int:
-        """Carry out one command line on the book; its output is kept in ``said``."""
+        """Carry out one command line on the book, as on a computer of its own; its output is kept in ``said``."""
         out = io.StringIO()
-        code = run(
-            [*argv, "--book", str(self.book)],
-            clock=self.clock,
-            identities=self.identities,
-            environ={"TENTHWRIGHT_PASSPHRASE": PASSPHRASE},
-            out=out,
-            err=out,
-        )
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("XDG_DATA_HOME", str(self.folder / "data"))
+            code = run(
+                [*argv, "--book", str(self.book)],
+                clock=self.clock,
+                identities=self.identities,
+                environ={"TENTHWRIGHT_PASSPHRASE": PASSPHRASE},
+                out=out,
+                err=out,
+            )
         self.said.append(out.getvalue())
         return code
 
