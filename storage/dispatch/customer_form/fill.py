@@ -6,15 +6,15 @@ Which parts may be changed by that is told beforehand (``allowed``), and held to
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Container, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from msgspec import Struct
 
-from inspection.layout.cell_names import address, letters, quoted
+from inspection.layout.cell_names import address, quoted
 from inspection.layout.filling import Filling
 from inspection.layout.layout import ANSWERS, MARKS, Column, HeadPlace, Table
-from inspection.layout.told import TICKED, UNTICKED, Said
+from inspection.layout.told import TICKED, UNTICKED
 from inspection.reasons import Part, Reason, Refused
 from storage.dispatch.cells import MOST_DIGITS, MOST_IN_CELL
 from storage.dispatch.customer_form import words
@@ -36,9 +36,10 @@ from storage.dispatch.customer_form.recalculation import (
     touched,
 )
 from storage.dispatch.customer_form.references import Area, Growth
-from storage.dispatch.customer_form.room import Room
+from storage.dispatch.customer_form.seen_whole import not_whole
 from storage.dispatch.customer_form.sheet import Cells
 from storage.dispatch.customer_form.unfilled import unfilled
+from storage.dispatch.customer_form.write import Write
 from storage.dispatch.unprintable import uncarried
 from storage.intake.workbook.formats import Sense
 
@@ -49,8 +50,6 @@ _MEASURED = frozenset(("result", "smallest", "largest"))
 _SIDES = ("plus", "minus", "lower", "upper")
 #: How many cells are named.
 _NAMED = 8
-#: So many narrow cells of a column are counted.
-_COUNTED = 40
 #: A general format shows a number to so many characters (common practice of spreadsheet programs).
 _GENERAL_SHOWS = 10
 
@@ -77,20 +76,6 @@ class Filled(Struct, frozen=True):
     copies: Mapping[str, str] = {}
 
 
-class _Write(Struct, gc=False):
-    """One value for one cell, and the cell's markup if there is any; ``group`` are the cells that look alike; a box
-    that is drawn above the cells may be ``linked`` to it."""
-
-    cells: Cells
-    cell: Any
-    row: int
-    column: int
-    said: Said
-    group: int
-    field: str
-    linked: bool = False
-
-
 def fill(data: bytes, name: str, filling: Filling) -> Filled:
     """Fill a customer's blank workbook (``name`` is its file's, for sentences).
 
@@ -107,7 +92,7 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     filler.tell_one_sided()
     filler.tell_hidden()
     filler.tell_beside_cells()
-    filler.tell_narrow()
+    filler.notices += filler.not_whole
     filler.recalculate()
     held_to(book, allowed)
     copies = {cells.name: sheet for (sheet, _copy), cells in filler.copies.items()}
@@ -128,10 +113,10 @@ class _Filler:
             for each in self.boxes
             if each.ticks and each.linked is not None
         }
+        self.not_whole: list[Reason] = []
         self.growth: Growth | None = None
         self.written: list[Written] = []
         self.groups: dict[tuple[object, ...], int] = {}
-        self.narrow: dict[tuple[str, int], set[int]] = defaultdict(set)  # the rows, by worksheet and column
         self.ticked: dict[tuple[str, int, int], tuple[Any, list[str]]] = {}  # blank texts with boxes, and the answers
         self.answered: set[tuple[str, int, int]] = set()  # cells that tell one answer in a word
         self.hiding: dict[str, list[str]] = defaultdict(list)
@@ -230,24 +215,24 @@ class _Filler:
                 self._keep_formula(each)
             else:
                 self._write(each, lists[each.cells.part], hidden)
-        self._find_narrow(writes, longest, formulas)
+        self.not_whole = not_whole(writes, longest, formulas, {each.name: of for (of, _), each in self.copies.items()})
         for part in used:
             self.book.parts.change(part)
 
-    def _writes(self) -> Iterator[_Write]:
+    def _writes(self) -> Iterator[Write]:
         for head in self.filling.heads:
             place, at = head.place, self.cells(head.place.sheet, head.copy)
             row = self.row(place.sheet, place.row)
             held = at.cell(row, place.column)
             group, linked = self._group(at.name, row, place.column), _at_blank(place) in self.linked
-            yield _Write(at, held, row, place.column, head.said, group, place.field, linked)
+            yield Write(at, held, row, place.column, head.said, group, place.field, linked)
         yield from self._row_writes()
 
     def _group(self, *alike: object) -> int:
         """The number of the group of cells that look alike; numbers are found quicker than what they stand for."""
         return self.groups.setdefault(alike, len(self.groups))
 
-    def _row_writes(self) -> Iterator[_Write]:
+    def _row_writes(self) -> Iterator[Write]:
         """The values of the tables. They come column after column: what a column has in common is found once."""
         at: tuple[int, int, Column | None] = (-1, -1, None)
         for each in self.filling.rows:
@@ -265,12 +250,12 @@ class _Filler:
                 row = self.first_row(each.table, each.block) + offset
             else:
                 row = first + each.block * table.height + offset
-            yield _Write(cells, cells.of_row(row).get(number), row, number, each.said, group, field)
+            yield Write(cells, cells.of_row(row).get(number), row, number, each.said, group, field)
 
-    def _check_texts(self, writes: Iterable[_Write]) -> dict[int, _Write]:
+    def _check_texts(self, writes: Iterable[Write]) -> dict[int, Write]:
         """The longest text of the cells that look alike. Raises Refused for one that no cell holds."""
         most: dict[int, int] = {}
-        longest: dict[int, _Write] = {}
+        longest: dict[int, Write] = {}
         for each in writes:
             text, length = each.said.text, len(each.said.text)
             if length > most.get(each.group, 0):
@@ -283,7 +268,7 @@ class _Filler:
                 raise Refused(Reason("form.uncarried", {"cell": _at(each), "characters": codes}))
         return longest
 
-    def _hidden(self, writes: Iterable[_Write]) -> dict[int, bool]:
+    def _hidden(self, writes: Iterable[Write]) -> dict[int, bool]:
         """Groups of numbers of which some cell's format would hide decimals; and whether a formula reads them, so that
         they must stay numbers."""
         odd: set[int] = set()
@@ -292,14 +277,14 @@ class _Filler:
                 odd.add(each.group)
         if not odd:
             return {}
-        held: dict[int, list[_Write]] = defaultdict(list)
+        held: dict[int, list[Write]] = defaultdict(list)
         for each in writes:
             if each.said.number and each.group in odd:
                 held[each.group].append(each)
         areas = list(read_areas(self.book, self.sheets))
         return {group: self._read_by(numbers, areas) for group, numbers in held.items()}
 
-    def _shows(self, write: _Write) -> bool:
+    def _shows(self, write: Write) -> bool:
         form = self._style(write).number
         decimals = write.said.number.partition(".")[2]
         if form.sense is Sense.FIXED:
@@ -308,13 +293,13 @@ class _Filler:
             return not decimals.endswith("0") and len(write.said.number) <= _GENERAL_SHOWS
         return False
 
-    def _read_by(self, writes: list[_Write], areas: Iterable[Area]) -> bool:
+    def _read_by(self, writes: list[Write], areas: Iterable[Area]) -> bool:
         name, column = writes[0].cells.name.casefold(), writes[0].column
         low, high = min(each.row for each in writes), max(each.row for each in writes)
         mine = Area(name, low, column, high, column)
         return any(area.meets(mine) for area in areas)
 
-    def _write(self, write: _Write, lists: Iterable[Choice], hidden: Mapping[int, bool]) -> None:
+    def _write(self, write: Write, lists: Iterable[Choice], hidden: Mapping[int, bool]) -> None:
         text = write.said.text
         if write.field in ANSWERS and (write.cells.part, write.row, write.column) in self.answered:
             parts = {"cell": _at(write), "field": f"layout.field.{write.field}"}
@@ -345,7 +330,7 @@ class _Filler:
             self.answered.add((write.cells.part, write.row, write.column))
         self.written.append(Written(write.cells.name, write.row, write.column, write.field))
 
-    def _tick(self, write: _Write) -> None:
+    def _tick(self, write: Write) -> None:
         """Tick the box in the text of a cell that stands for what is said."""
         if write.said.means == UNTICKED:
             return
@@ -362,11 +347,11 @@ class _Filler:
             parts: dict[str, Part] = {"cell": _at(write), "field": f"layout.answer.{answer.replace(' ', '_')}"}
             self.notices.append(Reason("form.no_box", parts))
 
-    def _keep_formula(self, write: _Write) -> None:
+    def _keep_formula(self, write: Write) -> None:
         parts: dict[str, Part] = {"cell": _at(write), "field": f"layout.field.{write.field}"}
         self.notices.append(Reason("form.formula_kept", parts))
 
-    def _put(self, write: _Write, text: str, hidden: Mapping[int, bool]) -> None:
+    def _put(self, write: Write, text: str, hidden: Mapping[int, bool]) -> None:
         cells, said, row, column = write.cells, write.said, write.row, write.column
         if not said.number and not said.day:
             cells.set_text(row, column, text, write.cell)
@@ -377,12 +362,12 @@ class _Filler:
         else:
             cells.set_text(row, column, text, write.cell)
 
-    def _style(self, write: _Write) -> Look:
+    def _style(self, write: Write) -> Look:
         if write.cell is None:
             return self.book.style(write.cells.style_of(write.row, write.column))
         return self.book.style(write.cell.get("s", "0"))
 
-    def _as_number(self, write: _Write, hidden: Mapping[int, bool]) -> bool:
+    def _as_number(self, write: Write, hidden: Mapping[int, bool]) -> bool:
         """A number stays one where its decimals show, or where a formula reads it, which is then told."""
         number = write.said.number
         if len(number) > MOST_DIGITS and sum(map(str.isdigit, number.lstrip("-0."))) > MOST_DIGITS:
@@ -394,21 +379,6 @@ class _Filler:
         if not self._shows(write):
             self.hiding[quoted(write.cells.name)].append(address(write.row, write.column))
         return True
-
-    def _find_narrow(self, writes: Iterable[_Write], longest: Mapping[int, _Write], kept: Container[Any]) -> None:
-        """Find cells that show less than they hold; ``longest`` is that of cells that look alike, and formulas are
-        ``kept``. A further page is as wide as the one that it is a copy of."""
-        own = {cells.name: sheet for (sheet, _copy), cells in self.copies.items()}
-        rooms = {each.cells.name: Room(each.cells) for each in longest.values()}
-        long = {group: rooms[each.cells.name] for group, each in longest.items() if not _surely_shown(each, rooms)}
-        for each in writes if long else ():
-            if each.group not in long or each.cell in kept:
-                continue
-            if not long[each.group].shows(each.row, each.column, each.said.text):
-                rows = self.narrow[own.get(each.cells.name, each.cells.name), each.column]
-                rows.add(each.row)
-                if len(rows) > _COUNTED:  # nobody widens a column for a number, and looking takes its time
-                    del long[each.group]
 
     # --- after --------------------------------------------------------------------------------------------------
 
@@ -436,18 +406,6 @@ class _Filler:
         for sheet, numbers in open_at.items():
             self.notices.append(Reason("form.one_sided", {"sheet": quoted(sheet), "numbers": _few(numbers)}))
 
-    def tell_narrow(self) -> None:
-        """Tell, once a column, how many cells show less than they hold, and which is the first."""
-        for (sheet, column), rows in sorted(self.narrow.items()):
-            parts: dict[str, Part] = {
-                "sheet": quoted(sheet),
-                "column": letters(column),
-                "cell": address(min(rows), column),
-            }
-            many = len(rows) > _COUNTED
-            parts["n"] = _COUNTED if many else len(rows)
-            self.notices.append(Reason("form.narrow_many" if many else "form.narrow", parts))
-
     def tell_beside_cells(self) -> None:
         """Tell of boxes to tick that are no cells, and of a signature (ISO/IEC 29500-2, 13) that filling ends."""
         placed = {_at_blank(place) for place in self.layout.heads if place.field in MARKS}
@@ -469,16 +427,11 @@ class _Filler:
             ask_for_results(self.book)
 
 
-def _surely_shown(write: _Write, rooms: Mapping[str, Room]) -> bool:
-    length, number = len(write.said.text), bool(write.said.number)
-    return rooms[write.cells.name].surely_shows(write.row, write.column, length, number=number)
-
-
 def _at_blank(place: HeadPlace) -> tuple[str, int, int]:
     return place.sheet.casefold(), place.row, place.column
 
 
-def _at(write: _Write) -> str:
+def _at(write: Write) -> str:
     return f"{quoted(write.cells.name)}!{address(write.row, write.column)}"
 
 

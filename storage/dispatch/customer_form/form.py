@@ -44,13 +44,15 @@ class Named(Struct, frozen=True):
 
 class Look(Struct, frozen=True):
     """What a style makes of a cell: its number format, whether protection locks it, whether a text is broken or made
-    smaller to be seen whole, and the name and size (points) of its font."""
+    smaller to be seen whole (``flows``), and whether it is the former (``wraps``), and the name and size (points) of
+    its font."""
 
     number: Form
     locked: bool
     flows: bool = False
     font: str = ""
     size: float = USUAL_SIZE
+    wraps: bool = False
 
 
 class Workbook:
@@ -133,10 +135,14 @@ class Workbook:
     def _style(self, style: etree._Element, codes: dict[str, str], fonts: list[tuple[str, float]]) -> Look:
         protection, aligned = style.find(self.tag("protection")), style.find(self.tag("alignment"))
         locked = protection is None or protection.get("locked", "1") not in ("0", "false")
-        flows = aligned is not None and any(aligned.get(each) in ("1", "true") for each in ("wrapText", "shrinkToFit"))
+        wraps, shrinks = (
+            aligned is not None and aligned.get(each) in ("1", "true") for each in ("wrapText", "shrinkToFit")
+        )
         place = int(style.get("fontId", "0"))
         font, size = fonts[place] if place < len(fonts) else ("", USUAL_SIZE)
-        return Look(sections(codes.get(style.get("numFmtId", "0"), UNKNOWN))[0], locked, flows, font, size)
+        return Look(
+            sections(codes.get(style.get("numFmtId", "0"), UNKNOWN))[0], locked, wraps or shrinks, font, size, wraps
+        )
 
     def style(self, number: str) -> Look:
         """The style that a cell numbers; the first for a number that there is none of."""

@@ -42,6 +42,10 @@ class Room:
         room = self.width(self.area(row, column)) * _SIZE / look.size
         return look.flows or length * (1.0 if number else _WIDEST) <= room
 
+    def wraps(self, row: int, column: int) -> bool:
+        """Whether a text is broken into lines there."""
+        return self.cells.book.style(self.cells.style_of(row, column)).wraps
+
     def shows(self, row: int, column: int, text: str) -> bool:
         """Whether a cell that was filled shows all of its text. A number never goes over its edge; a text does, as long
         as nothing stands beside it."""

@@ -65,9 +65,31 @@ def test_cells_too_narrow_are_told_of(filled):
 
 
 def test_narrow_cells_are_counted_no_further_than_anybody_asks(filled, monkeypatch):
-    monkeypatch.setattr("storage.dispatch.customer_form.fill._COUNTED", 1)
+    monkeypatch.setattr("storage.dispatch.customer_form.seen_whole._COUNTED", 1)
     told = filled(lambda sheet: sheet.column_dimensions["F"].__setattr__("width", 5.4))[1]
     assert "more than 1 cells from F6 on" in say(Reason("form.narrow_many", told["form.narrow_many"]))
+
+
+def broken(sheet):
+    """Requirements are broken into lines of a dozen letters."""
+    sheet.column_dimensions["B"].width = 13
+    for row in range(5, 17):
+        sheet.cell(row, 2).alignment = Alignment(wrap_text=True)
+
+
+def test_rows_are_made_as_high_as_broken_texts_need_unless_the_customer_has_set_them(filled):
+    def some_set(sheet):
+        broken(sheet)
+        sheet.row_dimensions[9].height = 15
+
+    sheet, told = filled(broken)
+    heights = {str(sheet[f"B{row}"].value): sheet.row_dimensions[row].height for row in range(5, 16)}
+    assert told == {}
+    assert [heights[text] for text in (".500 ±.005", "2.000 MAX")] == [None, None]
+    assert [round(heights[text]) for text in ("DEBURR ALL EDGES", "1.250 +.010 -.000")] == [30, 30]  # two lines of 15
+    sheet, told = filled(some_set)
+    assert (sheet.row_dimensions[8].height > 15, sheet.row_dimensions[9].height) == (True, 15)
+    assert told == {"form.low": {"sheet": "Form", "column": "B", "cell": "B9", "n": 1}}
 
 
 def test_a_day_too_wide_for_its_column_is_told_of(filled, maker):
