@@ -310,7 +310,7 @@ class DeskRoom(Room):
 
     def _sign_pdf(self) -> None:
         """Sign the PDF for what the person signed in the book alone."""
-        if self.at_hand is None:
+        if self.at_hand is None or not self._is_ready():
             return
         job = signing.sign_pdf(self, self.house, self.at_hand.sheet, self._pdf_signed, self._pdf_not_signed)
         if job is not None:
@@ -378,8 +378,17 @@ class DeskRoom(Room):
             self.previews.drop(self._form_shown())
             self._show_content()
 
+    def _is_ready(self) -> bool:
+        """Whether the sheet that was asked for is the one at hand: nothing of another goes out in its place."""
+        ready = self.at_hand is not None and self.at_hand.sheet.identity == self._wanted
+        if not ready:
+            self.house.notice(word("desk.not_yet"))
+        return ready
+
     def _export(self) -> None:
         """Write one file: the one at hand is offered."""
+        if not self._is_ready():
+            return
         if self.face == "form":
             self.packing.send_form(self.form)
             return
@@ -387,17 +396,19 @@ class DeskRoom(Room):
 
     def _package(self) -> None:
         """Write everything of the sheet as one package, with the customer's form if a layout is kept."""
-        self.packing.send(self.form.kept_layout(), self.sending.paper())
+        if self._is_ready():
+            self.packing.send(self.form.kept_layout(), self.sending.paper())
 
     def _package_again(self) -> None:
         """Write the package at hand once more."""
         line = self.sent.line()
-        if line is not None:
+        if line is not None and self._is_ready():
             self.packing.again(line.digest, line.name)
 
     def _export_all(self) -> None:
         """Write every file that there can be."""
-        self.sending.send(questions.ALL)
+        if self._is_ready():
+            self.sending.send(questions.ALL)
 
     def _busy(self, busy: bool) -> None:
         for name in ("export", "export_all", "check", "package", "again"):

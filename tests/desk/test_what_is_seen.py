@@ -9,6 +9,7 @@ import re
 import shutil
 import subprocess
 from pathlib import Path
+from threading import Event
 
 import openpyxl
 import pytest
@@ -423,3 +424,22 @@ def test_a_signature_is_seen_where_it_stands(desk):
         return sum(seen.pixelColor(x, y).lightness() < 128 for x, y in dots)
 
     assert ink(0.06, 0.46) > 10 and ink(0.54, 0.94) == 0
+
+
+def test_nothing_of_another_sheet_goes_out_while_one_is_being_fetched(desk, answers, monkeypatch):
+    from app.desk import work
+
+    arrives, look = Event(), work.Look.run
+    monkeypatch.setattr(work.Look, "run", lambda self, book: arrives.wait(10) and look(self, book))
+    desk.settle()
+    desk.face(1)
+    desk.house.desk_wanted.emit(desk.shop.unsigned)
+    for key, modifier in ((Qt.Key.Key_E, CTRL), (Qt.Key.Key_E, CTRL | SHIFT), (Qt.Key.Key_P, CTRL | SHIFT)):
+        desk.frame.put_notice_away()
+        desk.press(key, modifier)
+        assert "not shown yet" in desk.frame.notice()
+    arrives.set()
+    desk.until(lambda: desk.room.at_hand.sheet.identity == desk.shop.unsigned)
+    answers[0].append(None)
+    desk.press(Qt.Key.Key_E, CTRL)
+    desk.until(lambda: bool(answers[1]))
