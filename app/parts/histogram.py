@@ -10,8 +10,8 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.parts.plot import Level
-from app.parts.plot_scale import Span, grid_of, number_near, span_of
 from app.window.theme import SMALL, Theme
+from inspection.quantity.round_values import Span, grid_of, number_near, span_of
 from inspection.quantity.speaker import nearest, plain
 from inspection.words.say import word
 

@@ -12,8 +12,9 @@ from PySide6.QtGui import QBrush, QFontMetricsF, QMouseEvent, QPainter, QPaintEv
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.parts.marks import Mark, color_of, paint_mark
-from app.parts.plot_scale import Grid, Span, apart, grid_of, number_near, span_of, steps_across
+from app.parts.plot_scale import apart, steps_across
 from app.window.theme import SMALL, Theme
+from inspection.quantity.round_values import Grid, Span, grid_of, number_near, span_of
 from inspection.quantity.speaker import plain, spoken
 from inspection.quantity.units import UNITS, Kind
 from inspection.words.say import word

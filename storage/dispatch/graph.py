@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import Enum
 from itertools import pairwise
 
 from msgspec import Struct
 
-from inspection.quantity.speaker import placed
+from inspection.quantity.round_values import Span, grid_of, number_near, span_of
+from inspection.quantity.speaker import plain
 from inspection.quantity.units import UNITS
 from inspection.studies.study_charts import Chart, ChartLine, ChartPoint, Shape
 from inspection.words.say import word
@@ -17,16 +19,28 @@ from storage.dispatch.setting import Run, measure
 
 #: Size of what is written in a chart; room at the left for numbers and at the right for names of levels.
 SIZE, LEFT, RIGHT = 6.5, 46.0, 84.0
+#: A chart spans one unit over so much at the least, so that values that never differ have their place.
+LEAST = 10_000
 #: How lines are told apart in grey: their dashes, and the shape of their points.
 DASHES: tuple[tuple[float, ...], ...] = ((), (4, 2), (1.5, 1.5), (6, 2, 1.5, 2))
 
 
+class Mark(Enum):
+    """How a point is drawn, told apart by its shape."""
+
+    DIAMOND, RING, BOX, CROSS, NOTHING = range(5)
+
+
+#: What was said good is a ring, what was said bad a cross; the others take the marks of ``OWN`` in turn.
+_MARKS = {Shape.GOOD: Mark.RING, Shape.BAD: Mark.CROSS, Shape.NONE: Mark.NOTHING}
+OWN = (Mark.DIAMOND, Mark.RING, Mark.BOX, Mark.CROSS)
+
+
 class Graph(Drawn, frozen=True):
-    """One chart over the width of its cell; ``decimals`` are those of the numbers beside it."""
+    """One chart over the width of its cell, with round values of the unit beside it."""
 
     chart: Chart
     unit: str
-    decimals: int
     language: str
 
 
@@ -37,15 +51,14 @@ class _Field(Struct, frozen=True):
     height: float
     first: int
     last: int
-    low: int
-    high: int
+    span: Span
 
     def x(self, place: int) -> float:
         share = (place - self.first) / (self.last - self.first) if self.last > self.first else 0.5
         return self.left + (0.03 + 0.94 * share) * self.width
 
     def down(self, count: int) -> float:
-        return self.top + (1 - (count - self.low) / (self.high - self.low)) * self.height
+        return self.top + (1 - self.span.share(count)) * self.height
 
 
 @draw.register
@@ -53,15 +66,17 @@ def _(item: Graph, brush: Brush, cell: Cell, down: float) -> None:
     chart = item.chart
     brush.text(Run(word(f"gauge.chart.{chart.code}", item.language), 8, bold=True), cell.left, down + 9)
     field = _field(item, cell, down)
-    round_counts = (field.low, (field.low + field.high) // 2, field.high)
-    for count, text in chart.ups or tuple((count, _near(count, item)) for count in round_counts):
+    grid = grid_of(field.span, item.unit)
+    if not chart.ups:
+        _right(brush, item.unit, field.left - 4, field.top - 4)
+    for count, text in chart.ups or tuple((each, plain(each, item.unit, grid.decimals)) for each in grid.values):
         at = field.down(count)
         brush.line(field.left, at, field.left + field.width, at, "line")
         _right(brush, text, field.left - 4, at + 2)
     for code, count in chart.levels:
         at = field.down(count)
         brush.line(field.left, at, field.left + field.width, at, "blue", 0.9)
-        told = f"{word(f'gauge.level.{code}', item.language)} {_near(count, item)}"
+        told = f"{word(f'gauge.level.{code}', item.language)} {number_near(count, item.unit, grid.decimals)}"
         brush.text(Run(told, SIZE, colour="blue"), field.left + field.width + 4, at + 2)
     for x, name in chart.parted:
         at = max(field.left, field.x(x) - (field.x(x + 1) - field.x(x)) / 2)
@@ -76,21 +91,22 @@ def _field(item: Graph, cell: Cell, down: float) -> _Field:
     counts = [point.y for point in points] + [count for _, count in item.chart.levels]
     counts += [end for point in points if point.reach for end in point.reach]
     counts += [count for count, _ in item.chart.ups]
-    low, high = min(counts), max(counts)
-    room = max((high - low) // 12, 1)
+    span = span_of(counts, UNITS[item.unit].count // LEAST)
+    assert span is not None, "a chart holds a point"
     places = [point.x for point in points]
     left = max([LEFT, *(measure(text, SIZE) + 6 for _, text in item.chart.ups)])
     size = cell.width - left - RIGHT, item.height - 46
-    return _Field(cell.left + left, down + 22, *size, min(places), max(places), low - room, high + room)
+    return _Field(cell.left + left, down + 22, *size, min(places), max(places), span)
 
 
 def _lines(brush: Brush, chart: Chart, field: _Field) -> None:
-    names: list[tuple[ChartLine, tuple[float, ...], Shape]] = []
+    names: list[tuple[ChartLine, tuple[float, ...], Mark]] = []
     for place, line in enumerate(chart.lines):
         dash = () if chart.parted else DASHES[place % len(DASHES)]
         if line.joined:
             _joined(brush, line.points, field, dash)
-        mark = Shape.GOOD if place and line.shape is Shape.OWN and not line.joined else line.shape
+        alone = 0 if chart.parted or line.joined else sum(not each.joined for each in chart.lines[:place])
+        mark = _MARKS.get(line.shape, OWN[alone % len(OWN)])
         for point in line.points:
             _point(brush, point, mark, field)
         if line.name and not chart.parted:
@@ -117,22 +133,24 @@ def _dashed(brush: Brush, dash: tuple[float, ...], x1: float, down1: float, x2: 
     brush.canvas.setDash([])
 
 
-def _point(brush: Brush, point: ChartPoint, shape: Shape, field: _Field) -> None:
+def _point(brush: Brush, point: ChartPoint, mark: Mark, field: _Field) -> None:
     x = field.x(point.x)
     if point.reach is not None:
         brush.line(x, field.down(point.reach[0]), x, field.down(point.reach[1]), "quiet", 1.2)
-    _mark(brush, x, field.down(point.y), shape)
+    _mark(brush, x, field.down(point.y), mark)
 
 
-def _mark(brush: Brush, x: float, down: float, shape: Shape) -> None:
-    """A diamond, a good or a bad mark, told apart by their shape: a ring, and a cross."""
-    if shape is Shape.GOOD:
-        brush.ring(x - 2.6, down - 2.6, 5.2, 5.2, "ink")
-    elif shape is Shape.BAD:
-        brush.line(x - 2.6, down - 2.6, x + 2.6, down + 2.6, "ink", 1.2)
-        brush.line(x - 2.6, down + 2.6, x + 2.6, down - 2.6, "ink", 1.2)
-    elif shape is Shape.OWN:
-        brush.diamond(x, down, 2.6, "ink")
+def _mark(brush: Brush, x: float, down: float, mark: Mark) -> None:
+    match mark:
+        case Mark.DIAMOND:
+            brush.diamond(x, down, 2.6, "ink")
+        case Mark.RING:
+            brush.ring(x - 2.6, down - 2.6, 5.2, 5.2, "ink")
+        case Mark.BOX:
+            brush.box(x - 2, down - 2, 4, 4, "quiet")
+        case Mark.CROSS:
+            brush.line(x - 2.6, down - 2.6, x + 2.6, down + 2.6, "ink", 1.2)
+            brush.line(x - 2.6, down + 2.6, x + 2.6, down - 2.6, "ink", 1.2)
 
 
 def _ticks(brush: Brush, chart: Chart, field: _Field) -> None:
@@ -144,11 +162,6 @@ def _ticks(brush: Brush, chart: Chart, field: _Field) -> None:
         if begin > end + 2:
             brush.text(Run(text, SIZE, colour="quiet"), begin, field.top + field.height + 10)
             end = begin + wide
-
-
-def _near(count: int, item: Graph) -> str:
-    """A count to the decimals of the chart."""
-    return placed(round(count * 10**item.decimals / UNITS[item.unit].count), item.decimals)
 
 
 def _right(brush: Brush, text: str, x: float, down: float) -> None:

@@ -6,12 +6,10 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from inspection.quantity.units import UNITS
 from inspection.reasons import Reason, Refused
 from inspection.sheet.state import Shop
 from inspection.sheet.study_page import StudyPage, StudySection, people_named
 from inspection.studies.conducted import Conducted
-from inspection.studies.study_charts import Chart
 from inspection.words.say import word
 from storage.dispatch.blocks import Band, Cell, Row
 from storage.dispatch.graph import Graph
@@ -75,7 +73,7 @@ def study_bytes(page: StudyPage, *, paper: str = "Letter") -> bytes:
     pages.take([across(set_text(page.title, width, TITLE), width), *_facts(page.facts, width)])
     for section in page.sections:
         pages.take(_section(section, width))
-    graphs = [Graph(HIGH, chart, page.unit, _decimals(chart, page.unit), page.language) for chart in page.charts]
+    graphs = [Graph(HIGH, chart, page.unit, page.language) for chart in page.charts]
     pages.take(Row((Band((Cell(0, width, (graph,)),), pad=5),)) for graph in graphs)
     return drawn(page.title, page.shop, page.language, pages.pages, size)
 
@@ -89,16 +87,6 @@ def _facts(facts: Sequence[tuple[str, str]], width: float) -> Iterator[Row]:
             for at, (name, text) in enumerate(facts[place : place + ABREAST])
         )
         yield Row((Band(tuple(cells)),))
-
-
-def _decimals(chart: Chart, unit: str) -> int:
-    """Enough for a hundredth of what a chart spans."""
-    counts = [point.y for line in chart.lines for point in line.points] + [count for _, count in chart.levels]
-    span = max(counts) - min(counts)
-    decimals, step = 0, UNITS[unit].count
-    while decimals < 8 and step * 100 > max(span, 1):
-        decimals, step = decimals + 1, step // 10
-    return decimals
 
 
 def _section(section: StudySection, width: float) -> Iterator[Row]:

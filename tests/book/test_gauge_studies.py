@@ -10,6 +10,7 @@ from math import sqrt
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 from scipy import stats
 
@@ -309,7 +310,12 @@ def drawn_on_standards(bench: Any, held: Conducted) -> None:
         half = stats.t.ppf((1 + 0.9545) / 2, n - 2) * sqrt(left * spread)
         assert (top.y - at.y, at.y - low.y) == (pytest.approx(half, abs=2), pytest.approx(half, abs=2))
     assert sorted(point.y for line in stability.lines for point in line.points) == sorted(y)
-    assert study_bytes(page).startswith(b"%PDF")
+    written = " ".join(
+        each.get_textpage().get_text_range() for each in pypdfium2.PdfDocument(study_bytes(page))
+    ).split()
+    assert " ".join(written).count("in 0.0000 0.0002 0.0004") == 3, (
+        "round values stand beside each chart, under their unit"
+    )
 
 
 def drawn_by_attributes(bench: Any, held: Conducted) -> None:

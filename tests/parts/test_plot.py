@@ -13,8 +13,9 @@ from PySide6.QtGui import QFontMetricsF, QImage, QPainter
 
 from app.parts.marks import Mark
 from app.parts.plot import Level, Plot, PlotView, Point, Stroke, Upright, level_text, paint_plot, ticks_shown, told
-from app.parts.plot_scale import ROUND_VALUES, Span, apart, grid_of, number_near, span_of, steps_across
+from app.parts.plot_scale import apart, steps_across
 from app.window.theme import NAMES, SMALL, load
+from inspection.quantity.round_values import ROUND_VALUES, Span, grid_of, number_near, span_of
 from inspection.quantity.speaker import plain
 from inspection.quantity.units import PICOMETRES_PER_INCH as INCH
 from inspection.quantity.units import UNITS, Kind
