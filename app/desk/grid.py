@@ -37,7 +37,8 @@ MOST_ROWS, MOST_COLUMNS = 20_000, 200
 
 class Shown(NamedTuple):
     """One cell: its text, and how it looks; colours are ``#rrggbb`` or "". ``mark`` names the value of the sheet that
-    stands there, of a customer's form; ``formula`` is the one whose result the text is, where that is still known."""
+    stands there, of a customer's form; ``formula`` is the one whose result the text is, where that is still known;
+    ``turned`` is 1 for a text that is read from below upwards, -1 for one from above downwards."""
 
     text: str
     number: bool = False
@@ -49,6 +50,7 @@ class Shown(NamedTuple):
     wrapped: bool = False
     mark: str = ""
     formula: str = ""
+    turned: int = 0
 
 
 class Grid(NamedTuple):
@@ -181,7 +183,14 @@ def _look(cell: Cell | MergedCell) -> Shown:
         ground=ground,
         boxed=drawn,
         wrapped=wraps,
+        turned=_turned(cell.alignment.textRotation or 0),
     )
+
+
+def _turned(rotation: int) -> int:
+    """Which way a text runs, by its rotation in degrees (18.8.1 alignment): upwards to 90, downwards from 91 to 180.
+    One that leans less than half a right angle, and letters below each other (255), are shown as any other."""
+    return 1 if 45 <= rotation <= 90 else -1 if 135 <= rotation <= 180 else 0
 
 
 def _colour(colour: Any) -> str:
@@ -193,9 +202,13 @@ def text_of(value: object, form: str) -> str:
 
     >>> text_of(0.5, "0.0000"), text_of(3, "General"), text_of("x", "General"), text_of(None, "General")
     ('0.5000', '3', 'x', '')
+    >>> text_of(True, "General")
+    'TRUE'
     """
     if value is None:
         return ""
+    if isinstance(value, bool):
+        return str(value).upper()  # as every spreadsheet program shows it
     fixed = DECIMALS.fullmatch(form)
     if isinstance(value, datetime):
         return value.date().isoformat()

@@ -106,7 +106,11 @@ class PaperCell(QStyledItemDelegate):
         text, wide = cell.text, painter.fontMetrics().horizontalAdvance(cell.text)
         if cell.number and wide > inner.width():
             text = "#" * max(1, int(inner.width() / painter.fontMetrics().horizontalAdvance("#")))
+        painter.save()
+        if cell.turned:
+            inner = self._turn(painter, rect, cell.turned)
         painter.drawText(inner, int(aligned | Qt.AlignmentFlag.AlignTop) | wrapped, text)
+        painter.restore()
         view = option.widget
         if not cell.text and isinstance(view, QTableView):
             self._continue(painter, view, rect, index)
@@ -114,6 +118,13 @@ class PaperCell(QStyledItemDelegate):
         if option.state & QStyle.StateFlag.State_Selected and isinstance(view, QWidget) and view.hasFocus():
             painter.setPen(QColor("#0072b2"))
             painter.drawRect(rect.adjusted(0, 0, -1, -1))
+
+    def _turn(self, painter: QPainter, rect: QRectF, turned: int) -> QRectF:
+        """Turn the painter for a text that runs upwards (1) or downwards (-1); the room that it has there."""
+        painter.translate(rect.bottomLeft() if turned > 0 else rect.topRight())
+        painter.rotate(-90 * turned)
+        margin = self._house.theme.px(3)
+        return QRectF(margin, self._house.theme.px(1), rect.height() - 2 * margin, rect.width())
 
     def _continue(self, painter: QPainter, view: QTableView, rect: QRectF, index: Index) -> None:
         """In an empty cell paint what a text at its left goes over into it, as every spreadsheet program does."""
@@ -126,7 +137,7 @@ class PaperCell(QStyledItemDelegate):
                 painter.setFont(QFont(theme.font(CELL_TEXT, bold=cell.bold)))
                 ends = left + painter.fontMetrics().horizontalAdvance(cell.text)
                 alone = view.columnSpan(index.row(), column) == 1 == view.rowSpan(index.row(), column)
-                if alone and not cell.number and not cell.wrapped and ends > rect.left():
+                if alone and not cell.number and not cell.wrapped and not cell.turned and ends > rect.left():
                     painter.setPen(QColor(cell.ink or "#000000"))
                     inner = QRectF(left, rect.top() + theme.px(1), ends - left + 1, rect.height())
                     painter.drawText(inner, int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop), cell.text)

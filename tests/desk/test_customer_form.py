@@ -9,9 +9,11 @@ import time
 from pathlib import Path
 
 import pytest
-from openpyxl import load_workbook
+from openpyxl import Workbook, load_workbook
+from openpyxl.styles import Alignment
 from PySide6.QtCore import Qt
 
+from app.desk.grid import read_grids
 from storage.dispatch.package import verify_package
 
 CTRL, SHIFT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.ShiftModifier
@@ -150,6 +152,18 @@ def test_a_worksheet_whose_name_holds_quotes_takes_values_as_well(desk, answers,
     assert cell(form, 5, 3).text == desk.room.at_hand.sheet.head.lot
     rows = {row.number: row for row in desk.room.at_hand.sheet.plan.characteristics}
     assert cell(form, 12, 9).text == rows[cell(form, 12, 1).text].zone
+
+
+def test_texts_are_shown_the_way_they_run_in_the_file():
+    book = Workbook()
+    for row, (text, rotation) in enumerate((("up", 90), ("down", 180), ("steep", 60), ("leans", 30), (True, 0)), 1):
+        book.active.cell(row, 1, text).alignment = Alignment(textRotation=rotation)
+    out = io.BytesIO()
+    book.save(out)
+    (grid,) = read_grids(out.getvalue(), lambda _done, _of: None)
+    assert [(row[0].text, row[0].turned) for row in grid.rows] == [
+        ("up", 1), ("down", -1), ("steep", 1), ("leans", 0), ("TRUE", 0),
+    ]  # fmt: skip
 
 
 def test_the_cells_that_a_value_goes_to_are_tinted(open_desk, answers, forms):
