@@ -126,6 +126,7 @@ def _labels(
         for label in _found_labels(blank, tables)
         if (label.field not in fields or label.field == "serial") and (label.row, label.column) not in ticked
     ]
+    labels = [label for label in labels if not _said_again(blank, label, labels)]
     _in_context(labels)
     labels = [label for label in labels if not _day_of_somebody_unknown(blank, label, labels)]
     downward = _downward(labels)
@@ -134,6 +135,13 @@ def _labels(
         if place is not None and (place.row, place.column) not in held:
             held.add((place.row, place.column))
             yield place
+
+
+def _said_again(blank: Blank, label: _Label, labels: Sequence[_Label]) -> bool:
+    """Whether the cell behind a label says the same once more, in another language: the box is that one's."""
+    behind = label.row, blank.area(label.row, label.column).right + 1
+    same = (each for each in labels if (each.field, each.piece) == (label.field, label.piece))
+    return any((each.row, each.column) == behind for each in same)
 
 
 def _found_labels(blank: Blank, tables: Sequence[Found]) -> Iterator[_Label]:
@@ -197,7 +205,7 @@ def _in_context(labels: list[_Label]) -> None:
         near = before is not None and before.row == label.row
         if label.field == "drawing_revision" and plain(label.text) in _SHORT_REVISIONS:
             beside_part = near and before is not None and before.field in ("part", "part_name")
-            if beside_part or (not near and "drawing" not in fields):
+            if beside_part or "drawing" not in fields:
                 label.field = "part_revision"
         if label.field == "inspected_on" and before is not None:
             recent = [each for each in labels if (each.row, each.column) < (label.row, label.column)][-2:]

@@ -161,14 +161,15 @@ def word_of(text: str) -> str:
 
 def answers_in(text: str) -> frozenset[str]:
     """The answers that a text beside a box, or in a drop-down list, may give: "full" and "complete" of one that says
-    either; "yes", "no"; of one in two languages what both say."""
+    either; "yes", "no"; of one in two languages what both say, as far as
+    they are known."""
     text = _BOX_NUMBER.sub("", text)
     known = _by_answer()
     for each in (text, _UNIT.sub(" ", text)):
         for key in (plain(each), _whole(plain(each))):
             if key in known:
                 return known[key]
-    parts = [answers_in(part) for part in _parts(text)]
+    parts = [said for part in _parts(text) if (said := answers_in(part))]
     return frozenset.intersection(*parts) if parts else frozenset()
 
 

@@ -7,7 +7,7 @@ import io
 
 import pytest
 from openpyxl import load_workbook
-from openpyxl.styles import PatternFill, Protection
+from openpyxl.styles import Alignment, PatternFill, Protection
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from inspection.attached import Attached
@@ -27,7 +27,10 @@ def layout_of(content):
 
 
 def heads_of(layout):
-    return {f"{place.sheet}!{address(place.row, place.column)}": place.field for place in layout.heads}
+    found = {}
+    for place in layout.heads:
+        found.setdefault(f"{place.sheet}!{address(place.row, place.column)}", []).append(place.field)
+    return {cell: ", ".join(fields) for cell, fields in found.items()}
 
 
 def columns_of(table):
@@ -199,7 +202,73 @@ def dual(maker):
     return maker.saved(made)
 
 
+def bilingual(maker):
+    """German and English labels in cells beside each other, and heads below each other; boxes for two questions."""
+    made, sheet = maker.book("Erstmuster FAI")
+    labels = (
+        ("Lieferant", "Supplier", "Teile-Nr.", "Part no."),
+        ("Bestellung / Pos.", "Order / line", "Änd.-Index", "Revision"),
+        ("Anlass", "Reason", "Grund der Teilbemusterung", "Reason for partial"),
+    )
+    for row, (label, english, further, further_english) in enumerate(labels, start=3):
+        for column, text in ((1, label), (2, english), (6, further), (8, further_english)):
+            sheet.cell(row, column, text)
+        maker.boxes(sheet, f"A{row}:L{row}")
+        for area in ("C{0}:E{0}", "F{0}:G{0}", "I{0}:L{0}"):
+            sheet.merge_cells(area.format(row))
+    sheet["A7"] = "☐ Voll / Full FAI   ☐ Teil / Partial FAI     ☐ abgeschlossen / complete   ☐ offen / not complete"
+    maker.heads(
+        sheet, 9, ["Nr.", "Merkmal", "Anforderung", "Untere Grenze", "Obere Grenze", "Istwert / Actual", "", ""]
+    )
+    maker.heads(sheet, 10, ["No.", "Characteristic", "Requirement", "Lower limit", "Upper limit", "Part 1", "Part 2"])
+    maker.heads(sheet, 9, ["Prüfmittel", "Entscheid"], 8)
+    maker.heads(sheet, 10, ["Gauge ID", "Decision"], 8)
+    sheet.merge_cells("F9:G9")
+    maker.boxes(sheet, "A11:I50", "0.0000")
+    listed(sheet, "i.O. / OK,n.i.O. / NOK", "I11:I50")
+    sheet["A52"], sheet["F52"] = "Freigabe / Approved by", "Datum / Date"
+    sheet["C52"].border = sheet["G52"].border = maker.BOX
+    return maker.saved(made)
+
+
+def vertical(maker):
+    """Heads that run upwards with units in brackets, and so does the title beside the labels; Italian."""
+    made, sheet = maker.book("Foglio 1")
+    sheet.merge_cells("A1:A3")
+    sheet["A1"] = "INTESTAZIONE"
+    labels = (("Fornitore", "Ordine n."), ("Codice articolo", "Disegno n."), ("Tipo FAI", "Motivo (se parziale)"))
+    for row, pair in enumerate(labels, start=1):
+        for column, text in zip((2, 6), pair, strict=True):
+            sheet.cell(row, column, text)
+            sheet.merge_cells(start_row=row, end_row=row, start_column=column, end_column=column + 1)
+            sheet.cell(row, column + 2).border = maker.BOX
+    listed(sheet, "Completa,Parziale", "D3")
+    texts = ["N. quota", "Zona", "Caratteristica", "Quota", "Tolleranza + [mm]", "Tolleranza - [mm]", "Pezzo 1 [mm]",
+             "Pezzo 2 [mm]", "Scostamento [mm]", "Strumento", "Esito", "Note"]  # fmt: skip
+    maker.heads(sheet, 6, texts)
+    for cell in (sheet["A1"], *sheet[6]):
+        cell.alignment = Alignment(textRotation=90, wrap_text=True)
+    sheet.row_dimensions[6].height = 110
+    maker.boxes(sheet, "A7:L30", "0.000")
+    sheet["A32"], sheet["D32"] = "FAI completa?", "☐ Sì  ☐ No"
+    return maker.saved(made)
+
+
 RIGHT = {
+    bilingual: (
+        {"C3": "shop", "I3": "part", "C4": "order", "I4": "part_revision", "C5": "cause", "I5": "partial_cause",
+         "A7": "extent, article", "C52": "approver", "G52": "approved_on"},
+        {"A": "number", "B": "name", "C": "requirement", "D": "lower", "E": "upper", "F": "result:0", "G": "result:1",
+         "H": "instrument_tag", "I": "verdict"},
+        (11, 40), {"conforming": "i.O. / OK", "not conforming": "n.i.O. / NOK"},
+    ),
+    vertical: (
+        {"D1": "shop", "H1": "order", "D2": "part", "H2": "drawing", "D3": "extent", "H3": "partial_cause",
+         "D32": "article"},
+        {"A": "number", "B": "zone", "C": "name", "D": "nominal", "E": "plus", "F": "minus", "G": "result:0",
+         "H": "result:1", "I": "deviation", "J": "instrument", "K": "verdict", "L": "note"},
+        (7, 24), {},
+    ),
     german: (
         {"F4": "part", "L4": "drawing_revision", "F5": "part_name", "L5": "inspected_on"},
         {"D": "number", "E": "requirement", "F": "nominal", "G": "plus", "H": "minus", "I": "result:0", "J": "result:1",
