@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import tzinfo
 from functools import cached_property
+from itertools import permutations
 
 from msgspec import Struct
 
@@ -374,17 +375,18 @@ _OF_ROW: Mapping[str, Callable[[Telling, Item, Wish], Said]] = {
 
 def _wanted(part: _Part, wish: Wish) -> list[str]:
     """All numbers of a part as wanted, in ascending order."""
-    found = [
-        result_wanted(number, row.requirement, wish)
-        for row, line, result in part.results()
-        for number in result_numbers(line, result)
-    ]
-    return sorted(found, key=float)
+    return sorted((each for one in part.results() for each in _wanted_of(*one, wish)), key=float)
+
+
+def _wanted_of(row: Characteristic, line: Line, result: Result, wish: Wish) -> list[str]:
+    """The numbers of one result as wanted, in ascending order."""
+    return [result_wanted(number, row.requirement, wish) for number in result_numbers(line, result)]
 
 
 def _result(telling: Telling, part: _Part, wish: Wish) -> Said:
     results, numbers = part.results(), _wanted(part, wish)
-    texts = list(dict.fromkeys(result.text for _, _, result in results if result.text))
+    told = (_in_words(telling, row, line, result, wish) for row, line, result in results if result.text)
+    texts = list(dict.fromkeys(told))
     if len(numbers) == 1 and len(texts) <= 1:
         return _number(numbers[0])
     if not numbers or any(not result_numbers(line, result) for _, line, result in results if result.text):
@@ -392,8 +394,25 @@ def _result(telling: Telling, part: _Part, wish: Wish) -> Said:
     if len(results) == 1:
         return Said(f"{numbers[0]} … {numbers[-1]}")
     spread = telling.teller.word("report.spread", low=numbers[0], high=numbers[-1], n=len(results))
-    out = [f"{row.number}: {result.text}" for row, _, result in results if result.state == Verdict.NOT_CONFORMING]
+    out = [
+        f"{row.number}: {' … '.join(_wanted_of(row, line, result, wish)) or result.text}"
+        for row, line, result in results
+        if result.state == Verdict.NOT_CONFORMING
+    ]
     return Said("; ".join((spread, *out)))
+
+
+def _in_words(telling: Telling, row: Characteristic, line: Line, result: Result, wish: Wish) -> str:
+    """A result that is told in words, the two sizes of gauge pins in the unit that is wanted."""
+    unit = unit_wanted(row.requirement, wish)
+    if unit == row.requirement.unit or result_numbers(line, result):
+        return result.text
+    sizes = [each.number for each in line.values if each.serial == result.serial and each.counts and each.number]
+    for entered, stopped in permutations(sizes, 2):
+        if telling.teller.word("report.pins", entered=entered, stopped=stopped) == result.text:
+            wanted = (result_wanted(each, row.requirement, wish) for each in (entered, stopped))
+            return telling.teller.word("report.pins", **dict(zip(("entered", "stopped"), wanted, strict=True)))
+    return result.text
 
 
 def _end(last: bool) -> Callable[[Telling, _Part, Wish], Said]:

@@ -9,8 +9,10 @@ import pytest
 from msgspec.structs import replace
 
 from inspection.attached import Attached
+from inspection.instruments.starter import starter_crib
 from inspection.layout.filling import filling
 from inspection.layout.layout import HEAD_FIELDS, RESULT_FIELDS, ROW_FIELDS, Column, Grow, HeadPlace, Layout, Table
+from inspection.measuring.reading import Role, Slot
 from inspection.reasons import Refused
 from inspection.sheet.reporting import report
 from inspection.words.say import known
@@ -27,15 +29,20 @@ LAYOUT = Layout(
 )
 
 
-@pytest.fixture(scope="module")
-def make():
-    def module(path):
-        spec = importlib.util.spec_from_file_location(path.stem, path)
-        found = importlib.util.module_from_spec(spec)
-        spec.loader.exec_module(found)
-        return found
+def module(path):
+    spec = importlib.util.spec_from_file_location(path.stem, path)
+    found = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(found)
+    return found
 
-    lives = module(HERE.parent / "sheet" / "conftest.py")
+
+@pytest.fixture(scope="module")
+def lives():
+    return module(HERE.parent / "sheet" / "conftest.py")
+
+
+@pytest.fixture(scope="module")
+def make(lives):
     forms = module(HERE.parent / "dispatch" / "customer_forms" / "conftest.py")
     return lambda *serials: forms.measured_life(lives, serials or ("001",))
 
@@ -70,6 +77,20 @@ def test_a_hole_pattern_in_one_row_names_what_is_out(make):
     life.take("7.2", ".790", replaces=life.counted("7.2"), reason="read at the other end")
     told = [each.said.text for each in laid(life, replace(LAYOUT, pattern=True)).rows if each.column.field == "result"]
     assert "0.790 … 0.799 (n = 3); 7.2: 0.790" in told
+
+
+def test_what_stands_in_words_is_in_the_unit_wanted_too(make, lives):
+    """The sizes of gauge pins, and what is out of a pattern told in one row: 1 in is 25.4 mm exactly."""
+    life = lives.Life().open(tuple(one for one in starter_crib(due="2099-01-01") if one.tag in ("P-02", "M-01")))
+    life.make(("001",), {"number": "1", "kind": "bore", "requirement": "⌀.1360 +.004/-.001"})
+    life.take("1", ".135", slot=Slot("", 1, Role.ENTERS))
+    life.take("1", ".140", slot=Slot("", 1, Role.STOPS))
+    assert column(laid(life, LAYOUT), "result") == ["0.1350 enters, 0.1400 does not enter"]
+    assert column(laid(life, replace(LAYOUT, unit="mm")), "result") == ["3.429 enters, 3.556 does not enter"]
+    life = make()
+    life.take("7.2", ".790", replaces=life.counted("7.2"), reason="read at the other end")
+    told = [each.said.text for each in laid(life, replace(LAYOUT, pattern=True, unit="mm")).rows]
+    assert "20.066 … 20.2946 (n = 3); 7.2: 20.066" in told
 
 
 def test_units_decimals_and_days_as_the_customer_wants_them(make):
