@@ -349,10 +349,11 @@ def test_labels_that_mislead(maker):
     ("label", "field"),
     [
         ("Ordine n.", "order"), ("N. ordine", "order"), ("Disegno n.", "drawing"), ("Nº de plano", "drawing"),
-        ("Lotto n.", "lot"), ("Zeichnung Nr.", "drawing"), ("No. of parts", ""),
+        ("Lotto n.", "lot"), ("Zeichnung Nr.", "drawing"), ("No. of parts", ""), ("Qty. insp.", "quantity"),
+        ("Insp. date", "inspected_on"), ("Overall judgement", "verdict"), ("Raumtemperatur:", "temperature"),
     ],
 )  # fmt: skip
-def test_a_number_is_named_in_front_or_behind(label, field):
+def test_labels_are_known_by_their_words_cut_short_and_in_any_order(label, field):
     assert field_of("head", label) == field
 
 
