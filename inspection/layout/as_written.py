@@ -55,7 +55,7 @@ def _corrected(layout: Layout, text: str) -> Layout:
         raise Refused(Reason("layout.correction", {"text": text[:60]}))
     if name.startswith("word "):
         return _worded(layout, name.removeprefix("word ").strip().strip('"'), value)
-    if name in _PLAIN:
+    if name in _PLAIN and not _is_place(name, value):
         return _PLAIN[name](layout, text, value)
     if name in _OF_TABLE:
         return _on_table(layout, text, name, value)
@@ -71,6 +71,17 @@ def _corrected(layout: Layout, text: str) -> Layout:
         return _column(layout, text, Column(field, 0, piece, unit=unit), value)
     known = ", ".join(dict.fromkeys((*HEAD_FIELDS, *ROW_FIELDS, *RESULT_FIELDS)))
     raise Refused(Reason("layout.field_unknown", {"field": field, "known": known}))
+
+
+def _is_place(name: str, value: str) -> bool:
+    """Whether a name that is a setting and a field too is given a cell or a column, and no value of the setting."""
+    if name == "customer":
+        return _CELL.fullmatch(value) is not None
+    return (
+        name == "unit"
+        and value not in UNITS_WANTED
+        and (_CELL.fullmatch(value) or _COLUMN.fullmatch(value)) is not None
+    )
 
 
 def _is_head(layout: Layout, field: str) -> bool:

@@ -52,6 +52,16 @@ def test_every_line_reads_back():
     check_layout(again)
 
 
+def test_customer_and_unit_are_settings_and_places_too():
+    there = corrected(FULL, ["customer=C7", "customer='Page 1'!D8", "unit=I9", "unit=J"])
+    assert (there.customer, there.unit) == ("Rowan & Pike", "in")
+    assert {(each.field, each.row, each.column) for each in there.heads} >= {("customer", 8, 4)}
+    units = [*there.heads, *there.tables[0].columns]
+    assert [each.column for each in units if each.field == "unit"] == [9, 10]
+    settled = corrected(FULL, ["customer=Lantern Hill", "unit=mm"])
+    assert (settled.customer, settled.unit, settled.heads) == ("Lantern Hill", "mm", FULL.heads)
+
+
 def test_a_value_is_moved_taken_off_and_pushed_aside():
     moved = corrected(FULL, ["part=D7", "result:1=F", "verdict="])
     assert HeadPlace("part", "Page 1", 7, 4) in moved.heads
