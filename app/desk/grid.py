@@ -12,6 +12,7 @@ from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from inspection.words.say import word
+from storage.dispatch.customer_form.controls import boxes_lying
 from storage.dispatch.customer_form.drawn import Drawn, drawn_on
 
 if TYPE_CHECKING:
@@ -89,7 +90,8 @@ def read_grids(content: bytes, progress: Progress) -> tuple[Grid, ...]:
             results = load_workbook(io.BytesIO(content), data_only=True)
         else:
             results = book
-    drawn = drawn_on(content, "")
+    lying, boxes = drawn_on(content, ""), boxes_lying(content, "")
+    drawn = {name: (*lying.get(name, ()), *boxes.get(name, ())) for name in (*lying, *boxes)}
     total = sum(sheet.max_row for sheet in book.worksheets)
     grids, done = [], 0
     for sheet in book.worksheets:

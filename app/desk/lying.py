@@ -18,8 +18,8 @@ FRAME_TEXT = 12
 
 
 class CellsWithDrawn(QTableView):
-    """The cells of a worksheet, and above them what lies on it. A picture is shown; of a chart or shape its frame, for
-    it goes out as the customer made it and is drawn by what opens the workbook."""
+    """The cells of a worksheet, and above them what lies on it. A picture is shown, and a box ticked or not; of a chart
+    or shape its frame, for it goes out as the customer made it and is drawn by what opens the workbook."""
 
     def __init__(self, house: House, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -67,11 +67,16 @@ class CellsWithDrawn(QTableView):
             painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             painter.drawImage(place, image)
             return
+        text = word(f"desk.form.lies.{drawn.kind}", text=drawn.text)
+        painter.setFont(self._house.theme.font(FRAME_TEXT))
+        if drawn.kind == "box":
+            painter.setPen(QColor(INK))
+            painter.drawText(QRectF(place), int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter), text)
+            return
         painter.fillRect(place, QColor(PAPER))
         painter.setPen(QPen(QColor(FRAME), 1, Qt.PenStyle.DashLine))
         painter.drawRect(place.adjusted(0, 0, -1, -1))
         painter.setPen(QColor(INK))
-        painter.setFont(self._house.theme.font(FRAME_TEXT))
         inner = QRectF(place.adjusted(4, 2, -4, -2))
         aligned = int(Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop) | int(Qt.TextFlag.TextWordWrap)
-        painter.drawText(inner, aligned, word(f"desk.form.lies.{drawn.kind}", text=drawn.text))
+        painter.drawText(inner, aligned, text)

@@ -16,9 +16,10 @@ from inspection.layout.layout import ANSWERS, MARKS, HeadPlace
 from inspection.reasons import Refused
 from storage.dispatch.customer_form import words
 from storage.dispatch.customer_form.blank import Blank
-from storage.dispatch.customer_form.drawn import EMU
+from storage.dispatch.customer_form.drawn import EMU, Corner, Drawn
 from storage.dispatch.customer_form.form import Workbook, Worksheet, related
 from storage.dispatch.customer_form.references import Area, area_of
+from storage.dispatch.customer_form.sheet import Cells
 
 #: Kinds of controls, as both places name them; of several radio buttons the linked cell counts which is chosen.
 _TICKED = "checkbox"
@@ -31,20 +32,22 @@ _MARK_OF = {answer: mark for mark, answer in MARKS.items()}
 
 
 class Control(Struct, frozen=True):
-    """A box that is drawn above a worksheet: the words at it, the cells it lies over (None where that is not told), and
-    the cell that holds whether it is ticked."""
+    """A box that is drawn above a worksheet: the words at it, its corners (None where they are not told), and the cell
+    that holds whether it is ticked."""
 
     words: str
     ticks: bool
-    over: Area | None
+    corners: tuple[Corner, Corner] | None
     linked: Area | None
 
 
 def drawn_boxes(book: Workbook, worksheet: Worksheet) -> list[Control]:
     """The boxes to tick that are drawn above a worksheet, in the order of its markup."""
+    relations = book.parts.relations(worksheet.part)
+    if not any(kind in ("vmlDrawing", "ctrlProp") for kind, _part in relations.values()):
+        return []
     older = {each.get("id", ""): each for each in _shapes(book, worksheet)}
     found, seen = [], set()
-    relations = book.parts.relations(worksheet.part)
     for each in book.parts.tree(worksheet.part).iter("{*}control"):
         part = relations.get(related(each), ("", ""))[1]
         if not part or part in seen or not book.parts.has(part):
@@ -52,21 +55,22 @@ def drawn_boxes(book: Workbook, worksheet: Worksheet) -> list[Control]:
         seen.add(part)
         shape, held = older.get(f"_x0000_s{each.get('shapeId', '')}"), book.parts.tree(part)
         said = _text(shape) if shape is not None else each.get("name", "")
-        over = _lies_over(worksheet, each)
-        found.append(_control(worksheet, said, over, held.get("objectType", ""), held.get("fmlaLink", "")))
+        found.append(_control(worksheet, said, _corners(each), held.get("objectType", ""), held.get("fmlaLink", "")))
     for shape in older.values() if not seen else ():  # no newer program has written it
         data = next(shape.iter("{*}ClientData"), None)
         if data is not None:
             told = {etree.QName(one).localname: one.text or "" for one in data.iterchildren(etree.Element)}
-            over, link = _lay_over(worksheet, told.get("Anchor", "")), told.get("FmlaLink", "")
-            found.append(_control(worksheet, _text(shape), over, data.get("ObjectType", ""), link))
+            corners, link = _older_corners(told.get("Anchor", "")), told.get("FmlaLink", "")
+            found.append(_control(worksheet, _text(shape), corners, data.get("ObjectType", ""), link))
     return [each for each in found if each is not None]
 
 
-def _control(worksheet: Worksheet, said: str, over: Area | None, kind: str, link: str) -> Control | None:
+def _control(
+    worksheet: Worksheet, said: str, corners: tuple[Corner, Corner] | None, kind: str, link: str
+) -> Control | None:
     if kind.casefold() not in _KINDS:
         return None
-    return Control(said, kind.casefold() == _TICKED, over, area_of(link.strip(), worksheet.name))
+    return Control(said, kind.casefold() == _TICKED, corners, area_of(link.strip(), worksheet.name))
 
 
 def _shapes(book: Workbook, worksheet: Worksheet) -> Iterator[etree._Element]:
@@ -84,8 +88,8 @@ def _text(shape: etree._Element) -> str:
     return " ".join("".join(map(str, box.itertext())).split()) if box is not None else ""
 
 
-def _lies_over(worksheet: Worksheet, control: etree._Element) -> Area | None:
-    """The cells that a control of the worksheet's markup lies over: from one corner to the other, counted from 0."""
+def _corners(control: etree._Element) -> tuple[Corner, Corner] | None:
+    """The corners of a control of the worksheet's markup, rows and columns counted from 0."""
     told = {
         (corner, etree.QName(one).localname): (one.text or "").strip()
         for corner in ("from", "to")
@@ -93,22 +97,43 @@ def _lies_over(worksheet: Worksheet, control: etree._Element) -> Area | None:
         for one in held.iterchildren(etree.Element)
     }
     names = [(corner, name) for corner in ("from", "to") for name in ("col", "colOff", "row", "rowOff")]
-    return _area(worksheet, [told.get(name, "") for name in names], EMU)
+    return _as_corners([told.get(name, "") for name in names], EMU)
 
 
-def _lay_over(worksheet: Worksheet, anchor: str) -> Area | None:
+def _older_corners(anchor: str) -> tuple[Corner, Corner] | None:
     """The same of an older drawing: column, offset, row, offset, twice."""
-    return _area(worksheet, [each.strip() for each in anchor.split(",")], 1)
+    return _as_corners([each.strip() for each in anchor.split(",")], 1)
 
 
-def _area(worksheet: Worksheet, told: Sequence[str], pixel: int) -> Area | None:
-    """The columns that a box lies over, and the one row that most of it lies in: boxes reach into their neighbours'."""
+def _as_corners(told: Sequence[str], pixel: int) -> tuple[Corner, Corner] | None:
     if len(told) != 8 or not all(re.fullmatch(r"-?\d{1,9}", each) for each in told):
         return None
-    left, _, top, down, right, _, bottom, up = map(int, told)
-    inside = _USUAL_HEIGHT - down // pixel, up // pixel
-    row = (top + bottom) // 2 if bottom - top != 1 else top if inside[0] >= inside[1] else bottom
-    return Area(worksheet.name, row + 1, left + 1, row + 1, right + 1)
+    left, right, top, down, *end = map(int, told)
+    return (
+        Corner(top, left, down / pixel, right / pixel),
+        Corner(end[2], end[0], end[3] / pixel, end[1] / pixel),
+    )
+
+
+def boxes_lying(content: bytes, name: str) -> dict[str, tuple[Drawn, ...]]:
+    """The boxes above each worksheet of a filled workbook as they are seen, ticked or not, by the worksheet's name."""
+    book, found = Workbook(content, name), {}
+    for worksheet in book.worksheets:
+        boxes = [(each, each.corners) for each in drawn_boxes(book, worksheet) if each.corners is not None]
+        if boxes:
+            found[worksheet.name] = tuple(_seen(book, box, *corners) for box, corners in boxes)
+    return found
+
+
+def _seen(book: Workbook, box: Control, start: Corner, end: Corner) -> Drawn:
+    sheet = next((each for each in book.worksheets if box.linked and each.name == box.linked.sheet), None)
+    ticked = False
+    if box.ticks and sheet is not None and box.linked is not None:
+        cells = Cells(book, sheet.name, sheet.part)
+        at = box.linked.top, box.linked.left
+        ticked = cells.holds_truth(*at) and cells.text(*at) in ("1", "true")
+    sign = ("☒" if ticked else "☐") if box.ticks else "○"
+    return Drawn("box", start, end, 0.0, 0.0, f"{sign} {box.words}".strip())
 
 
 # --- what they stand for ----------------------------------------------------------------------------------------
@@ -134,11 +159,15 @@ def ticked_by_cells(book: Workbook, worksheet: Worksheet) -> list[HeadPlace]:
 
 
 def _beside(blank: Blank, control: Control) -> frozenset[str]:
-    """The answers of the first text under a box or at its right that gives any: its own words may be left out."""
-    over = control.over
-    if over is None:
+    """The answers of the first text under a box or at its right that gives any: its own words may be left out. Only the
+    row counts that most of it lies in, for boxes reach into their neighbours'."""
+    if control.corners is None:
         return frozenset()
-    cells = [(over.top, at) for at in range(over.left, over.right + _FURTHER)]
+    start, end = control.corners
+    inside = _USUAL_HEIGHT - start.down, end.down
+    middle = (start.row + end.row) // 2
+    row = middle if end.row - start.row != 1 else start.row if inside[0] >= inside[1] else end.row
+    cells = [(row + 1, at) for at in range(start.column + 1, end.column + 1 + _FURTHER)]
     return next((said for cell in cells if (said := words.answers_in(blank.text(*cell)))), frozenset())
 
 

@@ -31,7 +31,7 @@ class Corner(Struct, frozen=True):
 
 class Drawn(Struct, frozen=True):
     """One thing that lies on a sheet, from ``start`` to ``end`` (None: ``width`` × ``height`` pixels). ``content`` are
-    a picture's bytes, ``text`` a title, what stands in a shape, or a name."""
+    a picture's bytes, ``text`` a title, what stands in a shape or at a box, or a name."""
 
     kind: str
     start: Corner

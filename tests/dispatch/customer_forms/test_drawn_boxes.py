@@ -18,6 +18,7 @@ from inspection.layout.filling import filling
 from inspection.sheet import acts
 from inspection.sheet.head import Head
 from inspection.sheet.reporting import report
+from storage.dispatch.customer_form.controls import boxes_lying
 from storage.dispatch.customer_form.fill import fill
 from storage.dispatch.customer_form.propose import propose
 
@@ -28,6 +29,8 @@ SPACES = (
     'xmlns:v="urn:schemas-microsoft-com:vml" xmlns:o="urn:schemas-microsoft-com:office:office" '
     'xmlns:x="urn:schemas-microsoft-com:office:excel"'
 )
+#: The kind of shape that a control is.
+KIND = '<v:shapetype id="_x0000_t201" coordsize="21600,21600" o:spt="201" path="m,l,21600r21600,l21600,xe"/>'
 #: Words at the box, kind, linked cell, and the row and column (from 0) it is drawn at.
 BOXES = (
     ("Full FAI", "Checkbox", "$H$1", 0, 3),
@@ -43,7 +46,8 @@ def shape(place, box):
     said, kind, link, row, column = box
     linked = f"<x:FmlaLink>{link}</x:FmlaLink>" if link else ""
     return (
-        f'<v:shape id="_x0000_s{1025 + place}"><v:textbox><div><font>{said}</font></div></v:textbox>'
+        f'<v:shape id="_x0000_s{1025 + place}" type="#_x0000_t201" style="position:absolute">'
+        f"<v:textbox><div><font>{said}</font></div></v:textbox>"
         f'<x:ClientData ObjectType="{kind}"><x:Anchor> {column}, 4, {row}, 2, {column + 1}, 60, {row + 1}, 1</x:Anchor>'
         f"{linked}</x:ClientData></v:shape>"
     )
@@ -57,9 +61,18 @@ def control(place, box):
         for name, more in (("from", 0), ("to", 1))
     )
     name = f"Check Box {place + 1}"
-    return (
+    return either(
         f'<control shapeId="{1025 + place}" r:id="rIdC{place}" name="{name}"><controlPr defaultSize="0"><anchor '
         f'moveWithCells="1">{corners}</anchor></controlPr></control>'
+    )
+
+
+def either(markup):
+    """Markup for programs that know it."""
+    space = "http://schemas.openxmlformats.org/markup-compatibility/2006"
+    return (
+        f'<mc:AlternateContent xmlns:mc="{space}" xmlns:x14="{X14}"><mc:Choice Requires="x14">{markup}</mc:Choice>'
+        "</mc:AlternateContent>"
     )
 
 
@@ -67,10 +80,12 @@ def with_controls(maker, content, boxes, *, newer=True, broken=False):
     """A workbook with controls on its first worksheet, as a program of today writes them or one of before 2010."""
     related = [("legacy", "vmlDrawing", "../drawings/vmlDrawing1.vml")]
     markup = '<legacyDrawing r:id="legacy"/>'
-    drawing = f"<xml {SPACES}>{''.join(shape(*each) for each in enumerate(boxes))}{'<br>' * broken}</xml>"
+    shapes = "".join(map(shape, range(len(boxes)), boxes))
+    drawing = f"<xml {SPACES}>{KIND}{shapes}{'<br>' * broken}</xml>"
     added = {"xl/drawings/vmlDrawing1.vml": drawing.encode()}
     if newer:
-        markup += f'<controls xmlns:xdr="{DRAWING}">{"".join(control(*each) for each in enumerate(boxes))}</controls>'
+        controls = "".join(map(control, range(len(boxes)), boxes))
+        markup += either(f'<controls xmlns:xdr="{DRAWING}">{controls}</controls>')
         for place, (_said, kind, link, _row, _column) in enumerate(boxes):
             related.append((f"rIdC{place}", "ctrlProp", f"../ctrlProps/ctrlProp{place + 1}.xml"))
             name, linked = kind.replace("box", "Box"), f' fmlaLink="{link}"' if link else ""
@@ -149,6 +164,8 @@ def test_the_linked_cell_ticks_the_box_and_every_other_part_keeps_its_bytes(make
     sheet = load_workbook(io.BytesIO(done.content))["Form"]
     assert (sheet["H1"].value, sheet["H2"].value) == ((True, False) if extent == "full" else (None, True))
     assert {each.code: each.parts for each in done.notices} == {"form.drawn_boxes": {"n": 2}}
+    seen = [each.text.split()[0] for each in boxes_lying(done.content, "form.xlsx")["Form"]]
+    assert seen == (["☒", "☐", "☐", "☐", "☐", "○"] if extent == "full" else ["☐", "☒", "☐", "☐", "☐", "○"])
     assert done.changed == ("xl/worksheets/sheet1.xml",)  # nobody has stated anything of the first article
     with zipfile.ZipFile(io.BytesIO(content)) as before, zipfile.ZipFile(io.BytesIO(done.content)) as after:
         kept = {*before.namelist()} - {*done.changed}
