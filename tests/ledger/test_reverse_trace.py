@@ -118,6 +118,7 @@ def test_the_lead_marks_the_sheets_and_answers_by_keys(ledger: Ledger, answers: 
     given.append({"words": "found out at its calibration"})
     ledger.press(Qt.Key.Key_M, ALT)
     ledger.until(lambda: "marked for review" in ledger.frame.notice())
+    assert "Nothing was changed" not in page.said.text() and "Verdicts stay as they are" in page.said.text()
     with ledger.book() as book:
         assert {name for name in seen if book.sheet(name).marks} == set(seen)
     letter = tmp_path / "trace.pdf"

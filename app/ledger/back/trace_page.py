@@ -181,7 +181,7 @@ class TracePage(QWidget):
             return
         self.found = found
         self.title.show_text(word("ledger.trace.title", tag=found.instrument.tag))
-        self.said.setText("\n".join((trace_told.found_out(found), *trace_told.said(found))))
+        self._say(found)
         self.table.readings.show(found, shop.people)
         self.table.setVisible(bool(found.found))
         if found.found:
@@ -190,6 +190,9 @@ class TracePage(QWidget):
             self.go()
         else:
             self.setFocus()
+
+    def _say(self, found: Trace, *, marked: bool = False) -> None:
+        self.said.setText("\n".join((trace_told.found_out(found), *trace_told.said(found, marked=marked))))
 
     # --- what is done -----------------------------------------------------------------------------------------------
 
@@ -235,7 +238,12 @@ class TracePage(QWidget):
             self.house.notice(told)
         for place, act in enumerate(plan.acts, 1):
             last = place == len(plan.acts)
-            self.house.do(act, kept=(lambda _outcome: self.house.notice(told)) if last else None)
+            self.house.do(act, kept=(lambda _outcome: self._marked(told)) if last else None)
+
+    def _marked(self, told: str) -> None:
+        if self.found is not None:
+            self._say(self.found, marked=True)
+        self.house.notice(told)
 
     def _write(self) -> None:
         """Write the trace as a letter or a list, for a customer or for the shop's own file."""
