@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtCore import QPointF, QSize, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF, QShowEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QLabel,
+    QLayout,
     QLineEdit,
     QPushButton,
     QScrollArea,
@@ -33,8 +34,26 @@ _PATHS = (Sort.OPEN_FILE, Sort.SAVE_FILE, Sort.FOLDER)
 MOST_ROWS = 10
 
 
+#: The least width in lines' heights: of a question with rows, files or many fields, and of any other.
+WIDE, NARROW = 44, 34
+#: So many lines' heights a choice is wide at least.
+LEAST_CHOICE = 8
+#: A screen of fewer lines is low: it has no room for wide edges.
+LOW = 24
+
+
+def _height(layout: QLayout, wide: int) -> int:
+    """What a layout needs at this width: one asks for what broken lines would need on wider ones."""
+    return layout.totalHeightForWidth(wide) if layout.hasHeightForWidth() else layout.totalSizeHint().height()
+
+
 class ChoiceBox(QComboBox):
-    """A choice whose chevron is painted in the text's own colour, light or dark."""
+    """A choice whose chevron is painted in the text's own colour, light or dark. It asks for the room of its longest
+    choice, and does with less."""
+
+    def minimumSizeHint(self) -> QSize:
+        wanted = super().minimumSizeHint()
+        return wanted.boundedTo(QSize(self.fontMetrics().height() * LEAST_CHOICE, wanted.height()))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
@@ -60,33 +79,60 @@ class QuestionDialog(QDialog):
         self._problem, self._at_field = self._label("", "problem"), self._label("", "problem")
         self._problem.hide()
         self._at_field.hide()
+        em = self.fontMetrics().height()
+        self._room = self.screen().availableGeometry().size()
+        self._low = self._room.height() < em * LOW
         layout = self._lines = QVBoxLayout(self)
         layout.addWidget(self._label(question.title, "head"))
-        if question.text:
-            layout.addWidget(self._label(question.text, ""))
-        if question.rows:
-            layout.addWidget(self._columns(question.rows))
-        layout.addLayout(self._grid(question.fields))
-        if question.waits is not None:
-            self.wait = Countdown(question.waits, self)
-            self.wait.changed.connect(self._waited)
-            layout.addWidget(self.wait)
+        self._body = self._filled(question)
+        layout.addWidget(self._scrolled(self._body), 1)
         layout.addWidget(self._problem)
         layout.addLayout(self._buttons(question))
         self._order_of_tab()
-        em = self.fontMetrics().height()
-        layout.setContentsMargins(em * 2, em * 3 // 2, em * 2, em * 3 // 2)
-        layout.setSpacing(em * 3 // 4)
+        across, along = (em, em * 3 // 4) if self._low else (em * 2, em * 3 // 2)
+        layout.setContentsMargins(across, along, across, along)
         wide = (
             bool(question.rows)
             or len(question.fields) > MOST_ROWS
             or any(field.sort in _PATHS for field in question.fields)
         )
-        self.setMinimumWidth(em * (44 if wide else 34))
+        for each in (layout, self._inner):
+            each.setSpacing(em * 3 // 4)
+        self.setMinimumWidth(min(em * (WIDE if wide else NARROW), self._room.width()))
         self._make_room()
-        for widget in list(self._fields.values())[:1]:
+        read = [self._area] if self._low and question.rows else []
+        for widget in [*self._fields.values(), *read][:1]:
             widget.setFocus()  # not what is scrolled above it
         self._tell(question.fault)
+
+    def _filled(self, question: Question) -> QWidget:
+        """What stands between the heading and the buttons."""
+        body = QWidget(self)
+        body.setObjectName("page")
+        inner = self._inner = QVBoxLayout(body)
+        inner.setContentsMargins(0, 0, 0, 0)
+        if question.text:
+            inner.addWidget(self._label(question.text, ""))
+        if question.rows:
+            inner.addWidget(self._columns(question.rows))
+        inner.addLayout(self._grid(question.fields))
+        if question.waits is not None:
+            self.wait = Countdown(question.waits, self)
+            self.wait.changed.connect(self._waited)
+            inner.addWidget(self.wait)
+        inner.addStretch(1)
+        return body
+
+    def _scrolled(self, body: QWidget) -> QScrollArea:
+        """It scrolls where the screen does not hold it; what has the keys is brought into sight."""
+        area = self._area = QScrollArea(self)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        reads = self._low and bool(self._question.rows)  # then the keys scroll it
+        area.setFocusPolicy(Qt.FocusPolicy.StrongFocus if reads else Qt.FocusPolicy.NoFocus)
+        area.setWidgetResizable(True)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setWidget(body)
+        return area
 
     def _columns(self, rows: tuple[tuple[str, ...], ...]) -> QScrollArea:
         """Rows in columns, of which the last takes what is left and is broken; more than the screen holds are
@@ -98,14 +144,15 @@ class QuestionDialog(QDialog):
         grid.setContentsMargins(0, 0, em, 0)
         grid.setHorizontalSpacing(em * 2)
         grid.setVerticalSpacing(em // 2)
-        names = max(self.fontMetrics().horizontalAdvance(row[0]) for row in rows) * 5 // 4  # they are bold
-        grid.setColumnMinimumWidth(0, min(names, em * 13))
         last = max(map(len, rows)) - 1
+        names = max(self.fontMetrics().horizontalAdvance(row[0]) for row in rows) * 5 // 4  # they are bold
+        most = em * 13 if self._room.width() >= em * WIDE else self._room.width() // (2 + last)
+        grid.setColumnMinimumWidth(0, min(names, most))
         grid.setColumnStretch(last, 1)
         for row, (name, *told) in enumerate(rows):
-            grid.addWidget(self._label(name, "strong", wrap=names > em * 13), row, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(self._label(name, "strong", wrap=names > most), row, 0, Qt.AlignmentFlag.AlignTop)
             for column, text in enumerate(told, 1):
-                label = self._label(text, "", wrap=column == len(told))
+                label = self._label(text, "", wrap=column == len(told) or most < em * 13)
                 across = last - column + 1 if column == len(told) else 1
                 grid.addWidget(label, row, column, 1, across, Qt.AlignmentFlag.AlignTop)
         grid.setRowStretch(len(rows), 1)  # what room is over stays below, and no row is torn from its name
@@ -114,8 +161,13 @@ class QuestionDialog(QDialog):
         area.setWidgetResizable(True)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setWidget(inner)
-        wanted = inner.heightForWidth(em * 39) if inner.hasHeightForWidth() else inner.sizeHint().height()
-        area.setMinimumHeight(min(wanted + em // 2, self.screen().availableGeometry().height() // 2))
+        wide = min(em * WIDE, self._room.width()) - em * 5
+        wanted = inner.heightForWidth(wide) if inner.hasHeightForWidth() else inner.sizeHint().height()
+        most = self._room.height() // 2
+        if self._low:  # all of it is scrolled at once
+            area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            most = wanted + em
+        area.setMinimumHeight(min(wanted + em // 2, most))
         area.setMaximumHeight(wanted + em // 2)
         return area
 
@@ -129,7 +181,8 @@ class QuestionDialog(QDialog):
     def _grid(self, fields: tuple[Field, ...]) -> QGridLayout:
         """A field a row, below it the row in which its fault is told; many fields stand in two columns."""
         grid = self._fields_grid = QGridLayout()
-        high = len(fields) if len(fields) <= MOST_ROWS else (len(fields) + 1) // 2
+        beside = len(fields) > MOST_ROWS and self._room.width() >= self.fontMetrics().height() * WIDE
+        high = max(1, (len(fields) + 1) // 2 if beside else len(fields))
         for place, field in enumerate(fields):
             row, left = 2 * (place % high), 4 * (place // high)
             grid.setColumnStretch(left + 1, 1)
@@ -236,12 +289,30 @@ class QuestionDialog(QDialog):
         self._make_room()
 
     def _make_room(self) -> None:
-        """As high as broken lines need: a layout asks for what they would need on wider ones."""
-        layout = self._lines
-        wanted = layout.totalSizeHint().expandedTo(self.minimumSize())
-        wide = max(wanted.width(), self.width() if self.isVisible() else 0)
-        high = layout.totalHeightForWidth(wide) if layout.hasHeightForWidth() else wanted.height()
-        self.resize(wide, min(high, self.screen().availableGeometry().height()))
+        """As wide and high as broken lines need, and no more than the screen holds."""
+        layout, inner = self._lines, self._inner
+        margins = layout.contentsMargins()
+        beside = margins.left() + margins.right()
+        wanted = max(layout.totalSizeHint().width(), inner.totalSizeHint().width() + beside, self.minimumWidth())
+        wide = min(max(wanted, self.width() if self.isVisible() else 0), self._room.width())
+        body = _height(inner, wide - beside)
+        self._area.setMinimumHeight(body)
+        high = _height(layout, wide)
+        over = max(0, high - self._room.height())
+        bar = self._area.verticalScrollBar().sizeHint().width() if over else 0
+        self._body.setMinimumHeight(
+            _height(inner, wide - beside - bar) if over else 0
+        )  # scrolled, not pressed together
+        self._area.setMinimumHeight(max(0, body - over))
+        self.resize(wide, high - over)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """What has the keys is in sight from the first."""
+        super().showEvent(event)
+        self._make_room()  # only now everything has the style's sizes
+        self._lines.activate()
+        for widget in list(self._fields.values())[:1]:
+            self._area.ensureWidgetVisible(widget)
 
     def _point_at(self, fault: Fault) -> None:
         """Tell the fault below its field and go there, to the character if it is one."""

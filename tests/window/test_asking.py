@@ -130,3 +130,33 @@ def test_a_long_text_is_never_cut(dialog):
     for label in shown.findChildren(QLabel):
         if label.isVisible():
             assert label.heightForWidth(label.width()) <= label.height(), label.text()
+
+
+def test_on_a_low_screen_a_question_keeps_to_it_and_every_field_comes_into_sight_whole(frame, dialog, qtbot):
+    frame.house.set_theme(frame.house.theme.scaled(250))  # on the screen that the tests have: 800 × 800
+    rows = tuple((f"G-{place:02}", "a set of blocks that says a good deal of itself, and more") for place in range(12))
+    far = tuple((str(place), f"an instrument with a long name, and what it comes to {place}") for place in range(4))
+    fields = (
+        *(Field(f"f{place}", f"Field {place}") for place in range(11)),
+        Field("c", "Choice", Sort.CHOICE, "", far),
+    )
+    shown = dialog(Question("What?", "Said beforehand.", fields=fields, rows=rows, yes="Go on", no="Back"))
+    screen = shown.screen().availableGeometry()
+    assert shown.width() <= screen.width()
+    assert shown.height() <= screen.height()
+    for widget in shown._fields.values():
+        assert shown.focusWidget() is widget
+        qtbot.waitUntil(lambda: shown.focusWidget().visibleRegion().boundingRect() == shown.focusWidget().rect())
+        assert widget.height() >= widget.sizeHint().height(), "none is pressed together"
+        QTest.keyClick(shown.windowHandle(), Qt.Key.Key_Tab)
+
+
+def test_on_a_low_screen_rows_alone_are_scrolled_by_key(frame, dialog, qtbot):
+    frame.house.set_theme(frame.house.theme.scaled(250))
+    shown = dialog(Question("Keys", rows=tuple((f"F{place}", "does something") for place in range(40)), yes="Close"))
+    bar = shown._area.verticalScrollBar()
+    assert bar.maximum() > 0 and bar.value() == 0
+    QTest.keyClick(shown.windowHandle(), Qt.Key.Key_PageDown)
+    qtbot.waitUntil(lambda: bar.value() > 0)
+    QTest.keyClick(shown.windowHandle(), Qt.Key.Key_Return)
+    assert shown.result() == QDialog.DialogCode.Accepted
