@@ -11,6 +11,7 @@ from app.command.outcome import Answer
 from app.command.previews import readings_answer, unproven_data, unproven_lines
 from app.command.sheets import acting, opened, sheet_asked, verdict_data, verdict_exit, verdict_lines
 from app.command.standing import standing_data, standing_lines
+from app.command.statement_verbs import stopping
 from app.command.world import World, passphrase, plain_text
 from inspection.reasons import Reason, Refused
 from inspection.words.say import say, word
@@ -68,6 +69,8 @@ def sign(options: Namespace, world: World) -> Answer:
         acting(options, hand)
         sheet = sheet_asked(options, hand)
         name = may_sign(hand).name
+        for caution in stopping(hand, sheet, "command.sign.stops"):
+            world.err.write(f"{caution}\n")
         secret = passphrase(world, options.passphrase_file, name)
         try:
             signed = signing(

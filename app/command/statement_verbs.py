@@ -14,7 +14,7 @@ from app.jobs.hand import Hand
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.review import StatementKind
-from inspection.words.say import word
+from inspection.words.say import say, word
 
 #: What may be stated of a first article, as a command line names it.
 FIRST_ARTICLE = {"complete": StatementKind.COMPLETE, "not-complete": StatementKind.NOT_COMPLETE}
@@ -74,6 +74,8 @@ def _cautions(hand: Hand, name: str, kind: StatementKind) -> Iterator[str]:
     """What a lead is to have read before the statement is made."""
     if kind is StatementKind.APPROVED and hand.book.sheet(name).is_own(hand.person):
         yield word("review.state.own")
+    if kind is StatementKind.APPROVED:
+        yield from stopping(hand, name, "review.state.stops")
     if kind is StatementKind.RELEASED:
         stated = hand.book.sheet(name).stated(*FIRST_ARTICLE.values())
         said = f"statement.{stated.kind.name.lower()}" if stated is not None else "review.state.unsaid"
@@ -84,3 +86,13 @@ def _cautions(hand: Hand, name: str, kind: StatementKind) -> Iterator[str]:
 def _and_what_comes_of_it(refused: Refused, kind: StatementKind) -> Refused:
     one_of = any(reason.code in _ONE_OF_SEVERAL for reason in refused.reasons)
     return Refused(*refused.reasons, Reason(_KEPT[kind])) if one_of and kind in _KEPT else refused
+
+
+def stopping(hand: Hand, name: str, code: str) -> Iterator[str]:
+    """What stops a sheet from going out and cannot be put right once it is signed, under the words of ``code``."""
+    from inspection.sheet.missing import kept_back
+
+    found = kept_back(hand.book.shop(), hand.book.sheet(name))
+    if found:
+        yield word(code, n=len(found))
+        yield from (f"  {say(each.reason)}" for each in found)

@@ -21,10 +21,13 @@ class NextPiece(NamedTuple):
     completes: bool = False
 
     def run(self, book: Book) -> acts.MakeSheet:
-        """The act that makes it: by the newest issue of the plan, for the same customer. Raises Refused if there is no
-        such sheet."""
+        """The act that makes it: by the newest issue of the plan, for the same customer, a detail or an assembly as
+        before. Raises Refused if there is no such sheet."""
         sheet = book.sheet(self.sheet)
         newest = max(book.plans_of(sheet.plan.part_identity).values(), key=lambda plan: plan.issue)
-        head = Head(customer=sheet.head.customer, order=self.order, supplier_code=sheet.head.supplier_code)
+        before = sheet.head
+        head = Head(
+            customer=before.customer, order=self.order, supplier_code=before.supplier_code, detail=before.detail
+        )
         completes = self.sheet if self.completes else ""
         return acts.MakeSheet(plan=newest.identity, serials=self.serials, head=head, completes=completes)

@@ -38,10 +38,11 @@ def lacks_of(sheet: Sheet, shop: Shop, completions: Sequence[Completion] | None 
     """What this sheet lacks, what stops it first; ``completions`` as ``missing`` takes them."""
     from inspection.sheet.missing import missing
 
-    return tuple(_lack(each) for each in missing(shop, sheet, completions))
+    return tuple(lack_of(each) for each in missing(shop, sheet, completions))
 
 
-def _lack(found: Missing) -> Lack:
+def lack_of(found: Missing) -> Lack:
+    """One missing thing as it is listed."""
     row = found.numbers[0] if found.numbers else ""
     return Lack(_where(found), say(found.reason), found.stops, found.reason.code, row, found.evidence, found.field)
 

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtWidgets import QWidget
 
-from app.parts.lacking import Lack, lacks_of
+from app.parts.lacking import Lack, lack_of
 from app.window import words
 from app.window.asking import Field, Question, Sort, ask
 from app.window.keys import ROOMS
 from app.window.people import Wait
 from inspection.sheet.cells import open_cells
 from inspection.sheet.document_life import to_be_signed
+from inspection.sheet.missing import kept_back
 from inspection.sheet.proof_life import closing_checks_missing
 from inspection.words.say import say, word
 
@@ -28,10 +29,6 @@ if TYPE_CHECKING:
 
 #: What stops a sheet, named one by one in the question; of more, these and how many others.
 MOST_NAMED = 4
-#: What the question says by itself (it is about to be signed, and rows that are open are asked about), and what can be
-#: put right under the seal.
-_SAID_ANYWAY = frozenset({"missing.unsigned", "missing.rows_open", "missing.rows_open_again"})
-_UNDER_THE_SEAL = frozenset({"missing.not_conforming", "missing.not_conforming_again"})
 
 
 class ToSign(NamedTuple):
@@ -47,8 +44,7 @@ class ToSign(NamedTuple):
 
 def to_sign(shop: Shop, sheet: Sheet) -> ToSign:
     """What is to be signed of this sheet, as it stands now."""
-    beside = _SAID_ANYWAY | _UNDER_THE_SEAL
-    stops = tuple(lack for lack in lacks_of(sheet, shop) if lack.stops and lack.code not in beside)
+    stops = tuple(map(lack_of, kept_back(shop, sheet)))
     closing = closing_checks_missing(shop, sheet)
     return ToSign(sheet.identity, sheet.plan.part.number, len(open_cells(sheet)), stops, closing)
 

@@ -21,8 +21,11 @@ class Completion(Struct, frozen=True):
     complete: bool
 
 
-def of_completion(sheet: Sheet, completions: Sequence[Completion]) -> Iterator[Missing]:
-    """What is owed by a sheet whose first article was stated not complete, until one of the ``completions`` is."""
+def of_completion(sheet: Sheet, completions: Sequence[Completion] | None) -> Iterator[Missing]:
+    """What is owed by a sheet whose first article was stated not complete, until one of the ``completions`` is; nothing
+    where nobody knows of any (None)."""
+    if completions is None:
+        return
     said = sheet.stated(StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
     if said is None or said.kind is StatementKind.COMPLETE or any(each.complete for each in completions):
         return

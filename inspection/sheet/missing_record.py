@@ -53,7 +53,7 @@ def _sub_items(sheet: Sheet) -> Iterator[Missing]:
 def of_evidence(sheet: Sheet) -> Iterator[Missing]:
     """What the papers of materials, processes and tests do not show."""
     kinds = {each.kind for each in sheet.evidence.values()}
-    if sheet.plan.part.material.strip() and EvidenceKind.MATERIAL not in kinds:
+    if sheet.plan.part.material.strip() and EvidenceKind.MATERIAL not in kinds and not sheet.only:
         yield lack("no_material", material=sheet.plan.part.material)
     for evidence in sheet.evidence.values():
         for missing in _of_one(sheet, evidence):

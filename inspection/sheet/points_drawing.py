@@ -28,6 +28,8 @@ def of_drawing(look: Look, newest: Plan | None) -> Iterator[Point]:
     """Points of the drawing; ``newest`` is the newest issue of the part's plan, None if nobody looked."""
     yield from _ordered(look)
     yield from _older(look, newest)
+    if look.sheet.only:
+        return  # whether the plan answers its drawing is asked of the baseline
     for reason in open_points(counted(look.sheet.plan)):
         code = _INCOMPLETE[reason.code]
         grade = grades()[code]

@@ -211,6 +211,7 @@ def approved_by_who_may(walk: Walk) -> None:
     assert "Nothing stands in the way of approval." in walk.say("review", "--sheet", SHEET, by=LEA)[1]
     said = walk.does("approve", "--sheet", SHEET, by=LEA)
     assert f"“sheet approved”, stated by {LEA}, round 2" in said
+    assert "only a sheet of its own mends" in said and "Nobody has said whether this is a detail" in said
     assert "is approved" in walk.refused("return", "--sheet", SHEET, "--words", "one more thing", by=LEA)
     assert "stated already" in walk.refused("approve", "--sheet", SHEET, by=LEA)
 
@@ -273,8 +274,10 @@ def completed_by_a_partial(walk: Walk) -> None:
     assert (begun["rows"], begun["follows"], begun["serials"]) == (["1"], first, ["A3"])
     assert "owed by the partial one on A3, which was not stated" in walk.say("missing", "--sheet", first)[1]
     walk.does("read", walk.file("a3.csv", "serial,number,reading", "A3,1,.7501"), "--sheet", partial, by=BO)
-    walk.does("sign", "--sheet", partial, by=BO)
-    for point in walk.told("review", "--sheet", partial, by=LEA)["points"]:
+    assert "cannot be put right under the seal" in walk.does("sign", "--sheet", partial, by=BO)
+    points = walk.told("review", "--sheet", partial, by=LEA)["points"]
+    assert "uncounted" not in [point["code"] for point in points], "that is asked of the sheet it completes"
+    for point in points:
         walk.does("answer", "--sheet", partial, point["point"], "looked into", by=LEA)
     walk.does("approve", "--sheet", partial, by=LEA)
     walk.does("state", "complete", "--sheet", partial, by=LEA)

@@ -13,6 +13,7 @@ from app.parts.act_dialog import ActDialog
 from app.window.countdown import Countdown
 from app.window.house import House
 from app.window.people import Wait
+from inspection.reasons import Reason
 from inspection.sheet.acts import MakeStatement
 from inspection.sheet.review import StatementKind
 from inspection.words.say import say, word
@@ -56,15 +57,21 @@ class StateDialog(ActDialog):
         sheet, kind = self._found.sheet, self._found.kind
         if kind is StatementKind.APPROVED and sheet.is_own(self.house.person):
             yield word("review.state.own")
+        if kind is StatementKind.APPROVED and self._found.stops:
+            yield word("review.state.stops", n=len(self._found.stops))
+            yield from self._named(self._found.stops)
         if kind is StatementKind.NOT_COMPLETE:
-            lacking = [say(reason, self.house.units) for reason in self._found.lacking]
-            yield from lacking[:MOST_NAMED]
-            if len(lacking) > MOST_NAMED:
-                yield word("review.state.more", n=len(lacking) - MOST_NAMED)
+            yield from self._named(self._found.lacking)
         if kind is StatementKind.RELEASED:
             stated = sheet.stated(StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
             name = f"statement.{stated.kind.name.lower()}" if stated is not None else "review.state.unsaid"
             yield word("review.state.first_article", stated=word(name))
+
+    def _named(self, reasons: tuple[Reason, ...]) -> Iterable[str]:
+        """The first of them, and how many others."""
+        yield from (say(reason, self.house.units) for reason in reasons[:MOST_NAMED])
+        if len(reasons) > MOST_NAMED:
+            yield word("review.state.more", n=len(reasons) - MOST_NAMED)
 
     def act(self) -> MakeStatement | None:
         """The statement with its words; nothing is said without a passphrase."""

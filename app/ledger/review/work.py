@@ -39,13 +39,15 @@ class Review(NamedTuple):
 
 
 class InTheWay(NamedTuple):
-    """A sheet as it stands, what stands in the way of a statement of it, and what its first article lacks."""
+    """A sheet as it stands, what stands in the way of a statement of it, what its first article lacks, and what stops
+    it from going out that only a sheet of its own mends once this one is approved."""
 
     sheet: Sheet
     shop: Shop
     kind: StatementKind
     reasons: tuple[Reason, ...]
     lacking: tuple[Reason, ...]
+    stops: tuple[Reason, ...] = ()
 
 
 class AskInTheWay(NamedTuple):
@@ -59,13 +61,15 @@ class AskInTheWay(NamedTuple):
     def run(self, book: Book) -> InTheWay:
         """Raises Refused if there is no such sheet, or BookFailure."""
         from app.jobs.reviewing import listed_of
+        from inspection.sheet.missing import kept_back
         from inspection.sheet.review_life import in_the_way, incomplete
 
         sheet, shop = book.sheet(self.sheet), book.shop()
         baseline = book.sheet(sheet.completes) if sheet.completes else None
         listed = listed_of(book, shop, sheet, self.moment.day)
         found = in_the_way(shop, sheet, self.kind, self.person, self.moment.at, baseline, listed)
-        return InTheWay(sheet, shop, self.kind, tuple(found), tuple(incomplete(sheet, baseline)))
+        stops = tuple(each.reason for each in kept_back(shop, sheet))
+        return InTheWay(sheet, shop, self.kind, tuple(found), tuple(incomplete(sheet, baseline)), stops)
 
 
 class Stating(NamedTuple):
