@@ -7,18 +7,23 @@ from typing import Any
 
 from msgspec import Struct
 
-from inspection.reasons import Part, Reason
+from inspection.quantity.units import UNITS
+from inspection.reasons import Amount, Part, Reason
 from inspection.sheet.state import Sheet
 from storage.book.passages import COLUMNS
 
 _Columns = dict[str, Any]
 
+#: So many signs of a value are told, beginning so many before two long ones differ.
+MOST_TOLD, LEAD = 70, 12
+
 
 class Names(Struct, frozen=True):
-    """What rows are called by on their sheet: part number, balloon numbers, serials, and readings and questions by
-    identity."""
+    """What rows are called by on their sheet: part number, the serials of all pieces, balloon numbers, serials, and
+    readings and questions by identity."""
 
     part: str = ""
+    all_serials: str = ""
     numbers: Mapping[str, str] = {}
     serials: Mapping[str, str] = {}
     readings: Mapping[str, Any] = {}
@@ -31,11 +36,12 @@ class Names(Struct, frozen=True):
             return cls()
         numbers = {row.identity: row.number for row in sheet.plan.characteristics}
         serials = {piece.identity: piece.serial for piece in sheet.pieces}
-        return cls(sheet.plan.part.number, numbers, serials, sheet.readings, sheet.questions)
+        told = ", ".join(serials.values())
+        return cls(sheet.plan.part.number, told, numbers, serials, sheet.readings, sheet.questions)
 
     def place(self, row: _Columns) -> tuple[str, dict[str, Part]]:
         """How a row's place is told: "row" (with number and serial), "sheet" or "book"; and its parts."""
-        parts: dict[str, Part] = {"entry": row["sequence"], "part": self.part}
+        parts: dict[str, Part] = {"entry": row["sequence"], "part": self.part, "serials": self.all_serials}
         of = self.readings.get(row.get("reading", "")) or self.questions.get(row.get("question", ""))
         characteristic = row.get("characteristic") or (of.characteristic if of else "")
         piece = row.get("piece") or (of.piece if of else "")
@@ -67,11 +73,31 @@ def differing(
         else:
             for column, value, held in zip(COLUMNS[table], due[key], found[key], strict=True):
                 if value != held:
-                    told = {"column": column, "stored": str(held), "expected": str(value)}
-                    faults.append((key[0], _fault("changed", table, due[key], called, **told)))
+                    told = _values(dict(zip(COLUMNS[table], due[key], strict=True)), column, held, value)
+                    faults.append((key[0], _fault("changed", table, due[key], called, column=column, **told)))
     return faults
 
 
-def _fault(kind: str, table: str, row: tuple[Any, ...], names: Names, **told: str) -> Reason:
+def _values(row: _Columns, column: str, held: Any, due: Any) -> dict[str, Part]:
+    """What a column holds and what it should, as people read them: an amount in its unit, a long text from where the
+    two begin to differ."""
+    unit = UNITS.get(row.get("unit", "")) if column == "amount" else None
+    if unit is not None and isinstance(held, int) and isinstance(due, int):
+        return {
+            "stored": Amount(held, unit.kind, row["unit"]),
+            "expected": Amount(due, unit.kind, row["unit"]),
+        }
+    texts = [" ".join(str(each).split()) for each in (held, due)]
+    same = next((at for at, pair in enumerate(zip(*texts, strict=False)) if pair[0] != pair[1]), min(map(len, texts)))
+    start = max(same - LEAD, 0) if max(map(len, texts)) > MOST_TOLD else 0
+    return dict(zip(("stored", "expected"), (_cut(each, start) for each in texts), strict=True))
+
+
+def _cut(text: str, start: int) -> str:
+    told = text[start : start + MOST_TOLD]
+    return f"{'…' if start else ''}{told}{'…' if start + MOST_TOLD < len(text) else ''}"
+
+
+def _fault(kind: str, table: str, row: tuple[Any, ...], names: Names, **told: Part) -> Reason:
     scope, parts = names.place(dict(zip(COLUMNS[table], row, strict=True)))
     return Reason(f"verify.{kind}.{scope}", {"what": f"book.table.{table}", **parts, **told})

@@ -49,7 +49,8 @@ def _found(faults: list[Reason], holds: Reason) -> Verified:
 def _about(of_round: int, entry: ev.Entry, sheet: Sheet, shop: Shop) -> dict[str, Part]:
     person = shop.people.get(entry.person)
     name = person.name if person else entry.person
-    return {"person": name, "round": of_round, "number": sheet.plan.part.number}
+    serials = ", ".join(piece.serial for piece in sheet.pieces)
+    return {"person": name, "round": of_round, "number": sheet.plan.part.number, "serials": serials}
 
 
 def _signed(

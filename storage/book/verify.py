@@ -59,7 +59,9 @@ def verify_sheet(path: Path, sheet: str, progress: Progress | None = None) -> Ve
         if told is None:
             raise Refused(Reason("sheet.unknown"))
         faults = through.faults + attached_faults(engines, told.files, up_to=None)
-    return _verified(faults, [told], Reason("verify.sheet_whole", {"number": told.number or sheet}))
+    return _verified(
+        faults, [told], Reason("verify.sheet_whole", {"number": told.number or sheet, "serials": _serials(told)})
+    )
 
 
 def verify_file(file: Path, book: Path | None = None, progress: Progress | None = None) -> Verified:
@@ -181,11 +183,15 @@ def _known(told: Told, record: SentFile, file: Path, person: str) -> Reason:
         "then": record.name,
         "form": record.form,
         "number": told.number,
-        "serials": ", ".join(piece.serial for piece in told.pieces),
+        "serials": _serials(told),
         "person": person,
         "when": _when(record.at),
     }
     return Reason("verify.file_known", parts)
+
+
+def _serials(told: Told) -> str:
+    return ", ".join(piece.serial for piece in told.pieces)
 
 
 def _since(engines: Engines, record: SentFile, told: Told) -> list[Reason]:

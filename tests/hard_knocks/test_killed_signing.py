@@ -62,4 +62,4 @@ def test_a_kill_leaves_a_sheet_signed_or_not(place, moment):
     made_up, _, _ = place.say("sign-pdf")
     assert made_up == (Exit.DONE if signed else Exit.REFUSED)  # or the PDF was signed with the sheet
     code, told, _ = place.say("verify")
-    assert code == Exit.DONE and told.count("WB-9: the seal of round 1 by Una holds.") == 1, told
+    assert code == Exit.DONE and told.count("): the seal of round 1 by Una holds.") == 1, told
