@@ -13,7 +13,7 @@ from inspection.quantity.units import UNITS
 from inspection.reasons import Amount
 from inspection.sheet.figures import between, limits
 from inspection.sheet.people import Person
-from inspection.sheet.traced import Traced, sheets_to_be_seen
+from inspection.sheet.traced import ReadWith, Traced, sheets_to_be_seen
 from inspection.words.say import part_text, say, word
 
 #: The columns of the table, each with its word ``trace.head.…``.
@@ -56,12 +56,18 @@ def told(found: Trace, each: Traced, people: Mapping[str, Person]) -> dict[str, 
         "serial": read.serial,
         "taken": moment(read.taken),
         "by": person.name if person is not None else read.by,
-        "read": f"{read.written} {read.unit}".strip() if read.amount is not None else read.written,
+        "read": as_read(read),
         "limits": f"{about} {asked.unit}" if about else "",
         "margin": _margin(each.weighed.before, asked.unit, places),
         "then": _margin(each.weighed.after, asked.unit, places),
         "outcome": word(f"trace.outcome.{each.weighed.outcome.value}"),
     }
+
+
+def as_read(read: ReadWith) -> str:
+    """What was read as it was written, and its unit where it was written without one."""
+    bare = read.amount is not None and read.written.rstrip()[-1:] in "0123456789."
+    return f"{read.written} {read.unit}".strip() if bare else read.written
 
 
 def _margin(room: Fraction | None, unit: str, decimals: int) -> str:
