@@ -18,6 +18,7 @@ from inspection.measuring.checks import (
     Asked,
     CheckLine,
     Configuration,
+    amount,
     checklist,
     configured,
     line_reason,
@@ -244,6 +245,12 @@ def _read(check: CheckUnderWay, text: str) -> CheckUnderWay:
     assert line is not None
     instrument = check.instrument
     count = read(text, unit=check.configuration.unit, kind=instrument.quantity, signed=is_signed(line)).count
+    if (
+        line.asked is Asked.ZEROS and line.at and 2 * count < line.at
+    ):  # the zero of its thimble, not what the instrument reads
+        raise Refused(
+            Reason("check.refused.zero_of_thimble", {"tag": instrument.tag, "size": amount(instrument, line.at)})
+        )
     before = check.answer(line.code)
     standard = check.standard if line.asked.has_size else None
     answer = replace(

@@ -44,7 +44,10 @@ MICROMETER, SECOND, CALIPER, DEPTH, RULE, LEVER, BORE, PINS = (
     CRIB[tag] for tag in ("M-01", "M-02", "C-05", "M-31", "R-01", "I-01", "B-04", "P-02")
 )
 
-NOT_OWN = "If it is not the shop's own, write its mark before the size."
+NOT_OWN = (
+    "If it is a stack, write its blocks with + between them. "
+    "If it is not the shop's own, write its mark before the size."
+)
 
 
 def check_of(instrument: Instrument, size: int | None = INCH // 2, **more: object) -> CheckUnderWay:

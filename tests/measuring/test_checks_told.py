@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
 from inspection.instruments.record import Instrument
 from inspection.instruments.starter import starter_crib
 from inspection.measuring.checks import Asked, configured
 from inspection.measuring.checks_standards import sets_of
 from inspection.measuring.checks_told import Told, answered, read_groups
-from inspection.measuring.checks_under_way import CheckUnderWay, answers_of, begin, enter, measure_on, wanted
+from inspection.measuring.checks_under_way import (
+    CheckUnderWay,
+    answers_of,
+    begin,
+    enter,
+    measure_on,
+    outcome,
+    wanted,
+)
 from inspection.reasons import Refused
 
 CRIB = {one.tag: one for one in starter_crib("2027-01-01")}
@@ -53,6 +62,16 @@ def test_it_is_the_check_that_is_entered_line_by_line(tag: str, told: Told) -> N
     check = answered(of(tag), told)
     assert answers_of(check) == answers_of(by_hand(of(tag), told))
     assert wanted(check) == "nothing" or check.at in {line.code for line in check.lines}
+
+
+def test_the_zero_of_a_thimble_is_no_reading_where_the_range_begins_higher() -> None:
+    """A micrometer for 25 to 50 mm stands at zero on a standard of 25 mm (common practice) and reads 25 mm there: a 0
+    is refused, and not kept as a failed check that re-opens what was read."""
+    told = Told(all_seen=True, zeros="0 0 .001", block="19.5+18.5", readings="38 38.001 38")
+    assert codes("M-12", told).count("check.refused.zero_of_thimble") == 3
+    assert wanted(answered(of("M-12"), replace(told, zeros="25 25.000 25.001"))) == "nothing"
+    off = answered(of("M-12"), replace(told, zeros="24.9 24.9 24.9"))
+    assert not outcome(off).passed, "one that is out of true still fails"
 
 
 def test_a_set_alone_gives_its_nearest_block_and_a_suggestion_alone_gives_none() -> None:
