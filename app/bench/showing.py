@@ -18,6 +18,7 @@ from app.bench.words_at import rows_to_read_anew, words_at
 from app.gauging.opening import AtHand
 from app.parts.bars import Bar
 from app.parts.zone import Zone
+from inspection.drawing.characteristic import FeatureKind
 from inspection.instruments.method import Assessment, Fitness, Ratio
 from inspection.instruments.ratios import effective_band
 from inspection.instruments.record import Instrument
@@ -262,8 +263,9 @@ def _group(name: str, numbers: list[str], how: str) -> str:
 
 
 def studied(seen: Seen, at: At) -> AtHand:
-    """What a gauge study is proposed for: the row at hand, its band and its instrument; of one read blind no band."""
-    if not at.row:
+    """What a gauge study is proposed for: the row at hand, its band and its instrument; of one read blind no band, and
+    nothing of a note, which nobody gauges."""
+    if not at.row or seen.row(at.row).kind is FeatureKind.NOTE:
         return AtHand()
     row, instrument = seen.row(at.row), seen.instrument(at.row)
     tag, part = instrument.tag if instrument is not None else "", seen.sheet.plan.part_identity

@@ -37,7 +37,9 @@ class StartDialog(ActDialog):
         self.title = self.add_line(word("gauge.start.name"), hint=word("gauge.start.name.like"))
         self.instrument = self.add_line(word("gauge.start.instrument"), at_hand.tag)
         self.fitted = self.add_line(word("gauge.start.fitted"))
-        self.kind = self.add_choice(word("gauge.start.kind"), kinds)
+        held = shop.by_tag(at_hand.tag)
+        fixed = held is not None and not held.resolution and not held.read_over
+        self.kind = self.add_choice(word("gauge.start.kind"), kinds, StudyKind.ATTRIBUTE if fixed else "")
         self.people = self.add_line(word("gauge.start.people"), me, hint=word("gauge.start.people.like"))
         self.parts = self.add_line(word("gauge.start.parts"))
         self.trials = self.add_line(word("gauge.start.trials"))
@@ -55,6 +57,7 @@ class StartDialog(ActDialog):
         for place, line in enumerate((self.parts, self.trials)):
             if line.text() in {"", *(each[place] for each in PROPOSED.values())}:
                 line.setText(PROPOSED[kind][place])
+        self.row.setCurrentIndex(max(self.row.findData("" if kind is StudyKind.STANDARDS else "this"), 0))
         self.parts.setPlaceholderText(word(f"gauge.start.parts.like.{kind.value}"))
         self.parts.setToolTip(self.parts.placeholderText())
 

@@ -8,8 +8,9 @@ from inspection.quantity.units import Kind
 from inspection.studies.study_charts import Chart, ChartPoint, Shape
 from inspection.words.say import word
 
-#: How the lines of several people are told apart: by mark, and all but the first by dashes.
-_PEOPLE = (Mark.CONFORMING, Mark.OPEN, Mark.OUT, Mark.MARGINAL, Mark.NOT_JUDGED)
+#: How the lines of several people or standards are told apart: by mark, and all but the first by dashes. That of what
+#: is out comes last: nobody here is.
+_PEOPLE = (Mark.CONFORMING, Mark.OPEN, Mark.MARGINAL, Mark.DOUBT_INSIDE, Mark.NOT_JUDGED, Mark.OUT)
 _SHAPES: dict[Shape, Mark | None] = {Shape.GOOD: Mark.CONFORMING, Shape.BAD: Mark.OUT, Shape.NONE: None}
 #: Points that are not joined are a series each, beyond those of the lines.
 ALONE = 1_000

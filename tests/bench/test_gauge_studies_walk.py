@@ -94,10 +94,10 @@ def start(walk: Walk) -> None:
     assert dialog.instrument.text() == "M-01", "of the row at hand"
     walk.types("plate, May")
     dialog.kind.setCurrentIndex(1)
-    assert (dialog.parts.text(), dialog.trials.text()) == ("", "10")
+    assert (dialog.parts.text(), dialog.trials.text(), dialog.row.currentData()) == ("", "10", "")
     assert "B1=.5000" in dialog.parts.placeholderText(), "how standards are written stands in the empty line"
     dialog.kind.setCurrentIndex(0)
-    assert (dialog.parts.text(), dialog.trials.text()) == ("10", "3")
+    assert (dialog.parts.text(), dialog.trials.text(), dialog.row.currentData()) == ("10", "3", "this")
     dialog.people.setText("Ann Ames, bo")
     dialog.parts.setText("4")
     dialog.trials.setText("2")
@@ -208,3 +208,16 @@ def test_a_study_from_its_start_to_its_effect_on_a_suggestion(
     bench.house.set_person(ann)
     use_and_withdraw(walk, bench.path, waiting, asked)
     bench.settle()
+
+
+def test_nobody_gauges_a_note(open_bench: Any) -> None:
+    bench = open_bench(rows=({"number": "1", "kind": "note", "requirement": "BREAK SHARP EDGES"},))
+    bench.press(Qt.Key.Key_J, CTRL)
+    walk = Walk(bench)
+    walk.wait(StudiesDialog)
+    walk.press(Qt.Key.Key_N, CTRL)
+    dialog = walk.wait(StartDialog)
+    assert (dialog.instrument.text(), dialog.row.currentData()) == ("", "")
+    walk.press(Qt.Key.Key_Escape)
+    walk.wait(StudiesDialog)
+    walk.press(Qt.Key.Key_Escape)
