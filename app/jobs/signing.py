@@ -78,7 +78,9 @@ def _signed(
     try:
         return Signed(sign_document(hand, act.sheet, key, making, progress))
     except (Refused, BookFailure) as failed:  # what is signed in the book stays signed
-        return Signed(outcome.sheet, (*failed.reasons, Reason("document.not_made")))
+        full = any(reason.code == "document.no_field_left" for reason in failed.reasons)
+        to_do = () if full else (Reason("document.not_made"),)  # a PDF without a field left takes none later either
+        return Signed(outcome.sheet, (*failed.reasons, *to_do))
 
 
 def key_of(hand: Hand, passphrase: str) -> Unlocked:

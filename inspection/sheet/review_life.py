@@ -114,6 +114,7 @@ def in_the_way(
         return
     if sheet.stated(kind) is not None and kind is not StatementKind.RELEASED:
         yield Reason("review.stated_already", {"statement": f"statement.{kind.name.lower()}"})
+    yield from _clock_set_back(sheet, at)
     if kind is StatementKind.COMPLETE:
         yield from incomplete(sheet, baseline)
 
@@ -130,7 +131,12 @@ def _not_to_approve(shop: Shop, sheet: Sheet, person: str, at: int) -> Iterator[
     if sheet.suspect:
         yield Reason("review.suspect", {"n": len(sheet.suspect)})
     yield from unsettled(sheet)
-    signed = max((seal.at for seal in sheet.seals), default=0)
+    yield from _clock_set_back(sheet, at)
+
+
+def _clock_set_back(sheet: Sheet, at: int) -> Iterator[Reason]:
+    """Nothing is stated of a sheet before the moment of what was signed of it last."""
+    signed = max((each.at for each in (*sheet.seals, *sheet.statements)), default=0)
     if at < signed:
         day = datetime.fromtimestamp(signed / 1_000_000, UTC).isoformat(sep=" ", timespec="minutes")
         yield Reason("review.clock_set_back", {"signed": day})

@@ -127,7 +127,12 @@ def test_open_rows_stop_approval(shop: Any) -> None:
 
 def ahead(life: Any, kind: StatementKind) -> list[str]:
     """What stands in the way of a statement that the lead would make now."""
-    return [each.code for each in in_the_way(life.shop, life.sheet, kind, life.lead, life.sheet.seals[-1].at)]
+    return [
+        each.code
+        for each in in_the_way(
+            life.shop, life.sheet, kind, life.lead, max(each.at for each in (*life.sheet.seals, *life.sheet.statements))
+        )
+    ]
 
 
 def test_what_stands_in_the_way_is_told_before_words_and_a_passphrase_are_asked(shop: Any) -> None:
@@ -163,6 +168,16 @@ def test_a_clock_set_back_stops_approval(shop: Any) -> None:
     measured(shop).sign()
     shop.entries -= 5
     assert refused(shop, StatementKind.APPROVED) == ["review.clock_set_back"]
+
+
+@pytest.mark.parametrize("kind", [StatementKind.COMPLETE, StatementKind.NOT_COMPLETE, StatementKind.RELEASED])
+def test_a_clock_set_back_stops_what_follows_the_approval_too(shop: Any, kind: StatementKind) -> None:
+    measured(shop).sign()
+    state(shop, StatementKind.APPROVED)
+    shop.entries -= 5
+    assert refused(shop, kind, "words") == ["review.clock_set_back"]
+    shop.entries += 5
+    state(shop, kind, "words")
 
 
 def test_a_statement_needs_the_signer_s_own_key(shop: Any) -> None:
