@@ -19,7 +19,6 @@ from app.jobs.local_time import moment
 from app.jobs.looking_back import Trace, trace
 from app.jobs.marking import mark_sheets, names_of
 from app.jobs.sending import PAPERS
-from app.jobs.trace_letter import write_trace
 from app.jobs.trace_told import COLUMNS, found_out, said, told
 from inspection.instruments.record import Instrument
 from inspection.instruments.spelling import Piece
@@ -83,6 +82,8 @@ def _asked(options: Namespace, instrument: Instrument) -> tuple[int, int | None]
 
 
 def _written(options: Namespace, hand: Hand, found: Trace) -> str:
+    from app.jobs.trace_letter import write_trace
+
     path, day = Path(options.to).absolute(), hand.foreseen.now().day
     write_trace(hand.book, found, path, day, plain_text(options.customer), paper=PAPERS[options.paper])
     return word("trace.written", file=str(path))

@@ -494,6 +494,8 @@ def test_help_imports_neither_window_nor_database() -> None:
 def test_no_command_imports_qt() -> None:
     code = (
         "import sys, importlib; from app.command.main import VERBS;"
+        "[importlib.import_module('app.command.' + name) for name in ('trace_verb', 'history_verb', 'study_verbs')];"
+        "assert not {'reportlab', 'openpyxl'} & set(sys.modules), 'what is only looked at prints nothing';"
         "[importlib.import_module(name.split(':')[0]) for name in VERBS.values()];"
         "import app.jobs.demo, app.jobs.reading_in, app.jobs.sending, storage.dispatch.pdf, storage.dispatch.workbook;"
         "sys.exit(any(name.startswith(('PySide6', 'shiboken6')) for name in sys.modules))"
