@@ -9,6 +9,7 @@ from itertools import accumulate
 from msgspec import Struct
 from msgspec.structs import replace
 
+from inspection.drawing.numbers import natural_key
 from inspection.layout.layout import PAPER_FIELDS, Column, Grow, HeadPlace, Layout, Table, check_layout, unplaced
 from inspection.layout.told import NOTHING, Item, Said, Telling
 from inspection.reasons import Reason, Refused
@@ -86,6 +87,8 @@ def filling(sheet: Sheet, shop: Shop, report: Report, layout: Layout, zone: tzin
 def _pages(telling: Telling) -> tuple[list[_Page], dict[int, int], list[Reason]]:
     """The pages of all tables, the blocks to be put in by table, and what found no place."""
     tables, left = telling.layout.tables, telling.items()
+    asked = [number for table in tables for number, _row in table.numbered if number]
+    missing = sorted({*asked} - {item.number for item in left}, key=natural_key)
     at: dict[int, list[list[tuple[int, Item]]]] = {}
     for place, table in enumerate(tables):
         if table.numbered:
@@ -95,7 +98,7 @@ def _pages(telling: Telling) -> tuple[list[_Page], dict[int, int], list[Reason]]
     for place in open_tables[: -len(together)]:
         room = tables[place].rows
         at[place], left = [list(enumerate(left[:room]))], left[room:]
-    notices = []
+    notices = [Reason("layout.not_on_sheet", {"numbers": ", ".join(missing)})] if missing else []
     more: dict[int, int] = {}
     if len(together) > 1:
         at |= _onto_pages(together, tables, left)

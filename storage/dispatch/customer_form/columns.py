@@ -17,6 +17,7 @@ from storage.dispatch.customer_form.references import area_of
 OPEN_ROWS = 1_000
 _ASKED = {"number", "requirement", "nominal", "name", "lower", "upper"}
 _MEASURED = {"result", "smallest", "largest"}
+_ROW_OR_MEASURED = frozenset((*ROW_FIELDS, *_MEASURED))
 _LONGEST_NUMBER = 12
 #: A table has so many heads at least that say different things.
 _FEWEST = 3
@@ -263,6 +264,7 @@ def _measured_out(blank: Blank, heads: list[_Head], top: int, bottom: int, choic
     if not any(head.field in _MEASURED for head in at):
         return None
     number = next((head.column for head in at if head.field == "number"), at[0].column)
+    at = [head for head in at if head.field in _ROW_OR_MEASURED or not _written(blank, head.column, first, number)]
     area = blank.area(first, number)
     height = area.bottom - area.top + 1
     result = next(head.column for head in at if head.field in _MEASURED)
@@ -285,6 +287,16 @@ def _measured_out(blank: Blank, heads: list[_Head], top: int, bottom: int, choic
         HeadPlace("serial", blank.name, bottom, head.column, piece=head.piece) for head in at if head.blank_below
     )
     return Found(table, top, bottom, first + rows * height - 1, serials, _words(heads, first, choices))
+
+
+def _written(blank: Blank, column: int, first: int, number: int) -> bool:
+    """Whether the customer has written something of each row, such as how to measure it, into a column: it stays."""
+    row = first
+    while row <= MOST_ROWS and blank.text(row, number):
+        if not blank.empty(row, column):
+            return True
+        row = blank.area(row, number).bottom + 1
+    return False
 
 
 def _pieces_below(blank: Blank, first: int, height: int, columns: tuple[Column, ...]) -> tuple[Column, ...]:

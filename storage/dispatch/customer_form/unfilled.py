@@ -134,7 +134,8 @@ def _waits(blank: Blank, table: Table, column: int) -> bool:
 
 def _labels(blank: Blank, tables: Sequence[Table], given: Set[Cell]) -> Iterator[Cell]:
     """The labels outside the tables with a box at their right or below them that gets nothing. A text without a box is
-    no label, for much is said on a form; over the boxes of another list stand heads, which nothing here is told of."""
+    none, for much is said on a form, unless it ends with a colon and nothing stands beside or below it; over the boxes
+    of another list stand heads, which nothing here is told of."""
     tops = [min(_rows_of_heads(blank, each, _given(blank, each, tables)), default=each.first) for each in tables]
     held = [range(top, each.first + each.rows * each.height) for top, each in zip(tops, tables, strict=True)]
     for row in blank.cells.rows():
@@ -149,6 +150,8 @@ def _labels(blank: Blank, tables: Sequence[Table], given: Set[Cell]) -> Iterator
                 continue
             beside = [blank.area(*blank.beside(row, column)), blank.area(area.bottom + 1, area.left)]
             boxes = [(each.top, each.left) for each in beside if not any(each.top in rows for rows in held)]
-            waits = not given & {*boxes} and any(blank.empty(*box) and blank.waits(*box) for box in boxes)
+            free = [box for box in boxes if blank.empty(*box)]
+            asks = text.endswith(":") and len(free) == len(beside) and not blank.guarded
+            waits = not given & {*boxes} and (asks or any(blank.waits(*box) for box in free))
             if waits and not blank.heads_a_list(row, column):
                 yield row, column

@@ -326,6 +326,28 @@ def test_proposals_need_no_correction(make, maker):
     assert layout.words == words
 
 
+def test_rows_that_the_customer_wrote_keep_what_stands_in_them(maker, measured, laid_out):
+    """Numbers, names and how to measure are given, the last not in every row; one row is none of the sheet's."""
+    made, sheet = maker.book("Checklist")
+    maker.heads(sheet, 3, ["Item", "Characteristic", "Requirement", "Method", "Ist-Wert Lieferant", "Accept / Reject"])
+    given = (("1", "Length", ".500", ""), ("2", "Pilot", "⌀.7500", "MIC"), ("99", "Packaging", "per PO", "VIS"))
+    for row, texts in enumerate(given, start=4):
+        for column, text in enumerate(texts, start=1):
+            sheet.cell(row, column, text or None)
+    maker.boxes(sheet, "A4:F6")
+    content = maker.saved(made)
+    layout = layout_of(content)
+    assert {column.field for column in layout.tables[0].columns} == {"number", "result", "verdict"}
+    laid = laid_out(measured(), layout)
+    told = {each.code: each.parts["numbers"] for each in laid.notices}
+    assert told["layout.not_on_sheet"] == "99"
+    sheet = load_workbook(io.BytesIO(fill(content, "form.xlsx", laid).content)).active
+    rows = [[cell.value for cell in row] for row in sheet["A4:F6"]]
+    assert [[str(cell or "") for cell in row[3:]] for row in rows] == [
+        ["", "0.500", "Accept"], ["MIC", "0.7500", "Accept"], ["VIS", "", ""],
+    ]  # fmt: skip
+
+
 def test_labels_that_mislead(maker):
     """Serials counted one by one; a cell for order and line together; a day beside somebody nobody knows."""
     made, sheet = maker.book("Form")

@@ -17,6 +17,7 @@ def form(maker):
     customer's formulas fill and one with the customer's own words; a box that nothing is known of, and much text."""
     made, sheet = maker.book("Form")
     sheet["A1"], sheet["A2"], sheet["F1"] = "Part No", "Dock code", "All dimensions in inches unless noted."
+    sheet["F2"], sheet["H2"], sheet["H3"] = "Buyer:", "Please note:", "send it with the parts"
     sheet.merge_cells("A2:B2")
     sheet["B1"].border = sheet["C2"].border = maker.BOX
     maker.heads(sheet, 4, ["No", "Requirement", "Requirement class", "Actual", "Twice", "Plan", "Temper", "", "Shift"])
@@ -41,7 +42,7 @@ def test_heads_and_boxes_that_get_nothing_are_told_with_their_cells(asked, measu
     names = {each.code: each.parts["names"] for each in told}
     assert names == {
         "form.heads_left": "“Requirement class” (C4), “Temper °C” (G5), “hours” (H5), “Shift” (I4)",
-        "form.labels_left": "“Dock code” (A2)",
+        "form.labels_left": "“Dock code” (A2), “Buyer:” (F2)",
     }
     assert say(told[0]).startswith("On Form nothing goes to the columns under “Requirement class” (C4)")
     assert fill(content, "form.xlsx", laid_out(measured(), layout)).notices[:2] == (*told,)
@@ -49,7 +50,7 @@ def test_heads_and_boxes_that_get_nothing_are_told_with_their_cells(asked, measu
 
 def test_what_somebody_gave_a_value_is_told_no_longer(asked):
     content, layout = asked
-    layout = corrected(layout, ["kind=C", "note=G", "certificate=H", "order_line=C2"])
+    layout = corrected(layout, ["kind=C", "note=G", "certificate=H", "order_line=C2", "customer=G2"])
     (told,) = unfilled_in(content, layout)
     assert told.parts == {"sheet": "Form", "names": "“Shift” (I4)", "n": 1}
 
