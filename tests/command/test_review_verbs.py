@@ -25,6 +25,11 @@ SHEET = "QF-12"
 FEATURES = f"""\
 # part,{SHEET}
 # revision,A
+# drawing revision,A
+# customer,Rowan & Pike
+# order,PO-5521
+# detail or assembly,detail
+# cause,new part
 # serials,"A1, A2"
 number,kind,requirement,places
 1,outside diameter,⌀.7500 ±.0005,
