@@ -297,21 +297,24 @@ def _limit(upper: bool) -> Callable[[Telling, Item, Wish], Said]:
     return tell
 
 
-def _off_nominal(upper: bool) -> Callable[[Telling, Item, Wish], Said]:
+def _off_nominal(upper: bool, *, below: bool = False) -> Callable[[Telling, Item, Wish], Said]:
     def tell(telling: Telling, item: Item, wish: Wish) -> Said:
-        """How far the limit lies from the nominal: above it for ``plus``, below it for ``minus``, as both are added
-        to it and taken off it."""
+        """How far the limit lies above the nominal (``below``: below it, as ``minus`` is taken off it). Above it is
+        what a limit deviation says, with its sign: for a shaft h7 the lower one is under zero (ISO 286-1:2010, 3.2)."""
         nominal = _nominal(telling, item, wish).number
         limit = _limit(upper)(telling, item, wish).number
         if not nominal or not limit:
             return NOTHING
-        return _number(between(limit, nominal) if upper else between(nominal, limit))
+        return _number(between(nominal, limit) if below else between(limit, nominal))
 
     return tell
 
 
 def _tolerance(telling: Telling, item: Item, wish: Wish) -> Said:
-    plus, minus = _off_nominal(True)(telling, item, wish).number, _off_nominal(False)(telling, item, wish).number
+    plus, minus = (
+        _off_nominal(True)(telling, item, wish).number,
+        _off_nominal(False, below=True)(telling, item, wish).number,
+    )
     if plus and plus == minus:
         return Said(f"±{plus}")
     if plus and minus:
@@ -363,7 +366,8 @@ _OF_ROW: Mapping[str, Callable[[Telling, Item, Wish], Said]] = {
     "unit": _unit,
     "nominal": _nominal,
     "plus": _off_nominal(True),
-    "minus": _off_nominal(False),
+    "minus": _off_nominal(False, below=True),
+    "lower_deviation": _off_nominal(False),
     "tolerance": _tolerance,
     "lower": _limit(False),
     "upper": _limit(True),

@@ -93,6 +93,21 @@ def test_what_stands_in_words_is_in_the_unit_wanted_too(make, lives):
     assert "20.066 … 20.2946 (n = 3); 7.2: 20.066" in told
 
 
+def test_a_lower_deviation_has_its_sign_where_a_minus_tolerance_is_taken_off(lives):
+    """⌀62 h7 is 0/-30 µm and ⌀62 p6 +51/+32 µm (ISO 286-2:2010, from memory): a form that asks for "unteres Abmaß" is
+    told them so, and one that asks for "Tol -" how far below the nominal the limit lies."""
+    life = lives.Life().open(tuple(one for one in starter_crib(due="2099-01-01") if one.tag == "M-13"))
+    rows = [{"number": str(n), "kind": "outside diameter", "requirement": f"⌀62 {fit}", "unit": "mm"}
+            for n, fit in enumerate(("h7", "p6"), 1)]  # fmt: skip
+    life.make(("001",), *rows)
+    columns = (*TABLE.columns, Column("plus", 4), Column("minus", 5), Column("lower_deviation", 6))
+    found = laid(life, replace(LAYOUT, tables=(replace(TABLE, columns=columns),)))
+    told = {field: column(found, field) for field in ("plus", "minus", "lower_deviation")}
+    assert [float(each) for each in told["plus"]] == [0, 0.051]
+    assert [float(each) for each in told["lower_deviation"]] == [-0.03, 0.032]
+    assert [float(each) for each in told["minus"]] == [0.03, -0.032]
+
+
 def test_units_decimals_and_days_as_the_customer_wants_them(make):
     columns = (
         *TABLE.columns,

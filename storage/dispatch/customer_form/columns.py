@@ -180,7 +180,7 @@ def _settled(blank: Blank, heads: list[_Head], bottom: int, choices: Sequence[Ch
     if "number" not in fields and len(asked) > 1:
         asked.pop(0).field = "number"
     asked = _named_apart(heads, asked)
-    if asked and {"plus", "minus"} <= {*fields} and "nominal" not in fields:
+    if asked and "plus" in fields and {"minus", "lower_deviation"} & {*fields} and "nominal" not in fields:
         asked[0].field = "nominal"
     results = [head for head in heads if head.field == "result"]
     plain = [head for head in results if head.piece == -1]

@@ -47,7 +47,7 @@ from storage.intake.workbook.formats import Sense
 _ANSWERED = frozenset((*ANSWERS, *MARKS))
 _MEASURED = frozenset(("result", "smallest", "largest"))
 #: What limits a result.
-_SIDES = ("plus", "minus", "lower", "upper")
+_SIDES = ("plus", "minus", "lower_deviation", "lower", "upper")
 #: How many cells are named.
 _NAMED = 8
 #: A general format shows a number to so many characters (common practice of spreadsheet programs).

@@ -271,8 +271,8 @@ RIGHT = {
     ),
     german: (
         {"F4": "part", "L4": "drawing_revision", "F5": "part_name", "L5": "inspected_on"},
-        {"D": "number", "E": "requirement", "F": "nominal", "G": "plus", "H": "minus", "I": "result:0", "J": "result:1",
-         "K": "verdict"},
+        {"D": "number", "E": "requirement", "F": "nominal", "G": "plus", "H": "lower_deviation", "I": "result:0",
+         "J": "result:1", "K": "verdict"},
         (12, 20), {"conforming": "i.O.", "not conforming": "n.i.O."},
     ),
     french: (
