@@ -101,6 +101,7 @@ def _fill(book: object, sheet: Worksheet, listing: Listing) -> None:
     from openpyxl.utils import get_column_letter
 
     from storage.dispatch.cells import Cells, Entry, number_entry
+    from storage.dispatch.workbook import set_height
 
     assert isinstance(book, Workbook)
     cells, above = Cells(book), [listing.title, *listing.about, ""]
@@ -117,9 +118,13 @@ def _fill(book: object, sheet: Worksheet, listing: Listing) -> None:
             for place, cell in enumerate(row)
         )
         cells.append(sheet, list(entries))
-    for place, (head, column) in enumerate(zip(listing.heads, columns, strict=True), 1):
-        wide = max(map(len, (head, *column)))
-        sheet.column_dimensions[get_column_letter(place)].width = min(max(wide + 2, NARROWEST), WIDEST)
+    longest = (max(map(len, (head, *column))) for head, column in zip(listing.heads, columns, strict=True))
+    widths = [min(max(wide + 2, NARROWEST), WIDEST) for wide in longest]
+    for place, width in enumerate(widths, 1):
+        sheet.column_dimensions[get_column_letter(place)].width = width
+    for number, row in enumerate(listing.rows, len(above) + 2):
+        if max(map(len, row)) >= WIDEST:
+            set_height(sheet, number, zip(row, widths, strict=True))
     heads, last = len(above) + 1, get_column_letter(len(listing.heads))
     sheet.freeze_panes = f"A{heads + 1}"
     sheet.auto_filter.ref = f"A{heads}:{last}{heads + len(listing.rows)}"

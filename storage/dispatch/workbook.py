@@ -204,7 +204,7 @@ def _fill(
     for number, row in enumerate(table, start=1):
         cells.steps.take()
         cells.append(sheet, row)
-        _set_height(sheet, number, zip((entry.text for entry in row), widths, strict=True))
+        set_height(sheet, number, zip((entry.text for entry in row), widths, strict=True))
     for column, width in enumerate(widths, start=1):
         sheet.column_dimensions[get_column_letter(column)].width = width
     sheet.freeze_panes = "B2"
@@ -219,7 +219,7 @@ def _width(texts: Iterable[str], widest: float) -> float:
     return min(max(NARROWEST, longest * 1.05 + 2.5), widest)
 
 
-def _set_height(sheet: Worksheet, row: int, cells: Iterable[tuple[str, float]]) -> None:
+def set_height(sheet: Worksheet, row: int, cells: Iterable[tuple[str, float]]) -> None:
     """Give a row the height of its longest cell, for programs that do not work it out themselves."""
     lines = max((_lines(text, width) for text, width in cells if text), default=1)
     if lines > 1:
@@ -238,7 +238,7 @@ def _fill_head(cells: Cells, sheet: Worksheet, report: Report) -> None:
         for column, shown in enumerate((name, text), start=1):
             if shown:
                 cells.write(sheet, number, column, Entry(shown, bold=bold, plain=True))
-        _set_height(sheet, number, zip((name, text), HEAD_WIDTHS, strict=True))
+        set_height(sheet, number, zip((name, text), HEAD_WIDTHS, strict=True))
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = HEAD_WIDTHS
     sheet.page_setup.fitToWidth = 1
 

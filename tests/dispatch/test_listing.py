@@ -45,6 +45,13 @@ def test_a_workbook_has_numbers_in_columns_of_measurements_and_texts_elsewhere()
     assert sheet["C5"].value == "=HYPERLINK(1)"
 
 
+def test_a_row_of_a_workbook_is_as_high_as_its_longest_text_wants() -> None:
+    rows = (("1", "0.5", "short", "001"), ("2", "0.5", "was read with another instrument; " * 3, "002"))
+    sheet = load_workbook(BytesIO(listing_bytes(Listing("Row 7", HEADS, rows), ".xlsx"))).active
+    one, three = (sheet.row_dimensions[number].height for number in (4, 5))
+    assert one is None and three is not None and three > 30, "what is wrapped lies over no other row"
+
+
 def test_long_lists_go_on_over_pages_with_their_heads_and_nothing_is_cut() -> None:
     import pypdfium2
 
