@@ -136,7 +136,7 @@ def _not_to_approve(shop: Shop, sheet: Sheet, person: str, at: int) -> Iterator[
 
 def _clock_set_back(sheet: Sheet, at: int) -> Iterator[Reason]:
     """Nothing is stated of a sheet before the moment of what was signed of it last."""
-    signed = max((each.at for each in (*sheet.seals, *sheet.statements)), default=0)
+    signed = max((*(each.at for each in sheet.seals), *(each.at for each in sheet.statements)), default=0)
     if at < signed:
         day = datetime.fromtimestamp(signed / 1_000_000, UTC).isoformat(sep=" ", timespec="minutes")
         yield Reason("review.clock_set_back", {"signed": day})
