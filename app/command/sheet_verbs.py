@@ -19,18 +19,18 @@ from inspection.words.say import say, word
 
 def read(options: Namespace, world: World) -> Answer:
     """Carry out a reading file; slip questions that it leaves standing are shown."""
-    from app.jobs.reading_in import preview_readings, read_in
+    from app.jobs.reading_in import preview_readings, read_in, read_whole
     from storage.intake.grid import read_bytes
-    from storage.intake.readings import read_readings
 
     path = Path(options.file)
     with opened(options, world, only_read=options.preview) as hand:
         data, name = read_bytes(path), plain_text(path.name)
         acting(options, hand)
+        sheet = sheet_asked(options, hand)
         if options.preview:
-            return readings_answer(preview_readings(hand, sheet_asked(options, hand), data, name))
-        file = read_readings(data, name)
-        done = read_in(hand, sheet_asked(options, hand), file)
+            return readings_answer(preview_readings(hand, sheet, data, name))
+        file = read_whole(hand, sheet, data, name)
+        done = read_in(hand, sheet, file)
     serials = {piece.identity: piece.serial for piece in done.sheet.pieces}
     told = [
         {

@@ -144,6 +144,16 @@ def rehearse(hand: Hand, sheet: Sheet, file: ReadingFile) -> list[_Planned]:
     return stage.planned
 
 
+def read_whole(hand: Hand, sheet: str, data: bytes, name: str, zone: tzinfo | None = None) -> ReadingFile:
+    """A reading file that has no fault of its own. Raises FileRefused with every fault, also with those of its other
+    rows that show only on the sheet."""
+    file, faults = look_at_readings(data, name, zone)
+    if faults.found:
+        _Stage(hand.apart(), hand.book.sheet(sheet)).play_all(file, faults)
+    faults.settle()
+    return file
+
+
 def preview_readings(hand: Hand, sheet: str, data: bytes, name: str, zone: tzinfo | None = None) -> ReadingPreview:
     """Look at a reading file, csv or workbook, without taking it: every row that would be taken, and every fault.
 

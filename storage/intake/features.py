@@ -69,10 +69,16 @@ def _characteristics(
             if field in row.flawed or (field == "requirement" and "kind" in row.flawed):
                 continue  # said already, of the cell itself
             faults.note(row.number, grid.heads.get(field, field), reason)
+        if number := row.cells.get("number", "").strip():
+            _note_twice(number, row, grid, numbers, faults)
         return ()
     for one in found:
-        first = numbers.setdefault(one.number, row.number)
-        if first != row.number:
-            twice = Reason("intake.number_twice", {"number": one.number, "row": first})
-            faults.note(row.number, grid.heads["number"], twice)
+        _note_twice(one.number, row, grid, numbers, faults)
     return found
+
+
+def _note_twice(number: str, row: Row, grid: Grid, numbers: dict[str, int], faults: Faults) -> None:
+    """Note a number that another row has; a row that is at fault otherwise has one too."""
+    first = numbers.setdefault(number, row.number)
+    if first != row.number:
+        faults.note(row.number, grid.heads["number"], Reason("intake.number_twice", {"number": number, "row": first}))

@@ -193,10 +193,10 @@ def test_the_same_line_with_the_same_clock_writes_the_same_sheet(tmp_path: Path)
 def test_faults_of_a_file_are_told_together_and_nothing_is_taken(line: Line) -> None:
     line.ready()
     before = line.book.read_bytes()
-    faulty = "serial,number,reading\nA1,1,.75t\nA9,1,.75\nA1,77,.75\nA1,2,1.25 mil\n"
+    faulty = "serial,number,reading,taken\nA1,1,.75t,\nA9,1,.75,\nA1,77,.75,\nA1,2,1.25 mil,\nA1,2,1.250,yesterday\n"
     code, out, err = line.say("read", line.file("faulty.csv", faulty))
     assert (code, out) == (Exit.REFUSED, "")
-    assert [row in err for row in ("Row 2", "Row 3", "Row 4", "Row 5")] == [True] * 4
+    assert [row in err for row in ("Row 2", "Row 3", "Row 4", "Row 5", "Row 6")] == [True] * 5
     assert "character" in err
     assert line.book.read_bytes() == before
 

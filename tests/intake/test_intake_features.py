@@ -83,6 +83,8 @@ def test_faults_by_cell() -> None:
         (8, "requirement"),
         (9, "kind"),
         (10, "repeats"),
+        (11, "number"),  # 1 and 3 stand in rows that are at fault otherwise
+        (12, "number"),
         (13, "number"),
     ]
     assert (found[0][2], found[-1][2]) == ("intake.head_line_missing", "intake.number_twice")
