@@ -145,7 +145,7 @@ class _Filler:
         """Tell what the form asks for and gets no value."""
         for worksheet in self.book.worksheets:
             blank = Blank(self.book, worksheet, self.sheets[worksheet.name.casefold()])
-            self.notices += unfilled(blank, self.layout)
+            self.notices += unfilled(worksheet, blank, self.layout)
 
     def _places(self) -> Iterator[tuple[Cells, int, int]]:
         """The cells of the blank form that are to be filled; the first block stands for its table."""

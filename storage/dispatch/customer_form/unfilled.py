@@ -9,7 +9,8 @@ from inspection.layout.layout import Layout, Table
 from inspection.reasons import Reason
 from storage.dispatch.customer_form import words
 from storage.dispatch.customer_form.blank import MOST_ROWS, Blank
-from storage.dispatch.customer_form.form import Workbook
+from storage.dispatch.customer_form.boxes import boxes_in, is_box
+from storage.dispatch.customer_form.form import Workbook, Worksheet
 
 #: A head or label is no sentence; of a longer one so many signs are told.
 _LONGEST, _TOLD = 60, 40
@@ -28,11 +29,15 @@ def unfilled_in(data: bytes, layout: Layout) -> Iterator[Reason]:
     cannot be filled."""
     book = Workbook(data, layout.workbook.name)
     for worksheet in book.worksheets:
-        yield from unfilled(Blank(book, worksheet), layout)
+        yield from unfilled(worksheet, Blank(book, worksheet), layout)
 
 
-def unfilled(blank: Blank, layout: Layout) -> Iterator[Reason]:
-    """What a worksheet asks for that a layout gives it no value for, each kind in one sentence."""
+def unfilled(worksheet: Worksheet, blank: Blank, layout: Layout) -> Iterator[Reason]:
+    """What a worksheet asks for that a layout gives it no value for, each kind in one sentence; of one that is hidden,
+    or that nothing goes to, such as instructions and lists, nothing."""
+    used = {head.sheet.casefold() for head in layout.heads} | {table.sheet.casefold() for table in layout.tables}
+    if worksheet.hidden or blank.name.casefold() not in used:
+        return
     tables = [each for each in layout.tables if _on(blank, each.sheet) and each.columns]
     heads = list(dict.fromkeys(at for table in tables for at in _heads(blank, table, tables)))
     if heads:
@@ -152,6 +157,10 @@ def _labels(blank: Blank, tables: Sequence[Table], given: Set[Cell]) -> Iterator
             boxes = [(each.top, each.left) for each in beside if not any(each.top in rows for rows in held)]
             free = [box for box in boxes if blank.empty(*box)]
             asks = text.endswith(":") and len(free) == len(beside) and not blank.guarded
+            if boxes_in(blank.cells, row, column):  # signs to tick, and words at them that nothing is known of
+                if not is_box(blank.cells, row, column):
+                    yield row, column
+                continue
             waits = not given & {*boxes} and (asks or any(blank.waits(*box) for box in free))
             if waits and not blank.heads_a_list(row, column):
                 yield row, column

@@ -347,7 +347,9 @@ def test_boxes_that_say_something_else_are_left_and_told_of(maker, sheets):
     content = german(maker)
     sheet, done = filled(sheets[True], content, "article=", "extent=A3")
     assert str(sheet["A3"].value) == "Erstbemusterung abgeschlossen:   □ ja    □ nein"
-    assert [(each.code, each.parts["cell"]) for each in done.notices] == [("form.no_box", "Erstmuster!A3")]
+    left, unanswered = done.notices
+    assert (unanswered.code, unanswered.parts["cell"]) == ("form.no_box", "Erstmuster!A3")
+    assert (left.code, left.parts["n"]) == ("form.labels_left", 1)  # those of the extent, which goes elsewhere now
 
 
 def test_a_word_and_a_mark_are_corrected_like_any_other(maker):

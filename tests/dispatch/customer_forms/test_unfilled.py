@@ -27,6 +27,10 @@ def form(maker):
     for row in range(6, 18):
         sheet[f"E{row}"], sheet[f"F{row}"] = f"=D{row}*2", "S-2"
     sheet["K4"] = "see the supplier manual"
+    sheet["D1"] = "☐ sea  ☐ air"
+    for name, state in (("Instructions", "visible"), ("Lists", "hidden")):
+        further = made.create_sheet(name)
+        further["A1"], further.sheet_state = "Write in capitals:", state
     return maker.saved(made)
 
 
@@ -42,7 +46,7 @@ def test_heads_and_boxes_that_get_nothing_are_told_with_their_cells(asked, measu
     names = {each.code: each.parts["names"] for each in told}
     assert names == {
         "form.heads_left": "“Requirement class” (C4), “Temper °C” (G5), “hours” (H5), “Shift” (I4)",
-        "form.labels_left": "“Dock code” (A2), “Buyer:” (F2)",
+        "form.labels_left": "“☐ sea ☐ air” (D1), “Dock code” (A2), “Buyer:” (F2)",
     }
     assert say(told[0]).startswith("On Form nothing goes to the columns under “Requirement class” (C4)")
     assert fill(content, "form.xlsx", laid_out(measured(), layout)).notices[:2] == (*told,)
@@ -50,7 +54,7 @@ def test_heads_and_boxes_that_get_nothing_are_told_with_their_cells(asked, measu
 
 def test_what_somebody_gave_a_value_is_told_no_longer(asked):
     content, layout = asked
-    layout = corrected(layout, ["kind=C", "note=G", "certificate=H", "order_line=C2", "customer=G2"])
+    layout = corrected(layout, ["kind=C", "note=G", "certificate=H", "order_line=C2", "customer=G2", "extent=D1"])
     (told,) = unfilled_in(content, layout)
     assert told.parts == {"sheet": "Form", "names": "“Shift” (I4)", "n": 1}
 
