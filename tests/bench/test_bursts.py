@@ -60,7 +60,7 @@ def test_200_readings_as_one_burst(long_bench):
 @pytest.mark.usefixtures("slow_commits")
 def test_200_readings_as_one_burst_on_a_slow_disk(long_bench):
     long_bench.types("".join(f"{1 + i / 1000:.4f}\n" for i in range(1, MANY + 1)))
-    assert long_bench.house.worker.waiting() > MANY // 2
+    assert long_bench.house.worker.waiting() > 0, "keys came faster than the disk"
     long_bench.qtbot.waitUntil(lambda: long_bench.house.worker.waiting() == 0, timeout=60_000)
     long_bench.settle()
     assert_each_in_its_row(long_bench, MANY)

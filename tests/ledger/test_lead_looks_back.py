@@ -93,5 +93,4 @@ def test_a_lead_looks_back_by_keys(ledger: Ledger, tmp_path: Path) -> None:
     trace = ledger.room.pages.trace_page
     assert result.sheet in {each.read.sheet for each in trace.found.found}
     ledger.press(Qt.Key.Key_C, CTRL)
-    copied = QApplication.clipboard().text().splitlines()
-    assert len(copied) == 1 + len(trace.found.found)
+    ledger.until(lambda: len(QApplication.clipboard().text().splitlines()) == 1 + len(trace.found.found))
