@@ -69,8 +69,6 @@ def sign(options: Namespace, world: World) -> Answer:
         acting(options, hand)
         sheet = sheet_asked(options, hand)
         name = may_sign(hand).name
-        for caution in stopping(hand, sheet, "command.sign.stops"):
-            world.err.write(f"{caution}\n")
         secret = passphrase(world, options.passphrase_file, name)
         try:
             signed = signing(
@@ -78,10 +76,11 @@ def sign(options: Namespace, world: World) -> Answer:
             )
         except Refused as refused:
             raise _and_how_to_go_on(refused) from None
+        stops = tuple(stopping(hand, sheet, "command.sign.stops"))
     seal = signed.sheet.seals[-1]
     done = word("command.sign.done", sheet=sheet[:SHORT], person=name, round=seal.round, digest=seal.digest)
     data = {"done": True, "sheet": sheet, "person": name, "round": seal.round, "digest": seal.digest}
-    return Answer((done, *pdf_lines(signed)), {**data, **pdf_data(signed)})
+    return Answer((done, *pdf_lines(signed), *stops), {**data, **pdf_data(signed)})
 
 
 def _and_how_to_go_on(refused: Refused) -> Refused:

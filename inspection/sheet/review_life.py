@@ -138,7 +138,7 @@ def _clock_set_back(sheet: Sheet, at: int) -> Iterator[Reason]:
     """Nothing is stated of a sheet before the moment of what was signed of it last."""
     signed = max((*(each.at for each in sheet.seals), *(each.at for each in sheet.statements)), default=0)
     if at < signed:
-        day = datetime.fromtimestamp(signed / 1_000_000, UTC).isoformat(sep=" ", timespec="minutes")
+        day = f"{datetime.fromtimestamp(signed / 1_000_000, UTC):%Y-%m-%d %H:%M}"
         yield Reason("review.clock_set_back", {"signed": day})
 
 

@@ -200,7 +200,7 @@ def approved_by_who_may(walk: Walk) -> None:
     assert "may not make a statement" in walk.refused("approve", "--sheet", SHEET, by=BO)
     right = walk.now
     walk.now -= 60 * MINUTE
-    assert "clock is before the moment of signing" in walk.refused("approve", "--sheet", SHEET, by=LEA)
+    assert "clock is before the moment of what was signed last" in walk.refused("approve", "--sheet", SHEET, by=LEA)
     walk.now = right
     assert "points of the list must be answered" in walk.refused("approve", "--sheet", SHEET, by=LEA)
     for point in walk.told("review", "--sheet", SHEET)["points"]:
@@ -274,7 +274,7 @@ def completed_by_a_partial(walk: Walk) -> None:
     assert (begun["rows"], begun["follows"], begun["serials"]) == (["1"], first, ["A3"])
     assert "owed by the partial one on A3, which was not stated" in walk.say("missing", "--sheet", first)[1]
     walk.does("read", walk.file("a3.csv", "serial,number,reading", "A3,1,.7501"), "--sheet", partial, by=BO)
-    assert "cannot be put right under the seal" in walk.does("sign", "--sheet", partial, by=BO)
+    assert "put right in a new round only" in walk.does("sign", "--sheet", partial, by=BO)
     points = walk.told("review", "--sheet", partial, by=LEA)["points"]
     assert "uncounted" not in [point["code"] for point in points], "that is asked of the sheet it completes"
     for point in points:
