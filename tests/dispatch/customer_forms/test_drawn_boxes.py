@@ -1,10 +1,13 @@
 """Boxes to tick that are drawn above the cells as controls: those linked to a cell are ticked by it, as a spreadsheet
 program does, and every part but the worksheet keeps its bytes. The markup is made by hand after what spreadsheet
-programs write; that LibreOffice 7.4 shows such a box by its cell was seen on its pages."""
+programs write."""
 
 from __future__ import annotations
 
 import io
+import re
+import shutil
+import subprocess
 import zipfile
 
 import pytest
@@ -192,3 +195,20 @@ def test_somebody_who_gives_the_cell_by_hand_ticks_the_box_too(maker, measured, 
     done = fill(content, "form.xlsx", laid_out(measured(), corrected(layout_of(content), ["full_mark=H1"])))
     assert load_workbook(io.BytesIO(done.content))["Form"]["H1"].value is True
     assert "form.drawn_boxes" not in {each.code for each in done.notices}
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(shutil.which("soffice") is None, reason="no spreadsheet program here")
+def test_a_spreadsheet_program_shows_the_box_ticked(maker, measured, laid_out, tmp_path):
+    """LibreOffice opens the filled form and writes the state of its boxes; nothing but the linked cell told it."""
+    content = with_controls(maker, blank(maker, rows=12), BOXES)
+    (tmp_path / "form.xlsx").write_bytes(fill(content, "form.xlsx", laid_out(measured(), layout_of(content))).content)
+    profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
+    subprocess.run(
+        ["soffice", profile, "--headless", "--convert-to", "fods", "form.xlsx"],
+        cwd=tmp_path, check=True, capture_output=True, timeout=170,
+    )  # fmt: skip
+    boxes = re.findall(r"<form:checkbox [^>]*>", (tmp_path / "form.fods").read_text("utf-8"))
+    by_cell = {re.search(r'linked-cell="([^"]*)"', each)[1]: each for each in boxes if "linked-cell" in each}
+    states = {cell: 'current-state="checked"' in each for cell, each in by_cell.items()}
+    assert states == {"Form.H1": True, "Form.H2": False, "Data.A1": False, "Data.A2": False}
