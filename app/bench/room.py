@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
@@ -118,8 +119,8 @@ class BenchRoom(Room):
             "fetch": self.asking.fetch,
             "studies": self._studies,
             "sign": self.asking.sign,
-            "take_held": self.entry.take_first,
-            "drop_held": self.entry.forget,
+            "take_held": partial(self._with_held, self.entry.take_first),
+            "drop_held": partial(self._with_held, self.entry.forget),
         }
         return actions_of(self, KEYS, does)
 
@@ -462,6 +463,13 @@ class BenchRoom(Room):
         place = self.seen.pieces[self._piece] + by
         if 0 <= place < len(self.seen.sheet.pieces):
             self._turn_to(self.seen.sheet.pieces[place].identity)
+
+    def _with_held(self, do: Callable[[], object]) -> None:
+        """Do something with what came by cable and waits, or say that nothing does."""
+        if self.entry.held():
+            do()
+        else:
+            self.flow.say_plainly(word("bench.held.none"))
 
     def _turn_to(self, piece: str) -> None:
         """To another piece, at the same row; the serial is read back from the part."""

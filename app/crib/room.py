@@ -28,6 +28,7 @@ from app.crib.side import Side
 from app.crib.table import CribTable
 from app.crib.top import Top
 from app.gauging.opening import AtHand, open_studies
+from app.parts.buttons import rest
 from app.parts.fitted import Fitted
 from app.window.house import House, Room
 from app.window.keys import Key, make_action
@@ -146,10 +147,22 @@ class CribRoom(Room):
     def _on_one(self, do: Callable[[Instrument], object]) -> Callable[[], None]:
         def on_chosen() -> None:
             instrument = self.instrument()
-            if instrument is not None and self._may_leave_form():
+            if instrument is None:
+                self._none_chosen()
+            elif self._may_leave_form():
                 do(instrument)
 
         return on_chosen
+
+    def _none_chosen(self) -> None:
+        """A key that is about one instrument says why it does nothing."""
+        self.house.notice(self._why_none())
+
+    def _why_none(self) -> str:
+        """Why no instrument is chosen, and what to do; empty where one is."""
+        if self.instrument() is not None:
+            return ""
+        return word("crib.template_chosen" if self.picking and self.line() is not None else "crib.none_chosen")
 
     def _lay_out(self) -> None:
         left = self._left = QWidget(self)
@@ -331,16 +344,19 @@ class CribRoom(Room):
         """Plot what the certificates found at all points together, then at each, then at the worst again."""
         instrument = self.instrument()
         drift = drift_of(instrument, self._known.drift, None, "") if instrument is not None else None
-        if instrument is None or drift is None or drift.views == 1:
-            self.house.notice(word("drift.views.none"))
-            return
-        self._view = (self._view + 1) % drift.views
-        self._tell_record(instrument, again=True)
+        if instrument is None:
+            self._none_chosen()
+        elif drift is None or drift.views == 1:
+            self.house.notice(word("drift.views.none", tag=instrument.tag))
+        else:
+            self._view = (self._view + 1) % drift.views
+            self._tell_record(instrument, again=True)
 
     def _name_actions(self, shown: Instrument | None) -> None:
         """Actions are named by what they would do to the instrument chosen."""
+        why = self._why_none()
         for name in ON_ONE:
-            self.actions_by_name[name].setEnabled(shown is not None and (name == "edit" or not self.picking))
+            rest(self.actions_by_name[name], "" if name == "edit" and self.picking and shown is not None else why)
         named = self.actions_by_name
         lent = shown is not None and bool(shown.holder)
         out = shown is not None and shown.standing.value == "out of service"
@@ -377,9 +393,11 @@ class CribRoom(Room):
 
     def _edit(self) -> None:
         line = self.line()
-        if line is None or self.side.fills_in():
+        if self.side.fills_in():
             return
-        if self.picking:
+        if line is None:
+            self._none_chosen()
+        elif self.picking:
             self._fill_from(_templates()[line.identity])
         elif (instrument := self.instrument()) is not None:
             title = word("crib.form.edit", tag=instrument.tag)
@@ -418,7 +436,9 @@ class CribRoom(Room):
 
     def _copy(self) -> None:
         instrument = self.instrument()
-        if instrument is not None and self._may_leave_form():
+        if instrument is None:
+            self._none_chosen()
+        elif self._may_leave_form():
             title = word("crib.form.copy", tag=instrument.tag)
             self._open_form(copied(instrument, self._taken()), title, base=None, at="tag")
 
@@ -496,7 +516,9 @@ class CribRoom(Room):
     def _ask_touched(self, identity: str = "") -> None:
         instrument, worker = self.instrument(), self.house.worker
         wanted = identity or (instrument.identity if instrument is not None else "")
-        if wanted and worker is not None and self._may_leave_form():
+        if not wanted:
+            self._none_chosen()
+        elif worker is not None and self._may_leave_form():
             worker.read(work.Touches(wanted).run, self._show_touched, self.house.fail)
 
     def _show_touched(self, answer: tuple[str, Touched]) -> None:

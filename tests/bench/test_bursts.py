@@ -170,3 +170,10 @@ def test_a_text_by_hand_is_never_taken_for_a_cable(long_bench):
     bench.settle()
     assert bench.readings("1") == ["1.001"]
     assert bench.line("1").mark is Mark.CONFORMING
+
+
+def test_the_keys_for_what_is_held_say_so_where_nothing_is(long_bench):
+    for key in (Qt.Key.Key_R, Qt.Key.Key_X):
+        long_bench.room.flow.say_plainly("")
+        long_bench.press(key, Qt.KeyboardModifier.AltModifier)
+        assert long_bench.room.card.said.text().startswith("Nothing that came by cable waits here.")

@@ -109,7 +109,10 @@ def test_what_cannot_be_read_or_had_is_said_while_the_question_stays(sets: Any, 
 
 def test_what_is_no_set_says_so(sets: Any, answers: Any) -> None:
     on(sets, "C-05")
-    assert sets.frame.notice() == "C-05 is neither a set of gauge blocks nor one of gauge pins."
+    said = sets.frame.notice()
+    assert (
+        said.startswith("C-05 is neither a set of gauge blocks nor one of gauge pins") and "Ctrl+N enters one" in said
+    )
 
 
 def test_nothing_is_kept_of_it(sets: Any, answers: Any) -> None:

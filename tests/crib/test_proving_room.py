@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit
 
 from app.bench.entry import LOOKS_UP
 from app.checking.panel import CheckPanel
-from app.crib.keys import STUDY_BUTTONS, STUDY_KEYS
+from app.crib.keys import ON_ONE, STUDY_BUTTONS, STUDY_KEYS
 from app.crib.reopened import ReopenedModel
 from app.crib.study_dialog import StudyDialog
 from app.parts.marks import Mark
@@ -235,8 +235,20 @@ def test_a_template_and_what_is_not_checked_say_nothing_of_checks(open_crib) -> 
     crib.press(Qt.Key.Key_N, CTRL)
     crib.qtbot.wait(80)
     assert "Proven" not in crib.page() and "proven" not in crib.page()
-    for name in ("check", "upset", "study"):
-        assert not crib.room.actions_by_name[name].isEnabled()
+    for key in (Qt.Key.Key_K, Qt.Key.Key_U, Qt.Key.Key_T):
+        crib.frame.put_notice_away()
+        crib.press(key, ALT)
+        assert crib.frame.notice().startswith("This is a template and no instrument yet.")
+
+
+def test_every_key_about_one_instrument_says_why_it_does_nothing_where_none_is_chosen(open_crib) -> None:
+    crib = open_crib(HELD)
+    crib.types("nothing is called so")
+    crib.qtbot.waitUntil(lambda: crib.room.instrument() is None)
+    for name in ON_ONE:
+        crib.frame.put_notice_away()
+        crib.room.actions_by_name[name].trigger()
+        assert crib.frame.notice().startswith("No instrument is chosen. Nothing was done. Clear the search (Esc)"), name
 
 
 # --- a check ------------------------------------------------------------------------------------------------------

@@ -268,7 +268,14 @@ GAUGE = replace(METRIC_87, kind=InstrumentKind.GAUGE_PINS, tag="P-1", name="pins
     [
         ([METRIC_87], 0, {}, "0 mm is no size for gauge blocks. Enter one over zero."),
         ([METRIC_87], -MM, {}, "-1 mm is no size for gauge blocks. Enter one over zero."),
-        ([], MM, {}, "No set of gauge blocks was named. Take one from the crib."),
+        (
+            [],
+            MM,
+            {},
+            "There is no set of gauge blocks to build from: the crib holds none that may be used for acceptance today. "
+            "Enter one in the Crib (Ctrl+N, a template of gauge blocks) or by “tenthwright crib-take-in”, or name one that "
+            "it holds.",
+        ),
         ([GAUGE], MM, {}, "P-1, pins, is no set of gauge blocks."),
         (
             [METRIC_87, INCH_81],
