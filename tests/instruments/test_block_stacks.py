@@ -273,8 +273,8 @@ GAUGE = replace(METRIC_87, kind=InstrumentKind.GAUGE_PINS, tag="P-1", name="pins
             MM,
             {},
             "There is no set of gauge blocks to build from: the crib holds none that may be used for acceptance today. "
-            "Enter one in the Crib (Ctrl+N, a template of gauge blocks) or by “tenthwright crib-take-in”, or name one that "
-            "it holds.",
+            "Enter one in the Crib (Ctrl+N, a template of gauge blocks) or by “tenthwright crib-take-in”, or name one "
+            "that it holds.",
         ),
         ([GAUGE], MM, {}, "P-1, pins, is no set of gauge blocks."),
         (
