@@ -1,10 +1,12 @@
 """Slips worth a question: has a reading the mark of a known slip, so that the part should be read once more?
 
-Asked of a number that is already kept, for one of three causes:
+Asked of a number that is already kept, for one of four causes:
 
 (a) it is out by at least the whole band *and* one known slip, undone, puts it in the middle half of the band;
 (b) in or out, it stands off from its siblings by a slip's size, within 3 s;
-(c) it is not on the graduations of the instrument it was read from.
+(c) it is not on the graduations of the instrument it was read from;
+(d) only an upper limit bounds it from zero, it is within a tenth of that, and the same number in the unit of the
+    drawing is no such small value: 3.2 typed for µm at a tester in µin would pass, whatever the part is like.
 
 A rule that asked of every reject would push bad parts to good, hence the width of (a). The question names the
 pattern in words and carries no number by which it could be undone, so that the answer is read off the part.
@@ -76,6 +78,7 @@ def question(
     return (
         _against_band(count, characteristic, undone)
         or _against_siblings(count, characteristic, instrument, siblings, undone)
+        or _in_the_other_unit(count, characteristic, unit)
         or _off_graduations(count, characteristic.requirement.kind, instrument, unit, over)
     )
 
@@ -188,6 +191,18 @@ def _against_band(count: int, characteristic: Characteristic, undone: Sequence[U
     for code, value, over in undone:
         if bottom * over <= 4 * value <= top * over:
             return Reason(code)
+    return None
+
+
+def _in_the_other_unit(count: int, characteristic: Characteristic, unit: str) -> Reason | None:
+    """A reading within a tenth of a limit from zero that would be at least a quarter of it as a number of the drawing's
+    unit (both parts common practice): few parts are that good, and a slip of 25 or 39 times leaves a part in there."""
+    requirement = characteristic.requirement
+    upper, theirs = requirement.upper, requirement.unit
+    if upper is None or not requirement.natural_zero or (unit in INCH_UNITS) is (theirs in INCH_UNITS):
+        return None
+    if 10 * count < upper and 4 * count * UNITS[theirs].count >= upper * UNITS[unit].count:
+        return Reason("slip.unit_inside")
     return None
 
 

@@ -193,6 +193,44 @@ def test_scatter_is_the_standard_deviation_of_enough_siblings(row: Rows) -> None
     assert scatter([2, 4], bore, None) == 10**12 // 12
 
 
+# --- (d) far inside a limit from zero, in the other unit -------------------------------------------------------
+
+
+UM, UIN = 1_000_000, 25_400
+
+
+def microtester(unit: str, step: int) -> Instrument:
+    return Instrument("t", 1, "Q-1", InstrumentKind.ROUGHNESS_TESTER, "roughness tester", unit, resolution=step)
+
+
+@pytest.mark.parametrize(
+    ("typed", "code"),
+    [
+        (1.2, "slip.unit_inside"),  # the part is in
+        (3.2, "slip.unit_inside"),  # the part is out, and would pass
+        (6.3, ""),  # in µin a tenth of the limit: it may be so
+        (32, ""),
+        (63, ""),
+        (0.2, ""),  # as µm an eighth of the limit: no more of a value than as µin
+    ],
+)
+def test_micrometres_typed_at_a_tester_in_microinches_are_asked_about(row: Rows, typed: float, code: str) -> None:
+    """Ra 1.6 µm is about 63 µin (ISO 1302 and common practice: N7); 1 µin = 0.0254 µm exactly."""
+    rough = row(None, 16 * UM // 10, unit="µm", natural_zero=True, band=16 * UM // 10)
+    assert asked(round(typed * 10) * UIN // 10, rough, microtester("µin", UIN // 10)) == code
+    assert asked(round(typed * 10) * UM // 10, rough, microtester("µm", UM // 10)) != "slip.unit_inside", (
+        "one system, nothing to mistake"
+    )
+
+
+def test_inches_typed_at_a_metric_indicator_are_asked_about_and_a_size_with_one_limit_is_not(row: Rows) -> None:
+    out = row(None, at(".0020"), natural_zero=True, band=at(".0020"))
+    metric = Instrument("i", 1, "I-2", InstrumentKind.INDICATOR, "indicator", "mm", resolution=MM // 1000)
+    assert asked(3 * MM // 1000, out, metric) == "slip.unit_inside"
+    assert asked(20 * MM // 1000, out, metric) == ""
+    assert asked(3 * MM // 1000, row(None, at(".0020"), band=at(".0020")), metric) == ""
+
+
 # --- (c) graduations ------------------------------------------------------------------------------------------
 
 
