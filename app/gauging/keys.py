@@ -10,6 +10,7 @@ LIST_KEYS = {
     "result": Key("Ctrl+R", "gauge.action.result"),
     "start": Key("Ctrl+N", "gauge.action.start"),
     "give_up": Key("Ctrl+Del", "gauge.action.give_up"),
+    "person": Key("F8", "gauge.action.person"),
     "close": Key("Esc", "gauge.action.close"),
 }
 #: Of the entry.

@@ -51,6 +51,7 @@ class StudiesDialog(QDialog):
             "result": self._look,
             "start": self._start,
             "give_up": self._give_up,
+            "person": self._choose_person,
             "close": self.reject,
         }
         self.actions_by_name: dict[str, QAction] = {
@@ -86,8 +87,15 @@ class StudiesDialog(QDialog):
         at = max(self.list.row(), 0)
         self._listed = listed
         self.list.show_items(tuple(map(self._item, listed)), min(at, len(listed) - 1))
-        self.said.show_text(word("gauge.list.text" if listed else "gauge.list.none"), "quiet")
+        self.said.show_text(self._about(), "quiet")
         self.list.setFocus()
+
+    def _about(self) -> str:
+        """Who is at the bench, and what Enter does for them."""
+        shop = self._house.shop
+        assert shop is not None
+        one = shop.people.get(self._house.person)
+        return word("gauge.list.text", person=one.name) if self._listed and one is not None else word("gauge.list.none")
 
     def _item(self, one: Listed) -> Item:
         study, shop = one.study, self._house.shop
@@ -164,6 +172,16 @@ class StudiesDialog(QDialog):
         plan = outcome.events[0].study
         self.list.go(0)
         self._house.notice(word("gauge.start.done", title=plan.title, n=len(plan.runs)))
+
+    def _choose_person(self) -> None:
+        """Somebody else comes to the bench: people read in turns."""
+        from app.window.people import ask_person
+
+        shop = self._house.shop
+        chosen = ask_person(self, shop, self._house.person) if shop is not None else ""
+        if chosen:
+            self._house.set_person(chosen)
+            self.read()
 
     def _give_up(self) -> None:
         one = self._chosen

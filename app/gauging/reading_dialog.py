@@ -42,7 +42,7 @@ class ReadingDialog(QDialog):
         self._house, self.held, self._person = house, held, house.person
         self._instrument = shop.issues[held.plan.instrument, held.plan.issue]
         self._corrects: tuple[StudyReading, str] | None = None
-        self._writing = False
+        self._writing = self._wrong = False
         person = shop.people[self._person].name if self._person in shop.people else ""
         self.setWindowTitle(word("gauge.enter.title", title=held.plan.title, person=person, tag=self._instrument.tag))
         self.setAccessibleName(self.windowTitle())
@@ -127,6 +127,10 @@ class ReadingDialog(QDialog):
         return self.held.runs_of(self._person).index(reading.run) + 1
 
     def _show_meaning(self, text: str) -> None:
+        """What the number being typed means; what was wrong with the one before is said no longer."""
+        if self._wrong:
+            self._wrong = False
+            self.show_asked()
         if self.held.plan.kind is StudyKind.ATTRIBUTE:
             return
         unit, kind = self.held.plan.configuration.unit, self._instrument.quantity
@@ -172,6 +176,7 @@ class ReadingDialog(QDialog):
         if isinstance(at, int):
             self.entry.point_at(at)
         self.said.show_text(self._house.say(*reasons), "out")
+        self._wrong = True
 
     # --- correcting -------------------------------------------------------------------------------------------------
 

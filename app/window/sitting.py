@@ -51,6 +51,7 @@ class Sitting(QObject):
         frame.starter_crib_wanted.connect(self._enter_starter_crib)
         frame.open_wanted.connect(self._ask_for_book)
         frame.new_wanted.connect(self._ask_for_new_book)
+        self._house.person_changed.connect(self._remember_person)
         self._house.sheet_wanted.connect(self._open_sheet)
         self._house.row_wanted.connect(self._open_row)
         self._house.desk_wanted.connect(self._prepare)
@@ -195,9 +196,9 @@ class Sitting(QObject):
         shop = self._house.shop
         known = shop.people if shop is not None else {}
         if self.remembered.get("person") in known:
-            self._take_person(self.remembered["person"])
+            self._house.set_person(self.remembered["person"])
         elif len(known) == 1:
-            self._take_person(next(iter(known)))
+            self._house.set_person(next(iter(known)))
         else:
             self.choose_person()
 
@@ -209,11 +210,10 @@ class Sitting(QObject):
         if shop is not None and shop.people:
             chosen = people.ask_person(self._frame, shop, self._house.person)
             if chosen:
-                self._take_person(chosen)
+                self._house.set_person(chosen)
 
-    def _take_person(self, identity: str) -> None:
+    def _remember_person(self, identity: str) -> None:
         self.remembered["person"] = identity
-        self._house.set_person(identity)
 
     def _ask_for_new_person(self) -> None:
         """Ask for a person, make their key on the book's thread, and enter them."""

@@ -98,7 +98,7 @@ def test_a_lost_key_is_made_anew_by_who_may(sitting, frame_and_sitting, answers,
     before = person(sitting, "Bo Birch")
     press(frame, Qt.Key.Key_F8, CTRL | SHIFT)
     assert "may not enter a person" in frame.notice() and asked == []
-    sitting._take_person(sitting.keeper)
+    sitting._house.set_person(sitting.keeper)
     given.append({"person": sitting.bo, "key": "here", "passphrase": NEW, "again": NEW})
     press(frame, Qt.Key.Key_F8, CTRL | SHIFT)
     qtbot.waitUntil(lambda: "Bo Birch signs with a new key" in frame.notice())
@@ -111,10 +111,10 @@ def test_a_lost_key_is_made_anew_by_who_may(sitting, frame_and_sitting, answers,
 def test_who_has_no_key_is_told_where_to_get_one(sitting, frame_and_sitting, answers, qtbot):
     frame, _ = frame_and_sitting
     cy = sitting.house
-    sitting._take_person(sitting.keeper)
+    sitting._house.set_person(sitting.keeper)
     cy.do(acts.EnterPerson(person=Person("", "Cy")))
     qtbot.waitUntil(lambda: len(sitting.house.shop.people) == 3)
-    sitting._take_person(person(sitting, "Cy").identity)
+    sitting._house.set_person(person(sitting, "Cy").identity)
     press(frame, Qt.Key.Key_F8, CTRL)
     assert "Cy has no signing key" in frame.notice() and answers[1] == []
 
@@ -154,7 +154,7 @@ def test_a_key_that_cannot_be_brought_is_told_at_its_field(sitting, frame_and_si
     given, asked = answers
     before = person(sitting, "Bo Birch")
     sitting.at = NOON
-    sitting._take_person(sitting.keeper)
+    sitting._house.set_person(sitting.keeper)
     (tmp_path / "bo.p12").write_bytes(make())
     given += [
         {"person": sitting.bo, "key": "brought", "passphrase": NEW, "again": NEW},
@@ -183,7 +183,7 @@ def test_a_key_is_brought_along_by_keys_once_its_certificate_was_seen(sitting, f
     key, made, above = chain_of_three("Bo Birch")
     (tmp_path / "bo.p12").write_bytes(container(key, made, above))
     sitting.at = NOON
-    sitting._take_person(sitting.keeper)
+    sitting._house.set_person(sitting.keeper)
     tab, enter, down = Qt.Key.Key_Tab, Qt.Key.Key_Return, Qt.Key.Key_Down
     shown = []
 
@@ -223,7 +223,7 @@ def test_a_person_is_entered_with_a_key_brought_along(sitting, frame_and_sitting
     frame, _ = frame_and_sitting
     given, asked = answers
     sitting.at = NOON
-    sitting._take_person(sitting.keeper)
+    sitting._house.set_person(sitting.keeper)
     (tmp_path / "cy.p12").write_bytes(container(*own("Cy Cole")))
     given += [
         {"name": " Cy Cole ", "duty": "lead", "key": "brought", "passphrase": NEW, "again": NEW},
