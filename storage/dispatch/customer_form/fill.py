@@ -269,14 +269,16 @@ class _Filler:
         return longest
 
     def _hidden(self, writes: Iterable[Write]) -> dict[int, bool]:
-        """Groups of numbers of which some cell's format would hide decimals; and whether a formula reads them, so that
-        they must stay numbers."""
+        """Groups of numbers of which some cell's format would hide decimals, with those that hold the same of other
+        pieces, so that the columns look alike; and whether a formula reads them, so that they must stay numbers."""
         odd: set[int] = set()
         for each in writes:
             if each.said.number and each.group not in odd and not self._shows(each):
                 odd.add(each.group)
         if not odd:
             return {}
+        alike = {(each.cells.name, each.field) for each in writes if each.group in odd}
+        odd.update(each.group for each in writes if each.said.number and (each.cells.name, each.field) in alike)
         held: dict[int, list[Write]] = defaultdict(list)
         for each in writes:
             if each.said.number and each.group in odd:

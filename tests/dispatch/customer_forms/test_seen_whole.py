@@ -64,6 +64,22 @@ def test_cells_too_narrow_are_told_of(filled):
     assert "On Form cell F6 shows less than it holds" in say(one)
 
 
+def test_columns_of_two_pieces_look_alike(maker, measured, laid_out):
+    """Where the cells of one piece hide decimals, so that its numbers go in as text, those of the other do too: numbers
+    to the right and texts to the left, side by side, read as two kinds of result."""
+
+    def second(sheet):
+        sheet["F4"], sheet["G4"] = "Actual 1", "Actual 2"
+        for row in range(5, 17):
+            sheet.cell(row, 7).number_format = "0.0000"
+
+    content = form(maker, second)
+    layout = propose(content, Attached("form.xlsx", "0" * 64, len(content)), "Rowan & Pike", "form")
+    done = fill(content, "form.xlsx", laid_out(measured(("001", "002")), layout))
+    sheet = load_workbook(io.BytesIO(done.content)).active
+    assert (sheet["F5"].value, sheet["G5"].value) == ("0.500", "0.501")
+
+
 def test_narrow_cells_are_counted_no_further_than_anybody_asks(filled, monkeypatch):
     monkeypatch.setattr("storage.dispatch.customer_form.seen_whole._COUNTED", 1)
     told = filled(lambda sheet: sheet.column_dimensions["F"].__setattr__("width", 5.4))[1]
