@@ -282,10 +282,9 @@ class Frame(QWidget):
     def _show_keys(self) -> None:
         from app.window import asking
 
-        shown = [action for action in self.actions() if action.isEnabled()]
         current = self._pages.currentWidget()
-        if isinstance(current, Room):
-            shown += current.actions()
+        here = current.actions() if isinstance(current, Room) else []
+        shown = [*here, *(action for action in self.actions() if action.isEnabled())]
         asking.ask(self, asking.Question(word("keys.title"), yes=word("keys.close"), rows=written(shown)))
 
     def _show_rules(self) -> None:

@@ -142,5 +142,6 @@ def test_keys_of_the_room_are_listed_and_none_is_given_twice(planner, answers) -
     planner.press("F1")
     names = [name for _key, name in asked[0].rows]
     assert {"Issue the plan", "Split a count", "Paste cells", "Head"} <= set(names)
+    assert names.index("Issue the plan") < names.index("Light or dark"), "the room's keys stand before the window's"
     keys = [key for each, _name in asked[0].rows for key in each.split(",  ")]
     assert len(keys) == len(set(keys))
