@@ -17,6 +17,7 @@ from inspection.reasons import Reason
 from inspection.sheet import acts
 from inspection.sheet.canonical import form_4
 from inspection.sheet.cells import open_cells, required
+from inspection.sheet.head import Head
 from inspection.sheet.missing import missing
 from inspection.sheet.nonconformance import Disposition, Leave
 from inspection.sheet.people import Duty
@@ -369,6 +370,19 @@ def test_an_approved_sheet_is_amended_by_another_one(shop: Any) -> None:
     assert shop.codes(back) == ["reading.under_seal"]
     shop.take("2", ".6005", replaces=first, reason="read at the other end")
     assert shop.verdict("2") == "conforming"
+
+
+def test_an_amended_partial_is_about_the_same_rows_and_completes_the_same_sheet(shop: Any) -> None:
+    baseline = not_complete(shop)
+    named = replace(partial(shop, baseline), head=Head(baseline="HB-7 B, 001, our sheet 118"))
+    shop.do(named)
+    assert shop.sheet.head.baseline == "HB-7 B, 001, our sheet 118", "as it was written"
+    shop.take("1", ".5000")
+    shop.sign()
+    state(shop, StatementKind.APPROVED)
+    first = shop.sheet
+    shop.do(acts.AmendSheet(amended=first.identity, reason="the heat was another"), person=shop.lead)
+    assert (shop.sheet.amends, shop.sheet.only, shop.sheet.completes) == (first.identity, first.only, baseline)
 
 
 def test_only_an_approved_sheet_is_amended(shop: Any) -> None:
