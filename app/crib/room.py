@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import cache, partial
+from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from msgspec.structs import replace
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QApplication, QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, QWidget
 
-from app.background.worker import Failure
-from app.crib import questions, work
+from app.crib import work
 from app.crib.behaving import NOTHING_TOLD, Known, behaving
 from app.crib.detail import Issued
 from app.crib.doing import Doing
@@ -27,16 +25,15 @@ from app.crib.out_of_set import ask_out_of_set
 from app.crib.side import Side
 from app.crib.table import CribTable
 from app.crib.top import Top
+from app.crib.writing import Writing, templates_by_tag
 from app.gauging.opening import AtHand, open_studies
 from app.parts.buttons import rest
 from app.parts.fitted import Fitted
 from app.window.house import House, Room
 from app.window.keys import Key, make_action
 from app.window.theme import Theme
-from inspection.instruments.changes import same_table_of_another
 from inspection.instruments.keeping import SOON, lapse
-from inspection.instruments.record import Instrument, InstrumentKind
-from inspection.instruments.templates import copied, from_template, in_series, templates
+from inspection.instruments.record import Instrument
 from inspection.words.say import word
 from storage.book.clock import wall_clock
 
@@ -73,6 +70,7 @@ class CribRoom(Room):
         self._known = Known()
         self._view = 0  # which plot of the certificates is shown
         self.side = Side(house, self)
+        self.writing = Writing(house, self)
         self.actions_by_name = self._make_actions()
         self.top = Top(tuple(self.actions_by_name[name] for name in BUTTONS), house.theme, self)
         self.table = CribTable(house, self)
@@ -99,7 +97,7 @@ class CribRoom(Room):
     def _make_actions(self) -> dict[str, QAction]:
         does: dict[str, Callable[[], object]] = {
             "new": self._pick,
-            "edit": self._edit,
+            "edit": self.writing.edit,
             "lend": self._on_one(self.doing.lend_or_return),
             "service": self._on_one(self.doing.out_or_back),
             "check": self._on_one(self.doing.proving.check),
@@ -108,8 +106,8 @@ class CribRoom(Room):
             "studies": self._studies,
             "missing": self._on_one(self.doing.mark_missing),
             "touched": self._ask_touched,
-            "copy": self._copy,
-            "whole": self._enter_whole,
+            "copy": self.writing.copy,
+            "whole": self.writing.enter_whole,
             "attach": self._on_one(self.doing.attach),
             "save_out": self._on_one(self.doing.save_out),
             "show_file": self._on_one(self.doing.show_file),
@@ -118,7 +116,7 @@ class CribRoom(Room):
             "out_of_set": self._on_one(self._out_of_set),
             "take_in": self.doing.look_at_file,
             "export": self.doing.export,
-            "keep": self._keep,
+            "keep": self.writing.keep,
             "search": self._search,
             "on": partial(self.side.record.turn, 1),
             "up": partial(self.side.record.turn, -1),
@@ -141,20 +139,20 @@ class CribRoom(Room):
     def _studies(self) -> None:
         """Gauge studies, for the instrument at hand where a new one is started."""
         instrument = self.instrument()
-        if self._may_leave_form():
+        if self.writing.may_leave():
             open_studies(self.house, self, AtHand(instrument.tag if instrument is not None else ""))
 
     def _on_one(self, do: Callable[[Instrument], object]) -> Callable[[], None]:
         def on_chosen() -> None:
             instrument = self.instrument()
             if instrument is None:
-                self._none_chosen()
-            elif self._may_leave_form():
+                self.none_chosen()
+            elif self.writing.may_leave():
                 do(instrument)
 
         return on_chosen
 
-    def _none_chosen(self) -> None:
+    def none_chosen(self) -> None:
         """A key that is about one instrument says why it does nothing."""
         self.house.notice(self._why_none())
 
@@ -195,14 +193,14 @@ class CribRoom(Room):
         self.top.rules_asked.connect(self.house.rules_wanted)
         self.table.selectionModel().currentRowChanged.connect(self._moved)
         self.table.doubleClicked.connect(self._enter)
-        self.side.kept.connect(self._hand_in)
-        self.side.left_form.connect(self._leave_form)
+        self.side.kept.connect(self.writing.hand_in)
+        self.side.left_form.connect(self.writing.leave)
         self.side.touched.opened.connect(self.house.sheet_wanted)
-        self.side.touched.left.connect(self._back_to_list)
+        self.side.touched.left.connect(self.back_to_list)
         self.side.reopened.opened.connect(self.house.row_wanted)
-        self.side.reopened.left.connect(self._back_to_list)
-        self.side.record.left.connect(self._back_to_list)
-        self.side.preview.left.connect(self._back_to_list)
+        self.side.reopened.left.connect(self.back_to_list)
+        self.side.record.left.connect(self.back_to_list)
+        self.side.preview.left.connect(self.back_to_list)
         self.side.turned.connect(self._fold)
         self.side.preview.agreed.connect(self._take_in)
         self.asking.answered.connect(self._list)
@@ -227,7 +225,7 @@ class CribRoom(Room):
     def _held(self) -> Mapping[str, Instrument]:
         """What is listed: the crib, or the templates by tag."""
         if self.picking:
-            return _templates()
+            return templates_by_tag()
         shop = self._shop()
         return shop.crib if shop is not None else {}
 
@@ -304,9 +302,9 @@ class CribRoom(Room):
 
     def show_due(self) -> None:
         """List what is overdue; where nothing is, or it is listed already, what falls due soon."""
-        if self._may_leave_form():
+        if self.writing.may_leave():
             if self.picking:
-                self._pick_or_not(picking=False)
+                self.pick_or_not(picking=False)
             self.top.search.clear()
             shop, day = self._shop(), wall_clock().day
             lapsed = shop is not None and lapse(shop.crib.values(), day, shop.rules.remind_days, shop.used_up).lapsed
@@ -345,7 +343,7 @@ class CribRoom(Room):
         instrument = self.instrument()
         drift = drift_of(instrument, self._known.drift, None, "") if instrument is not None else None
         if instrument is None:
-            self._none_chosen()
+            self.none_chosen()
         elif drift is None or drift.views == 1:
             self.house.notice(word("drift.views.none", tag=instrument.tag))
         else:
@@ -389,31 +387,15 @@ class CribRoom(Room):
 
     def _enter(self, *_index: object) -> None:
         """Enter in the list: a template is taken, a record edited."""
-        self._edit()
-
-    def _edit(self) -> None:
-        line = self.line()
-        if self.side.fills_in():
-            return
-        if line is None:
-            self._none_chosen()
-        elif self.picking:
-            self._fill_from(_templates()[line.identity])
-        elif (instrument := self.instrument()) is not None:
-            title = word("crib.form.edit", tag=instrument.tag)
-            self._open_form(instrument, title, base=instrument, at="due" if instrument.due else "name")
-
-    def _open_form(self, record: Instrument, title: str, *, base: Instrument | None, at: str) -> None:
-        self.side.turn_to(self.side.form)
-        self.side.form.show_record(record, title, base=base, at=at)
+        self.writing.edit()
 
     def _pick(self) -> None:
         """List the templates to choose one from; once more, the crib again."""
-        if not self._may_leave_form():
-            return
-        self._pick_or_not(picking=not self.picking)
+        if self.writing.may_leave():
+            self.pick_or_not(picking=not self.picking)
 
-    def _pick_or_not(self, *, picking: bool) -> None:
+    def pick_or_not(self, *, picking: bool) -> None:
+        """List the templates, or the crib."""
         self.picking = picking
         self.asking.follow("")
         self._shown = ""
@@ -425,67 +407,12 @@ class CribRoom(Room):
         self._list()
         self._search()
 
-    def _taken(self) -> set[str]:
-        shop = self._shop()
-        return {one.tag for one in shop.crib.values()} if shop is not None else set()
-
-    def _fill_from(self, template: Instrument) -> None:
-        made = from_template(template, tag=in_series(template.tag, self._taken()))
-        title = word("crib.form.new", name=template.name)
-        self._open_form(made, title, base=None, at="tag")
-
-    def _copy(self) -> None:
-        instrument = self.instrument()
-        if instrument is None:
-            self._none_chosen()
-        elif self._may_leave_form():
-            title = word("crib.form.copy", tag=instrument.tag)
-            self._open_form(copied(instrument, self._taken()), title, base=None, at="tag")
-
-    def _enter_whole(self) -> None:
-        if self._may_leave_form():
-            self.doing.enter_whole_crib(wall_clock().day)
-            if self.picking:
-                self._pick_or_not(picking=False)
-
-    def _keep(self) -> None:
-        if self.side.fills_in():
-            self.side.form.keep()
-
-    def _hand_in(self, record: Instrument) -> None:
-        shop = self._shop()
-        held = shop.crib.get(record.identity) if shop is not None else None
-        if held is not None and record == held:
-            self.house.notice(word("crib.form.same", tag=record.tag))
-            self._back_to_list()
-            return
-        if field := self._looked_at_again(record, held):
-            self.side.form.stand_at(field)
-            return
-        said = word("crib.form.kept" if record.identity else "crib.form.entered", tag=record.tag)
-        self.doing.issue(record, said, refused=self._not_kept, then=self._kept)
-
-    def _looked_at_again(self, record: Instrument, held: Instrument | None) -> str:
-        """The field that the person goes back to, asked about what may have been overlooked; "" for none."""
-        lost_due = not record.due and (held is None or bool(held.due)) and record.kind in _calibrated()
-        if lost_due and not questions.ask_without_due(self, record):
-            return "due"
-        if held is None or not same_table_of_another(held, record):
-            return ""
-        return "" if questions.ask_same_points(self, held, record) else "points"
-
-    def _not_kept(self, failure: Failure) -> None:
-        if failure.reasons:
-            self.side.form.refuse(failure.reasons)
-        else:
-            self.house.fail(failure)
-
-    def _kept(self, identity: str) -> None:
-        """The record of the form is on disk."""
+    def show_kept(self, identity: str) -> None:
+        """The record of the form is on disk: it is chosen in the list, as soon as the shop holds it."""
         self._after = identity
         self.picking = False
         self.table.pick(picking=False)
-        self._back_to_list()
+        self.back_to_list()
         self._list()
         self.choose(identity)
 
@@ -493,20 +420,8 @@ class CribRoom(Room):
         if identity == self._shown:
             self._soon.start()
 
-    def _may_leave_form(self) -> bool:
-        """Whether the form may be put away; asked if something was typed into it."""
-        if not self.side.fills_in():
-            return True
-        if self.side.form.is_changed() and not questions.ask_leaving(self):
-            return False
-        self.side.turn_to(self.side.record)
-        return True
-
-    def _leave_form(self) -> None:
-        if self._may_leave_form():
-            self._back_to_list()
-
-    def _back_to_list(self) -> None:
+    def back_to_list(self) -> None:
+        """Show the record beside the list; letters go to the search."""
         self.side.turn_to(self.side.record)
         self._soon.start()
         self._search()
@@ -517,8 +432,8 @@ class CribRoom(Room):
         instrument, worker = self.instrument(), self.house.worker
         wanted = identity or (instrument.identity if instrument is not None else "")
         if not wanted:
-            self._none_chosen()
-        elif worker is not None and self._may_leave_form():
+            self.none_chosen()
+        elif worker is not None and self.writing.may_leave():
             worker.read(work.Touches(wanted).run, self._show_touched, self.house.fail)
 
     def _show_touched(self, answer: tuple[str, Touched]) -> None:
@@ -540,13 +455,13 @@ class CribRoom(Room):
         self.side.reopened.show_rows(shop.crib[identity].tag, rows)
 
     def _looked(self, looked: Any) -> None:
-        if self._may_leave_form():
+        if self.writing.may_leave():
             self._looked_at = looked
             self.side.show_preview(looked)
 
     def _take_in(self) -> None:
         self.doing.take_in(self._looked_at)
-        self._back_to_list()
+        self.back_to_list()
 
     # --- keys and look ----------------------------------------------------------------------------------------------
 
@@ -563,11 +478,11 @@ class CribRoom(Room):
 
     def _step_back(self) -> bool:
         if self.side.fills_in():
-            self._leave_form()
+            self.writing.leave()
         elif not self.side.shows(self.side.record):
-            self._back_to_list()
+            self.back_to_list()
         elif self.picking:
-            self._pick_or_not(picking=False)
+            self.pick_or_not(picking=False)
         elif self.top.search.text():
             self.top.search.clear()
         elif self.top.only is not Only.ALL:
@@ -606,15 +521,3 @@ class CribRoom(Room):
 
 
 _TEMPLATE_LINES = Lines()
-
-
-@cache
-def _templates() -> Mapping[str, Instrument]:
-    """Templates by tag, which stands for their identity in the list."""
-    return {one.tag: replace(from_template(one, tag=one.tag), identity=one.tag) for one in templates()}
-
-
-@cache
-def _calibrated() -> frozenset[InstrumentKind]:
-    """Kinds that need a due date, as the templates have it."""
-    return frozenset(one.kind for one in templates() if one.due)
