@@ -9,7 +9,7 @@ from collections.abc import Sequence
 import msgspec
 
 from app.command.outcome import Answer
-from app.command.sheets import MOST_SHEETS, book_path, opened
+from app.command.sheets import MOST_SHEETS, SHORT, book_path, opened
 from app.command.table import table
 from app.command.world import World, passphrase, plain_text
 from app.jobs.hand import Hand
@@ -17,9 +17,6 @@ from inspection.words.say import word
 from storage.book.queries.found_sheets import FoundSheet, State, Wanted, found_sheets
 from storage.book.queries.nonconformances import nonconformances
 from storage.book.queries.parts import list_parts
-
-#: A sheet is named by so many characters of its identity in a list.
-SHORT = 8
 
 
 def new(options: Namespace, world: World) -> Answer:

@@ -9,9 +9,8 @@ from typing import Any
 from msgspec import to_builtins
 
 from app.command.asked import NOTHING_CHANGED, instrument_asked, name_of
-from app.command.book_verbs import SHORT
 from app.command.outcome import Answer, Exit
-from app.command.sheets import acting, opened, sheet_asked
+from app.command.sheets import SHORT, acting, opened, sheet_asked
 from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.checking import Checked, alive, begun, record

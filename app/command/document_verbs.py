@@ -7,9 +7,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from app.command.book_verbs import SHORT
 from app.command.outcome import Answer
-from app.command.sheets import acting, opened, sheet_asked
+from app.command.sheets import SHORT, acting, opened, sheet_asked
 from app.command.world import World, passphrase
 from app.jobs.document import Making
 from inspection.words.say import say, word

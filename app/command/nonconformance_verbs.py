@@ -8,9 +8,8 @@ from collections.abc import Iterator
 from msgspec import to_builtins
 
 from app.command.asked import name_of, piece_asked, row_asked
-from app.command.book_verbs import SHORT
 from app.command.outcome import Answer
-from app.command.sheets import MOST_SHEETS, acting, opened, sheet_asked
+from app.command.sheets import MOST_SHEETS, SHORT, acting, opened, sheet_asked
 from app.command.standing import numbers_of, serial_of
 from app.command.table import table
 from app.command.world import World, plain_text

@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from app.command.asked import instrument_asked, row_asked
-from app.command.book_verbs import SHORT
 from app.command.outcome import Answer, Exit
 from app.command.previews import preview_answer
-from app.command.sheets import acting, opened, sheet_asked
+from app.command.sheets import SHORT, acting, opened, sheet_asked
 from app.command.table import table
 from app.command.world import World, plain_text
 from inspection.drawing.characteristic import Characteristic

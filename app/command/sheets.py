@@ -24,8 +24,10 @@ from storage.book.queries.sheets import ListedSheet, list_sheets
 
 #: Sheets that one command looks through for the one it was asked for.
 MOST_SHEETS = 10_000
-#: So many of those that it may be are named, by so much of their identities.
-MOST_NEAR, SHORT = 6, 8
+#: So many of those that it may be are named.
+MOST_NEAR = 6
+#: A sheet is named by so many characters of its identity.
+SHORT = 8
 
 
 def book_path(options: Namespace) -> Path:

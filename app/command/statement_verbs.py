@@ -5,10 +5,9 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Iterator
 
-from app.command.book_verbs import SHORT
 from app.command.document_verbs import making_asked, pdf_data, pdf_lines
 from app.command.outcome import Answer
-from app.command.sheets import acting, opened, sheet_asked
+from app.command.sheets import SHORT, acting, opened, sheet_asked
 from app.command.world import World, passphrase, plain_text
 from app.jobs.hand import Hand
 from inspection.reasons import Reason, Refused

@@ -11,7 +11,7 @@ from msgspec import to_builtins
 from app.command.asked import instrument_asked, name_of, read_options
 from app.command.find_verb import day_asked
 from app.command.outcome import Answer, Exit
-from app.command.sheets import acting, opened, sheet_asked
+from app.command.sheets import SHORT, acting, opened, sheet_asked
 from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.hand import Hand
@@ -108,7 +108,7 @@ def marks(options: Namespace, world: World) -> Answer:
         shop = hand.book.shop()
         rows = [
             [
-                one.sheet[:8],
+                one.sheet[:SHORT],
                 " ".join(filter(None, (one.number, one.revision))),
                 ", ".join(one.serials),
                 tagged.tag if (tagged := shop.issues.get((one.instrument, one.issue))) is not None else "–",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from app.command.arguments.options import add_acting, add_book, add_json, add_option, add_sheet, help_of
+from app.command.arguments.options import add_book, add_json, add_option, add_sheet, add_whose, help_of
 
 
 def crib(parser: argparse.ArgumentParser) -> None:
@@ -23,9 +23,7 @@ def crib_export(parser: argparse.ArgumentParser) -> None:
 def crib_take_in(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help=help_of("crib_file"))
     add_option(parser, "--preview", action="store_true", help_name="crib_preview")
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def due(parser: argparse.ArgumentParser) -> None:
@@ -38,9 +36,7 @@ def pull_list(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("to", nargs="?", metavar="FILE", help=help_of("pull_list_file"))
     add_option(parser, "--paper", choices=("letter", "a4"), default="letter")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def blocks(parser: argparse.ArgumentParser) -> None:
@@ -66,6 +62,4 @@ def feel(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--readings", metavar="READINGS", help_name="feel_readings")
     add_option(parser, "--keep", action="store_true", help_name="feel_keep")
     add_option(parser, "--forget", action="store_true", help_name="feel_forget")
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from app.command.arguments.options import add_acting, add_book, add_json, add_option, add_sheet, help_of
+from app.command.arguments.options import add_book, add_json, add_option, add_sheet, add_whose, help_of
 
 CAME = ("conforming", "marginal", "in-doubt", "not-conforming")
 
@@ -51,9 +51,7 @@ def trace(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--customer", default="", metavar="NAME", help_name="trace_customer")
     add_option(parser, "--paper", choices=("letter", "a4"), default="letter", help_name="trace_paper")
     add_option(parser, "--mark", default="", metavar="WORDS", help_name="trace_mark")
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def marks(parser: argparse.ArgumentParser) -> None:
@@ -66,6 +64,4 @@ def answer_mark(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("words", metavar="WORDS", help=help_of("mark_words"))
     add_option(parser, "--mark", default="", metavar="N", help_name="mark_name")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)

@@ -37,12 +37,16 @@ def add_passphrase(parser: argparse.ArgumentParser) -> None:
 
 
 def add_whose(parser: argparse.ArgumentParser) -> None:
+    """Whose act it is, in which book, and how it is answered."""
     add_acting(parser)
     add_book(parser)
     add_json(parser)
 
 
-def add_making(parser: argparse.ArgumentParser) -> None:
-    """How the signed PDF is made."""
+def add_signing(parser: argparse.ArgumentParser) -> None:
+    """How the signed PDF of a sheet is made, and who signs."""
     add_option(parser, "--paper", choices=("letter", "a4"), default="letter", help_name="pdf_paper")
     add_option(parser, "--stamp-room", action="store_true", help_name="stamp_room")
+    add_sheet(parser)
+    add_passphrase(parser)
+    add_whose(parser)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from app.command.arguments.options import add_acting, add_book, add_json, add_option, add_sheet, add_whose, help_of
+from app.command.arguments.options import add_book, add_json, add_option, add_sheet, add_whose, help_of
 
 UPSETS = ("dropped", "repaired", "changed")
 #: Kinds of gauge studies.
@@ -23,25 +23,19 @@ def check(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--fitted", metavar="TEXT", help_name="check_fitted")
     add_option(parser, "--closing", action="store_true", help_name="check_closing")
     add_option(parser, "--sheet", metavar="SHEET", help_name="check_sheet")
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def checks(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("tag", nargs="?", metavar="TAG", help=help_of("checks_tag"))
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def upset(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("tag", metavar="TAG", help=help_of("check_tag"))
     parser.add_argument("what", choices=UPSETS, metavar="WHAT", help=help_of("upset_what"))
     add_option(parser, "--note", default="", metavar="TEXT", help_name="proof_note")
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def study(parser: argparse.ArgumentParser) -> None:
@@ -50,9 +44,7 @@ def study(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--unit", default="", metavar="UNIT", help_name="check_unit")
     add_option(parser, "--fitted", default="", metavar="TEXT", help_name="check_fitted")
     add_option(parser, "--note", default="", metavar="TEXT", help_name="proof_note")
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def gauge_study(parser: argparse.ArgumentParser) -> None:

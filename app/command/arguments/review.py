@@ -4,16 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from app.command.arguments.options import (
-    add_acting,
-    add_book,
-    add_json,
-    add_making,
-    add_option,
-    add_passphrase,
-    add_sheet,
-    help_of,
-)
+from app.command.arguments.options import add_book, add_json, add_option, add_sheet, add_signing, add_whose, help_of
 
 DISPOSITIONS = ("rework", "repair", "use-as-is", "return", "scrap")
 FIRST_ARTICLE = ("complete", "not-complete")
@@ -21,18 +12,14 @@ FIRST_ARTICLE = ("complete", "not-complete")
 
 def review(parser: argparse.ArgumentParser) -> None:
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def answer(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("point", metavar="POINT", help=help_of("answer_point"))
     parser.add_argument("words", metavar="WORDS", help=help_of("answer_words"))
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def again(parser: argparse.ArgumentParser) -> None:
@@ -43,9 +30,7 @@ def again(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--role", default="", metavar="ROLE", help_name="again_role")
     add_option(parser, "--with", dest="using", default="", metavar="TAG", help_name="again_with")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def give_back(parser: argparse.ArgumentParser) -> None:
@@ -54,9 +39,7 @@ def give_back(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--cell", nargs=3, metavar=("NUMBER", "SERIAL", "WORDS"), help_name="return_cell", **row)
     add_option(parser, "--words", default="", metavar="WORDS", help_name="return_words")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def nonconformance(parser: argparse.ArgumentParser) -> None:
@@ -65,9 +48,7 @@ def nonconformance(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--no", default="", metavar="NC", help_name="nonconformance_no")
     add_option(parser, "--what", default="", metavar="WORDS", help_name="nonconformance_what")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def dispose(parser: argparse.ArgumentParser) -> None:
@@ -81,9 +62,7 @@ def dispose(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--day", default="", metavar="DAY", help_name="dispose_day")
     add_option(parser, "--scope", default="", metavar="WORDS", help_name="dispose_scope")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def nonconformances(parser: argparse.ArgumentParser) -> None:
@@ -94,47 +73,28 @@ def nonconformances(parser: argparse.ArgumentParser) -> None:
 
 def approve(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--words", default="", metavar="WORDS", help_name="approve_words")
-    add_sheet(parser)
-    add_making(parser)
-    add_acting(parser)
-    add_passphrase(parser)
-    add_book(parser)
-    add_json(parser)
+    add_signing(parser)
 
 
 def state(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("what", choices=FIRST_ARTICLE, metavar="WHAT", help=help_of("state_what"))
     add_option(parser, "--words", default="", metavar="WORDS", help_name="state_words")
-    add_sheet(parser)
-    add_making(parser)
-    add_acting(parser)
-    add_passphrase(parser)
-    add_book(parser)
-    add_json(parser)
+    add_signing(parser)
 
 
 def release(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--within", default="", metavar="WORDS", help_name="release_within")
-    add_sheet(parser)
-    add_making(parser)
-    add_acting(parser)
-    add_passphrase(parser)
-    add_book(parser)
-    add_json(parser)
+    add_signing(parser)
 
 
 def partial(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--serial", action="append", required=True, metavar="SERIAL")
     add_option(parser, "--order", default="", metavar="ORDER", help_name="partial_order")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def amend(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--reason", required=True, metavar="WORDS", help_name="amend_reason")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)

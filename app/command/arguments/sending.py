@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from app.command.arguments.options import add_acting, add_book, add_json, add_option, add_sheet, help_of
+from app.command.arguments.options import add_option, add_sheet, add_whose, help_of
 
 FORMS = ("signed-pdf", "pdf", "xlsx", "csv", "data", "json", "qif", "first-article", "first-article-xlsx", "customer")
 
@@ -15,9 +15,7 @@ def export(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--paper", choices=("letter", "a4"), default="letter")
     add_option(parser, "--layout", help_name="export_layout", default="", metavar="NAME")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def layout(parser: argparse.ArgumentParser) -> None:
@@ -27,9 +25,7 @@ def layout(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--set", action="append", default=[], metavar="NAME=VALUE", help_name="layout_set")
     add_option(parser, "--keep", action="store_true", help_name="layout_keep")
     add_option(parser, "--out", metavar="FILE", help_name="layout_out")
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def package(parser: argparse.ArgumentParser) -> None:
@@ -40,6 +36,4 @@ def package(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--again", nargs="?", const="", metavar="DIGEST", help_name="package_again")
     add_option(parser, "--paper", choices=("letter", "a4"), default="letter")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)

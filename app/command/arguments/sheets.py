@@ -4,25 +4,14 @@ from __future__ import annotations
 
 import argparse
 
-from app.command.arguments.options import (
-    add_acting,
-    add_book,
-    add_json,
-    add_making,
-    add_option,
-    add_passphrase,
-    add_sheet,
-    help_of,
-)
+from app.command.arguments.options import add_book, add_json, add_option, add_sheet, add_signing, add_whose, help_of
 
 
 def take_in(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help=help_of("feature_file"))
     add_option(parser, "--serial", action="append", default=[], metavar="SERIAL")
     add_option(parser, "--preview", help_name="preview_file", action="store_true")
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def choose(parser: argparse.ArgumentParser) -> None:
@@ -39,9 +28,7 @@ def read(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help=help_of("reading_file"))
     add_option(parser, "--preview", help_name="preview_file", action="store_true")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def verdicts(parser: argparse.ArgumentParser) -> None:
@@ -52,21 +39,11 @@ def verdicts(parser: argparse.ArgumentParser) -> None:
 
 def sign(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--incomplete", default="", metavar="WHY")
-    add_making(parser)
-    add_sheet(parser)
-    add_acting(parser)
-    add_passphrase(parser)
-    add_book(parser)
-    add_json(parser)
+    add_signing(parser)
 
 
 def sign_pdf(parser: argparse.ArgumentParser) -> None:
-    add_making(parser)
-    add_sheet(parser)
-    add_acting(parser)
-    add_passphrase(parser)
-    add_book(parser)
-    add_json(parser)
+    add_signing(parser)
 
 
 def stamp(parser: argparse.ArgumentParser) -> None:
@@ -74,27 +51,21 @@ def stamp(parser: argparse.ArgumentParser) -> None:
     add_option(way, "--request", metavar="FILE", help_name="stamp_request")
     add_option(way, "--answer", metavar="FILE", help_name="stamp_answer")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def head(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("field", nargs="*", metavar="NAME=TEXT", help=help_of("head_field"))
     add_option(parser, "--sub-item", action="append", default=None, metavar="ITEM", help_name="head_sub_item")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def evidence(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", nargs="?", metavar="FILE", help=help_of("evidence_file"))
     parser.add_argument("--drawing", nargs="?", const="", metavar="FILE", help=help_of("evidence_drawing"))
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def missing(parser: argparse.ArgumentParser) -> None:
@@ -111,9 +82,7 @@ def temperature(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--soak", type=int, default=0, metavar="MINUTES", help_name="temperature_soak")
     add_option(parser, "--note", default="", metavar="TEXT", help_name="proof_note")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def rule(parser: argparse.ArgumentParser) -> None:
@@ -121,9 +90,7 @@ def rule(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--reason", default="", metavar="WHY", help_name="rule_reason")
     add_option(parser, "--printed", action="store_true", help_name="rule_printed")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def repeats(parser: argparse.ArgumentParser) -> None:
@@ -131,6 +98,4 @@ def repeats(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("repeats", type=int, metavar="M", help=help_of("repeats_m"))
     add_option(parser, "--piece", default="", metavar="SERIAL", help_name="repeats_piece")
     add_sheet(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)

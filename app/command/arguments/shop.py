@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from app.command.arguments.options import add_acting, add_book, add_json, add_option, add_passphrase, add_sheet, help_of
+from app.command.arguments.options import add_book, add_json, add_option, add_passphrase, add_sheet, add_whose, help_of
 
 TEMPLATES = ("features", "readings", "evidence")
 DUTIES = ("inspector", "lead", "office", "keeper")
@@ -37,16 +37,12 @@ def person(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--key-passphrase-file", metavar="FILE", help_name="person_key_passphrase_file")
     add_option(parser, "--new-passphrase-file", metavar="FILE", help_name="person_new_passphrase_file")
     add_passphrase(parser)
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def rules(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--set", nargs="+", action="extend", default=[], metavar="NAME=VALUE", help_name="rules_set")
-    add_acting(parser)
-    add_book(parser)
-    add_json(parser)
+    add_whose(parser)
 
 
 def listed(parser: argparse.ArgumentParser) -> None:
