@@ -109,7 +109,7 @@ class Asking(QObject):
 
     def _do_and_go(self, act: acts.OnSheet, reading: Reading, said: str) -> None:
         """Hand the act over and, once it is on disk, stand at the row and say what was done."""
-        self._flow.do_and_go(act, (reading.characteristic, reading.piece), said)
+        self._flow.leading.do_and_go(act, (reading.characteristic, reading.piece), said)
 
     # --- the row ----------------------------------------------------------------------------------------------------
 
@@ -210,7 +210,9 @@ class Asking(QObject):
         if asked is not None:
             method = choices[asked[0]].method
             sheet, reason = self._seen.sheet.identity, asked[1]
-            self._flow.do_here(acts.ChooseInstrument(sheet=sheet, characteristic=at.row, method=method, reason=reason))
+            self._flow.leading.do_here(
+                acts.ChooseInstrument(sheet=sheet, characteristic=at.row, method=method, reason=reason)
+            )
 
     def scanned(self, text: str) -> None:
         """A mark was scanned: it offers that instrument for the row, or says why it cannot."""

@@ -16,6 +16,7 @@ from app.bench import told
 from app.bench.ahead import Ahead, act_of
 from app.bench.answering import Answering
 from app.bench.entry import Entry
+from app.bench.leading import Leading
 from app.bench.reading_text import SEEN, scanned
 from app.bench.seen import Changed, Seen
 from app.bench.standing import LEAVE, Returned, Said, Standing
@@ -65,7 +66,7 @@ class Flow(QObject):
         self.stepping = Stepping(lambda: [way.ahead for way in self.under_way.values()])
         self._before: At | None = None
         self._settled: list[Callable[[], None]] = []
-        self._leading: set[UnderWay] = set()  # acts on their way that decide what the next key belongs to
+        self.leading = Leading(self)
         self.answering = Answering(self)
         entry.submitted.connect(self.submit)
         entry.leave = self.leave
@@ -77,7 +78,7 @@ class Flow(QObject):
         if self.seen is not None and self.seen.sheet.identity != seen.sheet.identity:
             self._drafts, self._returned, self._unexpected = {}, {}, []
         self.seen, self.standing, self._before = seen, None, None
-        self._leading.clear()
+        self.leading.forget()
         self._ahead.forget()
         self._stopped = False
         last = seen.last_reading()
@@ -89,7 +90,7 @@ class Flow(QObject):
         """The sheet was read anew while the entry stands at it: stay where it stands."""
         self.seen = seen
         self._ahead.forget()
-        self._look_again()
+        self.look_again()
 
     def _somewhere(self, cell: Cell | None) -> At:
         """A place on a sheet on which nothing waits."""
@@ -134,7 +135,7 @@ class Flow(QObject):
             return
         self._stopped = False
         self._arrive(ahead)
-        self._free()
+        self.free()
 
     def _keep_draft(self) -> None:
         """What was typed and not entered stays with its row; what came back does, too, with why."""
@@ -167,7 +168,7 @@ class Flow(QObject):
         if self.stands:
             self.entry.sift()
         elif not self.entry.held():
-            self._free()
+            self.free()
         self.moved.emit()
 
     def _written(self, reading: str) -> str:
@@ -216,11 +217,11 @@ class Flow(QObject):
             self._arrive(back)
         else:
             self._arrive(self._next(came_from.cell) or At(*came_from.cell))
-        self._free()
+        self.free()
 
-    def _free(self) -> None:
+    def free(self) -> None:
         """Let in what was held, unless something stands, leads elsewhere, or the field holds something already."""
-        if not self.stands and not self._leading and not (self.entry.text() and self.entry.held()):
+        if not self.stands and not self.leading and not (self.entry.text() and self.entry.held()):
             self.entry.free()
 
     # --- entering ---------------------------------------------------------------------------------------------------
@@ -346,7 +347,7 @@ class Flow(QObject):
         self.entry.clear()
         self._returned.pop(self.at, None)
         self._stopped = self._stopped and bool(self.entry.held())
-        self._free()
+        self.free()
         if had:
             self.say(Said())
         elif untried := self.stepping.take_back(self.seen, self.at):
@@ -365,7 +366,7 @@ class Flow(QObject):
         for each in mine:
             self._take(each)
         if mine:
-            self._look_again()
+            self.look_again()
 
     def _take(self, outcome: Outcome) -> Changed:
         assert self.seen is not None
@@ -379,7 +380,7 @@ class Flow(QObject):
             return
         self._drop(way)
         if self._take(outcome).all:
-            self._look_again()
+            self.look_again()
         asked = next((event.question for event in outcome.events if isinstance(event, ev.QuestionAsked)), None)
         if self.standing is not None and self.standing.of is way:
             self.answering.know(asked.identity if asked is not None else "")
@@ -446,7 +447,7 @@ class Flow(QObject):
         elif self._unexpected:
             self._arrive(self.at_cell(self._unexpected.pop(0)), ask=True)
 
-    def _look_again(self) -> None:
+    def look_again(self) -> None:
         """The sheet changed under the entry: another instrument has other slots, a reading may have come or gone."""
         if self.seen is None or self.standing is not None or self.at.corrects:
             return
@@ -467,7 +468,7 @@ class Flow(QObject):
             self.entry.open_up()
             for each in waiting:
                 each()
-            self._free()
+            self.free()
 
     def when_settled(self, then: Callable[[], None]) -> None:
         """Do something once nothing is on its way; until then keys are held."""
@@ -477,63 +478,23 @@ class Flow(QObject):
         else:
             then()
 
-    # --- what is done with readings that are there ------------------------------------------------------------------
+    # --- what others hand over ----------------------------------------------------------------------------------------
 
     def plainly_kept(self, _way: UnderWay, outcome: Outcome) -> None:
         """An act that is no reading is on disk."""
-        if self.seen is not None and outcome.stream == self.seen.sheet.identity:
+        if self.is_of_sheet(outcome):
             self._take(outcome)
 
-    def do_and_go(self, act: acts.OnSheet, cell: Cell, said: str) -> None:
-        """Hand over an act on readings that are there; once it is on disk, stand at its cell and say what was done."""
-        self._lead(act, At(*cell), said, self._gone_to)
+    def is_of_sheet(self, outcome: Outcome) -> bool:
+        """Whether what came of an act is about the sheet at hand."""
+        return self.seen is not None and outcome.stream == self.seen.sheet.identity
 
-    def do_here(self, act: acts.OnSheet) -> None:
-        """Hand over an act on the row at hand, which then may wait for something else."""
-        self._lead(act, self.at, "", self._done_here)
-
-    def _lead(self, act: acts.OnSheet, at: At, said: str, done: Callable[[UnderWay, Outcome], None]) -> None:
-        """What is typed before the act is on disk is held, for it belongs to where the act leads."""
-        way = UnderWay(self, at, said, act)
-        way.when_kept, way.when_refused, way.when_back = done, self._not_done, self._not_written
-        self._leading.add(way)
-        self.entry.close_up()
-        if self.house.do(act, kept=way.kept, refused=way.refused, back=way.back) is None:
-            self._led(way)
-
-    def _led(self, way: UnderWay) -> None:
-        """The act came back: a person may type again."""
-        self._leading.discard(way)
-        if not self._leading:
-            self.entry.open_up()
-
-    def _gone_to(self, way: UnderWay, outcome: Outcome) -> None:
-        self._led(way)
-        self.plainly_kept(way, outcome)
-        if self.seen is not None and outcome.stream == self.seen.sheet.identity:
-            self.standing, self._before = None, None
-            self._keep_draft()
-            self._arrive(self.at_cell(way.at.cell))
-            self.say_plainly(way.text)
-        self._free()
-
-    def _done_here(self, way: UnderWay, outcome: Outcome) -> None:
-        self._led(way)
-        self.plainly_kept(way, outcome)
-        self._look_again()
-        self._free()
-
-    def _not_done(self, way: UnderWay, failure: Failure) -> None:
-        self.house.fail(failure)
-        self._not_written(way, failure)
-
-    def _not_written(self, way: UnderWay, failure: Failure) -> None:
-        """What was held was meant for where the act would have led: it is shown, and the person decides."""
-        self._led(way)
-        if self.entry.held():
-            self.turn_down_plainly(self.house.sentence(failure))
-        else:
-            self._free()
+    def stand_at(self, cell: Cell, said: str) -> None:
+        """Stand at a cell, whatever stood before, and say what was done there."""
+        self.standing, self._before = None, None
+        self._keep_draft()
+        self._arrive(self.at_cell(cell))
+        self.say_plainly(said)
 
     # --- correcting -------------------------------------------------------------------------------------------------
 

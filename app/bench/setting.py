@@ -75,7 +75,7 @@ class Setting(QObject):
         if m is not None:
             said = word("bench.repeats.set", number=seen.row(at.row).number, m=m)
             act = acts.DeclareRepeats(sheet=seen.sheet.identity, characteristic=at.row, piece=at.piece, repeats=m)
-            self._flow.do_and_go(act, at.cell, said)
+            self._flow.leading.do_and_go(act, at.cell, said)
 
     # --- temperatures -----------------------------------------------------------------------------------------------
 
