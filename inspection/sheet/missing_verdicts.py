@@ -45,6 +45,7 @@ def of_verdicts(sheet: Sheet) -> Iterator[Missing]:
     yield from _by_nonconformance("not_conforming_waits", (at for at in out if _waits(at)))
     yield from lack_rows("in_doubt", (at.number for at in doubt if at.held is None))
     yield from _by_nonconformance("in_doubt_waits", (at for at in doubt if _waits(at)))
+    yield from _waiting_besides(sheet, (*out, *doubt))
     yield from _used(sheet, (*out, *doubt))
     yield from lack_rows("marginal", (at.number for at in judged if _by_instrument(at.judgement)))
 
@@ -60,6 +61,16 @@ def _judged(sheet: Sheet) -> Iterator[_At]:
 
 def _waits(at: _At) -> bool:
     return at.held is not None and at.held.disposition is None
+
+
+def _waiting_besides(sheet: Sheet, found: Iterable[_At]) -> Iterator[Missing]:
+    """Nonconformances that wait for a decision though their rows have come in since: the sheet is not approved
+    before."""
+    told = {at.held.identity for at in found if at.held is not None}
+    for held in sheet.nonconformances.values():
+        if held.disposition is None and held.identity not in told:
+            rows = (sheet.characteristic(row).number for row in held.rows)
+            yield from lack_rows("nonconformance_waits", rows, no=held.number)
 
 
 def _noted(sheet: Sheet, cell: Cell) -> bool:

@@ -245,6 +245,15 @@ def _(whole: Whole) -> None:
     whole.life.sign()
 
 
+@meets("nonconformance_waits")
+def _(whole: Whole) -> None:
+    """The row is in again; what was raised on it still keeps the sheet from being approved."""
+    out(whole)
+    raised(whole)
+    whole.life.take("1", ".5000", replaces=whole.life.counted("1"), reason="a burr was taken off")
+    whole.life.sign()
+
+
 @meets("used_as_is")
 def _(whole: Whole) -> None:
     out(whole)
