@@ -23,6 +23,8 @@ def of_questions(look: Look) -> Iterator[Point]:
     sheet = look.sheet
     for name, question in sheet.questions.items():
         answer = sheet.answers.get(name)
+        if question.piece in sheet.left:
+            continue  # nothing is asked of a piece that was scrapped or returned
         if sheet.waits(name):
             yield _asked(look, "question_open", question)
         elif answer is not None and answer.answer == "kept" and _is_kept(look, question):

@@ -14,10 +14,13 @@ from inspection.sheet.points_table import Point
 
 
 def of_verdicts(look: Look) -> Iterator[Point]:
-    """A point for each result that is out or in doubt, one for each cause of marginal rows, one for all open rows."""
+    """A point for each result that is out or in doubt, one for each cause of marginal rows, one for all open rows. Of a
+    piece that was scrapped or returned only what that was decided about is told."""
     marginal: dict[tuple[str, ...], list[At]] = {}
     for at in look.at:
         verdict = at.judgement.verdict
+        if at.cell[1] in look.sheet.left and named_by(look.sheet, at.cell) is None:
+            continue
         if verdict in NAMED:
             yield _named(look, at)
         elif verdict is Verdict.MARGINAL and (short := _short(at)):

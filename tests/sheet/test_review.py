@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from inspection.measuring.reading import Slot
 from inspection.quantity.reader import read
-from inspection.reasons import Reason
+from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.canonical import form_4
 from inspection.sheet.cells import open_cells, required
@@ -250,6 +250,37 @@ def test_what_does_not_conform_is_named_and_decided_before_approval(shop: Any) -
 def lacking(life: Any) -> list[str]:
     """What the sheet lacks before it may go."""
     return [each.reason.code for each in missing(life.shop, life.sheet)]
+
+
+def test_a_number_with_spaces_around_it_is_the_same_number(shop: Any) -> None:
+    measured(shop, ".5070")
+    shop.take("2", ".6070", replaces=shop.counted("2"), reason="read at the other end")
+    raised(shop, "NC-7")
+    with pytest.raises(Refused) as caught:
+        raised(shop, " NC-7 ", rows=("2",))
+    assert [reason.code for reason in caught.value.reasons] == ["nonconformance.number_known"]
+
+
+def test_the_rows_of_a_nonconformance_are_not_affected_by_it_a_second_time(shop: Any) -> None:
+    name = raised(measured(shop, ".5070"))
+    rows = (shop.row("1").identity, shop.row("2").identity, shop.row("2").identity)
+    shop.do(dispose(shop, name, Disposition.REWORK, affected=rows), person=shop.lead)
+    assert shop.sheet.nonconformances[name].affected == (shop.row("2").identity,)
+    assert {number for number, _piece in _open_numbers(shop)} == {"1", "2"}
+
+
+def _open_numbers(life: Any) -> list[tuple[str, str]]:
+    return [(life.sheet.characteristic(row).number, piece) for row, piece in open_cells(life.sheet)]
+
+
+def test_nothing_more_is_asked_of_a_piece_that_was_scrapped_before_approval(shop: Any) -> None:
+    """Another row of it was out as well, and nobody gives that a number any more."""
+    measured(shop, ".5070")
+    shop.take("2", ".6070", replaces=shop.counted("2"), reason="read at the other end")
+    shop.do(dispose(shop, raised(shop), Disposition.SCRAP), person=shop.lead)
+    shop.sign()
+    state(shop, StatementKind.APPROVED)
+    assert shop.sheet.stage is Stage.APPROVED
 
 
 @pytest.mark.parametrize("how", [Disposition.USE_AS_IS, Disposition.REPAIR])
