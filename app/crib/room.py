@@ -52,6 +52,8 @@ MOST_SIDE = 640
 AGES = 60_000
 #: A room narrower than this shows the list, or what stands beside it, but not both.
 BOTH = 760
+#: In a room lower than this what is filled in has all of it.
+LOW = 460
 
 
 class CribRoom(Room):
@@ -506,6 +508,9 @@ class CribRoom(Room):
         self.side.setFixedWidth(wide)
         self.side.setVisible(not reads or (both and bool(self.model.lines)))
         self._left.setVisible(both or reads)
+        whole = reads or self.height() >= theme.px(LOW)  # a form needs what a low room has
+        self.top.setVisible(whole)
+        self._hints.setVisible(whole)
 
     def take_theme(self, theme: Theme) -> None:
         """Show another theme or scale."""

@@ -33,6 +33,8 @@ from inspection.words.say import say, word
 
 #: The rest follows when typing rests: what the row would be measured with, what the plan leaves open.
 IDLE = 160
+#: A page lower than this, in logical pixels, is low.
+LOW = 420
 _BLOCK = ("unit", "fraction", "angle", "general")
 
 
@@ -221,7 +223,7 @@ class WritingPage(QWidget):
         self.model.show_draft(self.draft, self._reader, grouped=self._grouped)
         self._show_title()
         self.form.show_head(self.draft.head, self._head_faults)
-        self._hint.setVisible(not self.draft.rows)
+        self._show_hint()
         self._show_row()
         self._rest.start()
 
@@ -443,11 +445,17 @@ class WritingPage(QWidget):
         self.foot.fold(high - (180 if self._scrolled.isVisible() and high < 700 else 0))
         needed = self.form.sizeHint().height() + theme.px(4)
         self._scrolled.setFixedHeight(min(needed, max(theme.px(110), self.height() * 2 // 5)))
-        small, edge = high < 420, theme.px(24)
+        small, edge = high < LOW, theme.px(24)
         self._layout.setContentsMargins(edge, theme.px(8 if small else 18), edge, theme.px(8 if small else 14))
         wide = self.width() * 100 / theme.scale
         self.buttons["list"].setVisible(wide >= 900)
         self.buttons["head"].setVisible(wide >= 780)
+        self._show_hint()
+
+    def _show_hint(self) -> None:
+        """How to begin, over a table without rows; in a low room not beside the head."""
+        low = self.height() * 100 / self.house.theme.scale < LOW
+        self._hint.setVisible(not self.draft.rows and not (low and not self._scrolled.isHidden()))
 
     def take_theme(self, theme: Theme) -> None:
         """Show another theme or scale."""

@@ -92,6 +92,13 @@ def test_a_small_window_at_a_large_scale_shows_the_list_or_what_stands_beside_it
     assert crib.form.isVisible()
     assert not crib.room.table.isVisible()
     assert beyond(crib.room) == []
+    crib.qtbot.waitUntil(lambda: crib.form.height() > crib.room.height() * 3 // 4)  # it has the room to itself
+    for _ in range(4):
+        field = QApplication.focusWidget()
+        crib.qtbot.waitUntil(lambda: field.visibleRegion().boundingRect() == field.rect())  # noqa: B023
+        crib.press(Qt.Key.Key_Tab)
+    crib.press(Qt.Key.Key_Escape)
+    crib.qtbot.waitUntil(crib.room.top.search.hasFocus)
 
 
 @pytest.mark.parametrize("size", [*SIZES, (1900, 1000)])

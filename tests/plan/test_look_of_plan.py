@@ -76,6 +76,15 @@ def test_the_smallest_window_keeps_table_and_title(open_plan) -> None:
     assert cut(planner.writing.foot) == []
 
 
+def test_in_a_low_room_the_head_of_a_new_plan_is_not_written_over(open_plan) -> None:
+    planner = open_plan((1280, 720), scale=250)
+    planner.press("Ctrl+N")
+    writing = planner.writing
+    planner.qtbot.waitUntil(lambda: writing._scrolled.isVisible() and not writing._hint.isVisible())
+    planner.press("F4")
+    planner.qtbot.waitUntil(lambda: writing._hint.isVisible() and not writing._scrolled.isVisible())
+
+
 def test_pages_hold_every_column_and_fill_the_room() -> None:
     for room in (500, 800, 1100, 1400, 3000):
         made = pages(room)
