@@ -153,6 +153,21 @@ def test_a_sheets_template_holds_what_waits_and_tells_nothing_of_blind_rows(hand
     assert {row["place"] for row in rows if row["number"] == "3.1"} == {"mouth", "foot"}
 
 
+def test_a_template_tells_the_unit_of_a_number_without_one_where_it_is_not_that_of_the_limits(hand: Hand) -> None:
+    """A metric drawing with inch gauges: 25.012 without a unit is inches, and 1.2 at a tester in microinches passes."""
+    lines = "# part,FL-3\n# revision,A\n# unit,mm\n# serials,1\nnumber,kind,requirement\n"
+    lines += "1,bore,⌀25 H7\n2,length,38 ±0.05\n3,roughness,Ra 1.6\n4,thread,M8 x 1.25 6H\n"
+    sheet = take_in(hand, read_features(lines.encode(), "features.csv")).sheet
+    assert sheet is not None
+    told = {row["number"]: row["limits"] for row in rows_to_fill(hand.book.shop(), sheet)}
+    assert told == {
+        "1": "25.000 … 25.021 mm; without a unit: in (B-06)",
+        "2": "37.95 … 38.05 mm",
+        "3": "≤ 1.6 µm; without a unit: µin (Q-01)",
+        "4": "",
+    }
+
+
 def test_readings_are_looked_at_with_limits_and_verdicts_and_then_taken_as_shown(hand: Hand) -> None:
     sheet = with_sheet(hand)
     rows = rows_to_fill(hand.book.shop(), hand.book.sheet(sheet))
