@@ -46,7 +46,7 @@ _WIDE = {
     "condition": 22,
     "reason": 26,
 }
-_WIDE |= {"reading": 18, "limits": 22, "taken": 24, "role": 26, "instrument": 14, "serial": 14, "number": 10}
+_WIDE |= {"reading": 18, "limits": 46, "taken": 24, "role": 26, "instrument": 14, "serial": 14, "number": 10}
 _HOW = {
     "features": ("text", "numbers", "formulas", "whole", "columns", "head"),
     "readings": ("text", "numbers", "formulas", "whole", "columns", "rows", "requirement"),
