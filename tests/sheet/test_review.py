@@ -222,7 +222,8 @@ def test_what_the_lead_reads_again_counts_for_nothing(shop: Any) -> None:
 def test_a_returned_sheet_is_at_the_bench_with_words_to_its_rows(shop: Any) -> None:
     measured(shop).sign()
     rows = (Returned(shop.row("1").identity, "", "read it at both ends"), Returned("", "", "see row 1"))
-    shop.do(acts.ReturnSheet(sheet=shop.sheet_id, rows=rows), person=shop.lead)
+    wordless = Returned(shop.row("2").identity, "", " ")
+    shop.do(acts.ReturnSheet(sheet=shop.sheet_id, rows=(*rows, wordless)), person=shop.lead)
     assert (shop.sheet.stage, shop.sheet.round) == (Stage.OPEN, 2)
     assert shop.sheet.returns[-1].rows == rows
     shop.take("1", ".5005", replaces=shop.counted("1"), reason="as the lead asked")
@@ -271,6 +272,15 @@ def test_the_rows_of_a_nonconformance_are_not_affected_by_it_a_second_time(shop:
 
 def _open_numbers(life: Any) -> list[tuple[str, str]]:
     return [(life.sheet.characteristic(row).number, piece) for row, piece in open_cells(life.sheet)]
+
+
+def test_a_row_that_is_out_on_a_reworked_piece_and_was_no_part_of_the_work_asks_for_its_own_number(shop: Any) -> None:
+    name = raised(measured(shop, ".5070"))
+    shop.do(dispose(shop, name, Disposition.REWORK), person=shop.lead)
+    shop.take("1", ".5000")
+    shop.take("2", ".6070", replaces=shop.counted("2"), reason="read at the other end")
+    codes = lacking(shop)
+    assert "missing.not_conforming" in codes and "missing.not_conforming_again" not in codes
 
 
 def test_nothing_more_is_asked_of_a_piece_that_was_scrapped_before_approval(shop: Any) -> None:
@@ -369,7 +379,8 @@ def test_a_partial_first_article_on_a_later_piece_completes_it(shop: Any) -> Non
     assert shop.sheet.head.extent == "partial" and "HB-7 B, 001, 002" in shop.sheet.head.baseline
     shop.take("1", ".5000")
     shop.sign()
-    state(shop, StatementKind.APPROVED)
+    (approved,) = state(shop, StatementKind.APPROVED)
+    assert form_4.read_statement(approved.content).baseline == "", "of both together only completeness is stated"
     (complete,) = state(shop, StatementKind.COMPLETE)
     assert form_4.read_statement(complete.content).baseline == shop.sheets[baseline].seals[-1].digest
 
