@@ -157,6 +157,7 @@ def _labels(blank: Blank, tables: Sequence[Table], given: Set[Cell]) -> Iterator
             boxes = [(each.top, each.left) for each in beside if not any(each.top in rows for rows in held)]
             free = [box for box in boxes if blank.empty(*box)]
             asks = text.endswith(":") and len(free) == len(beside) and not blank.guarded
+            asks = asks and not _served(blank, row, column, given)
             if boxes_in(blank.cells, row, column):  # signs to tick, and words at them that nothing is known of
                 if not is_box(blank.cells, row, column):
                     yield row, column
@@ -164,3 +165,10 @@ def _labels(blank: Blank, tables: Sequence[Table], given: Set[Cell]) -> Iterator
             waits = not given & {*boxes} and (asks or any(blank.waits(*box) for box in free))
             if waits and not blank.heads_a_list(row, column):
                 yield row, column
+
+
+def _served(blank: Blank, row: int, column: int, given: Set[Cell]) -> bool:
+    """Whether a value goes to the row of a label before the next text in it: not beside it, but over an empty cell."""
+    texts = (at for at in blank.cells.of_row(row) if at > column and blank.text(row, at))
+    following = min(texts, default=None)
+    return any(at == row and to > column and (following is None or to < following) for at, to in given)

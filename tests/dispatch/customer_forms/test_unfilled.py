@@ -59,6 +59,16 @@ def test_what_somebody_gave_a_value_is_told_no_longer(asked):
     assert told.parts == {"sheet": "Form", "names": "“Shift” (I4)", "n": 1}
 
 
+def test_a_value_over_an_empty_cell_serves_the_label_before_it_and_no_other(maker):
+    made, sheet = maker.book("Form")
+    sheet["A1"], sheet["E1"] = "Buyer:", "Seen by:"
+    maker.heads(sheet, 3, ["No", "Dimension", "Result"])
+    content = maker.saved(made)
+    layout = propose(content, Attached("form.xlsx", "0" * 64, len(content)), "Rowan & Pike", "form")
+    for given, names in (("customer=C1", ["“Seen by:” (E1)"]), ("customer=G1", ["“Buyer:” (A1)"])):
+        assert [each.parts["names"] for each in unfilled_in(content, corrected(layout, [given]))] == names
+
+
 def test_of_two_heads_that_say_the_same_the_second_is_told(maker):
     made, sheet = maker.book("Form")
     maker.heads(sheet, 3, ["No", "Dimension", "Specification", "Result", "Remarks", "Comments"])
