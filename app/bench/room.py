@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QStackedLa
 
 from app.background.worker import Ticket
 from app.bench import asking, showing
+from app.bench.below import Below
 from app.bench.card import Card
 from app.bench.cells import RowCell
 from app.bench.checks import Checks
@@ -22,17 +23,13 @@ from app.bench.head import Head
 from app.bench.history import History
 from app.bench.keys import BY_LETTER, KEYS
 from app.bench.line import Line, is_blind, line_of, mark_at
-from app.bench.meaning import meaning_of
 from app.bench.model import SheetModel
 from app.bench.proven import Proving
 from app.bench.reading_text import SEEN
-from app.bench.result_told import found_of
 from app.bench.seen import Seen
 from app.bench.setting import Setting
-from app.bench.stepping import Shown
 from app.bench.table import SheetTable
 from app.bench.times import now_at
-from app.bench.told import entry_unit
 from app.bench.words_at import words_of_return
 from app.gauging.opening import AtHand, open_studies
 from app.parts.fitted import Fitted
@@ -42,7 +39,6 @@ from app.window.house import House, Room
 from app.window.keys import actions_of
 from app.window.theme import ROW, Theme
 from inspection.measuring import quantiles
-from inspection.measuring.reading import Role
 from inspection.measuring.verdict import Verdict
 from inspection.sheet.state import Cell, Sheet, Stage
 from inspection.words.say import word
@@ -69,6 +65,7 @@ class BenchRoom(Room):
         self._empty.setWordWrap(True)
         self._empty.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.flow = Flow(house, self.entry, self)
+        self.below = Below(house, self)
         self.proving = Proving(house, self)
         self.checks = Checks(house, self.flow, self.proving, self)
         self.setting = Setting(house, self.flow, self)
@@ -160,13 +157,13 @@ class BenchRoom(Room):
 
     def _connect(self) -> None:
         self.table.viewport().installEventFilter(self)
-        self.entry.textChanged.connect(self._show_meaning)
+        self.entry.textChanged.connect(self.below.show_meaning)
         self.entry.lettered.connect(self._letter)
         self.entry.stepped.connect(self._step)
         self.entry.held_changed.connect(self.card.show_held)
         self.history.came.connect(self._show_earlier)
         self.flow.moved.connect(self._moved)
-        self.flow.saying.connect(self._say)
+        self.flow.saying.connect(self.below.say)
         self.flow.changed.connect(self._changed)
         self.flow.scanned.connect(self.asking.scanned)
         self.table.pointed_at.connect(self._point_at_row)
@@ -317,7 +314,7 @@ class BenchRoom(Room):
         self.card.hints.show_text(word(self._hints()))
         self.entry.setReadOnly(self.seen.sheet.sealed)
         self._show_earlier()
-        self._show_meaning()
+        self.below.show_meaning()
 
     def _a_minute_later(self) -> None:
         self.proving.grow_old()
@@ -367,57 +364,6 @@ class BenchRoom(Room):
             earlier = self.history.shown(self.seen, self.flow.at.cell, self.house.units)
             self.card.why.earlier.show_earlier(earlier)
 
-    def _say(self) -> None:
-        if self.flow.said.text or self.entry.text():
-            self.card.show_said(self.flow.said.text, self.flow.said.look)
-        else:
-            self._show_pin()
-
-    def _show_meaning(self, _text: str = "") -> None:
-        """While a number is typed the card shows what it means, and nothing else."""
-        if self.seen is None:
-            return
-        at, text = self.flow.at, self.entry.text()
-        self.card.why.earlier.set_typing(bool(text))
-        if not text:
-            self._show_pin()
-            return
-        if at.slot is None or at.slot.role not in (Role.VALUE, Role.ENTERS, Role.STOPS):
-            self._show_words(())
-            return
-        row, instrument = self.seen.row(at.row), self.seen.instrument(at.row)
-        meaning = meaning_of(text, entry_unit(row, instrument), row, instrument)
-        self._show_words(meaning.words, self.house.say(meaning.fault) if meaning.fault is not None else "")
-
-    def _show_pin(self) -> None:
-        """The field is empty: of a bore that is measured with pins, which one to try next or what they tell of it; of a
-        row that is read, what it came to."""
-        shown = self._beside()
-        self.card.show_meaning("", shown.line)
-        said = self.flow.said
-        self.card.show_said(*((said.text, said.look) if said.text else (shown.sentence, shown.look)))
-        told = (shown.line, said.text or shown.sentence)
-        self.entry.setAccessibleDescription(" ".join(filter(None, told)))
-
-    def _beside(self) -> Shown:
-        """What stands below the empty field."""
-        if self.seen is None or self.flow.standing is not None:
-            return Shown()
-        shown = self.flow.stepping.shown(self.seen, self.flow.at)
-        if shown == Shown() and not self.flow.at.corrects:
-            found = found_of(self.seen, self.flow.at.cell, self.house.units)
-            return Shown(found.line, found.sentence, found.look)
-        return shown
-
-    def _show_words(self, words: tuple[str, ...], fault: str = "") -> None:
-        """What the entry means on one line below it; what keeps it from being read where sentences stand, once."""
-        self.card.show_meaning("     ".join(words))
-        said = self.flow.said
-        if fault and not (said.look and self.flow.stands):
-            self.card.show_said(fault, "doubt")
-        else:
-            self.card.show_said(said.text, said.look)
-
     def _studies(self) -> None:
         """Gauge studies; a new one is proposed for the row at hand and its instrument."""
         open_studies(self.house, self, showing.studied(self.seen, self.flow.at) if self.seen is not None else AtHand())
@@ -463,6 +409,9 @@ class BenchRoom(Room):
         place = self.seen.pieces[self._piece] + by
         if 0 <= place < len(self.seen.sheet.pieces):
             self._turn_to(self.seen.sheet.pieces[place].identity)
+        else:
+            ends = "bench.turned.first" if by < 0 else "bench.turned.last"
+            self.flow.say_plainly(word(ends, serial=self.seen.serial(self._piece)))
 
     def _with_held(self, do: Callable[[], object]) -> None:
         """Do something with what came by cable and waits, or say that nothing does."""
@@ -488,7 +437,7 @@ class BenchRoom(Room):
         self.table.verticalHeader().setMinimumSectionSize(theme.px(20))
         self.head.take_theme(theme)
         self.card.take_theme(theme)
-        self._say()
+        self.below.say()
         self._fold()
         if self.seen is not None:
             self._soon.start()

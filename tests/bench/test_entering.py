@@ -308,3 +308,10 @@ def test_a_key_with_alt_types_nothing(bench):
     b = bench
     b.press(Qt.Key.Key_2, Qt.KeyboardModifier.AltModifier)
     assert b.room.entry.text() == ""
+
+
+def test_a_piece_key_at_the_end_says_which_piece_is_the_last(bench):
+    for key, said in ((Qt.Key.Key_PageDown, "is the last one of this sheet"), (Qt.Key.Key_PageUp, "is the first one")):
+        for _ in bench.sheet.pieces:
+            bench.press(key)
+        bench.qtbot.waitUntil(lambda said=said: said in bench.room.card.said.text())
