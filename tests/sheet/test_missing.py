@@ -309,6 +309,13 @@ def test_what_is_owed_is_named_until_a_partial_first_article_shows_it(whole: Who
     assert alone == ["missing.used_as_is_stated"], "where nobody knows what follows"
 
 
+def test_a_first_article_that_is_stated_complete_owes_nothing(whole: Whole) -> None:
+    whole.fill()
+    whole.state(StatementKind.APPROVED)
+    whole.state(StatementKind.COMPLETE)
+    assert whole.missing() == {}
+
+
 @meets("not_complete_stated")
 def _(whole: Whole) -> None:
     whole.fill()
@@ -474,6 +481,15 @@ def _(whole: Whole) -> None:
         life.shop,
         issues={key: replace(one, due="2026-03-01" if one.due else "") for key, one in life.shop.issues.items()},
     )
+
+
+def test_the_due_date_is_the_last_good_day(whole: Whole) -> None:
+    """Calibration is due on or after the day of a reading (common practice)."""
+    life = whole.fill().life
+    (day,) = {reading.day for reading in life.sheet.readings.values()}
+    due = {key: replace(one, due=day if one.due else "") for key, one in life.shop.issues.items()}
+    life.shop = replace(life.shop, issues=due)
+    assert "gauge_overdue" not in whole.missing()
 
 
 # --- the head -------------------------------------------------------------------------------------------------------

@@ -385,6 +385,21 @@ def test_a_partial_first_article_on_a_later_piece_completes_it(shop: Any) -> Non
     assert form_4.read_statement(complete.content).baseline == shop.sheets[baseline].seals[-1].digest
 
 
+def test_where_no_piece_is_left_a_partial_shows_every_row_that_is_judged(life_kind: Any) -> None:
+    life = life_kind().open()
+    life.make(("001",), *ROWS, {"number": "3", "kind": "length", "requirement": "(.700)"})
+    life.lead = life.enter("Lea Lund", Duty.LEAD)
+    life.take("1", ".5070")
+    life.take("2", ".6000")
+    life.do(dispose(life, raised(life), Disposition.SCRAP), person=life.lead)
+    life.sign()
+    state(life, StatementKind.APPROVED)
+    assert refused(life, StatementKind.COMPLETE) == ["review.no_piece_left"]
+    state(life, StatementKind.NOT_COMPLETE, "the piece was scrapped")
+    life.do(partial(life, life.sheet_id))
+    assert [life.sheet.characteristic(row).number for row in life.sheet.only] == ["1", "2"]
+
+
 def test_a_partial_that_leaves_a_row_of_the_baseline_does_not_complete_it(shop: Any) -> None:
     baseline = not_complete(shop)
     shop.do(partial(shop, baseline, "2"))
