@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
+from app.bench.entry import Entry
 from app.jobs.hand import Foreseen, Hand
 from app.jobs.proving import prove
 from app.window.start import furnish
@@ -50,6 +51,7 @@ class Bench:
 
     def __init__(self, frame: Any, sitting: Any, qtbot: Any, path: Path, sheet: str) -> None:
         self.frame, self.sitting, self.qtbot, self.path, self.sheet_id = frame, sitting, qtbot, path, sheet
+        self.together = False
 
     @property
     def house(self) -> Any:
@@ -73,11 +75,18 @@ class Bench:
 
     def types(self, text: str) -> None:
         """Keys in one burst; a line break is Enter."""
-        for sign in text:
+        for sign in self.in_one_go(text):
             if sign == "\n":
                 self.press(Qt.Key.Key_Return)
             else:
                 QTest.keyClick(self.frame.windowHandle(), sign)
+
+    def in_one_go(self, text: str) -> Iterator[str]:
+        """The signs of a text; all but the first are pressed right after the one before, however busy the machine."""
+        for place, sign in enumerate(text):
+            self.together = bool(place)
+            yield sign
+        self.together = False
 
     def says(self, text: str) -> None:
         """Keys one by one, as a hand types them."""
@@ -150,7 +159,7 @@ def make_book(
 
 
 @pytest.fixture
-def open_bench(qapp, qtbot, tmp_path):
+def open_bench(qapp, qtbot, tmp_path, monkeypatch):
     """Open a window on a sheet of these rows and pieces: ``open_bench(rows, serials)``."""
     opened: list[tuple[Any, Any]] = []
 
@@ -175,7 +184,10 @@ def open_bench(qapp, qtbot, tmp_path):
         qtbot.waitUntil(lambda: sitting.house.foreseen is not None)  # the shop is there at the first look already
         qtbot.waitUntil(lambda: "bench" in frame._rooms and frame.room("bench").seen is not None)
         qtbot.wait(60)
-        return Bench(frame, sitting, qtbot, file, sheet)
+        made = Bench(frame, sitting, qtbot, file, sheet)
+        plain = Entry._apart
+        monkeypatch.setattr(Entry, "_apart", lambda entry, key: plain(entry, key) * (not made.together))
+        return made
 
     def close_all() -> None:
         while opened:

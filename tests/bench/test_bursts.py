@@ -125,8 +125,7 @@ def test_what_is_held_may_be_dropped(long_bench):
     assert bench.readings("2") == []
 
 
-@pytest.mark.usefixtures("slow_commits")
-def test_an_answer_given_before_the_reading_is_on_disk_waits_for_it(long_bench):
+def test_an_answer_given_before_the_reading_is_on_disk_waits_for_it(long_bench, door):
     bench = long_bench
     bench.types("1.101\n")
     bench.qtbot.wait(1)
@@ -134,6 +133,7 @@ def test_an_answer_given_before_the_reading_is_on_disk_waits_for_it(long_bench):
     assert bench.flow.standing.answer is not None
     bench.types("1.0025\n")
     assert "1.0025" in bench.room.card.held.text()
+    door.set()
     bench.settle()
     assert bench.readings("1") == ["1.101"]
     assert bench.sheet.open_questions() == ()

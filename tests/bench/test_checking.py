@@ -72,7 +72,7 @@ class Hands:
 
     def bursts(self, text: str) -> None:
         """Keys as fast as a cable sends them; a line break is Enter."""
-        for sign in text:
+        for sign in self.bench.in_one_go(text):
             key = ENTER if sign == "\n" else sign
             QTest.keyClick(QApplication.activeWindow().windowHandle(), key)
 
