@@ -35,7 +35,9 @@ def unfinished_rows(sheet: Sheet) -> tuple[str, ...]:
 
 def unfinished_together(partial: Sheet, baseline: Sheet) -> Iterator[Cell]:
     """What keeps a partial first article and its baseline together from being complete: cells of the partial that are
-    unfinished, and rows that are unfinished on the baseline and that the partial is not about (piece empty)."""
+    unfinished, and rows that are unfinished on the baseline and that the partial is not about (piece empty), unless
+    its revision does not have them any more."""
     yield from unfinished(partial)
-    about = partial.only or {row.identity for row in partial.plan.characteristics}
-    yield from ((row, "") for row in unfinished_rows(baseline) if row not in about)
+    asked = partial.rows.by_identity
+    about = partial.only or asked
+    yield from ((row, "") for row in unfinished_rows(baseline) if row in asked and row not in about)

@@ -158,7 +158,7 @@ def incomplete(sheet: Sheet, baseline: Sheet | None = None) -> Iterator[Reason]:
     serials = {piece.identity: piece.serial for piece in sheet.pieces}
     cells = unfinished(sheet) if baseline is None else unfinished_together(sheet, baseline)
     for row, piece in cells:
-        number = sheet.characteristic(row).number if row in sheet.rows.by_identity else row
+        number = sheet.characteristic(row).number
         if piece:
             found = f"verdict.{sheet.judgement(row, piece).verdict.name.lower()}"
             yield Reason("review.not_complete", {"number": number, "serial": serials[piece], "verdict": found})

@@ -409,6 +409,17 @@ def test_a_partial_that_leaves_a_row_of_the_baseline_does_not_complete_it(shop: 
     assert refused(shop, StatementKind.COMPLETE) == ["review.not_completed_here"]
 
 
+def test_a_partial_is_asked_for_no_row_that_its_revision_does_not_have_any_more(shop: Any) -> None:
+    baseline = not_complete(shop)
+    kept = shop.row("2").identity
+    plan = shop.issue_again(lambda rows: [row for row in rows if row.number != "1"])
+    shop.do(acts.MakeSheet(plan=plan.identity, serials=("014",), completes=baseline, rows=(kept,)))
+    shop.take("2", ".6000")
+    shop.sign()
+    state(shop, StatementKind.APPROVED)
+    state(shop, StatementKind.COMPLETE)
+
+
 def test_a_partial_asks_for_a_baseline_that_is_stated(shop: Any) -> None:
     measured(shop).sign()
     assert shop.codes(partial(shop, shop.sheet_id)) == ["partial.baseline_not_stated"]
