@@ -112,12 +112,13 @@ def killed(long_book: Path, folder: Path, phase: str, rng: random.Random, *, in_
     return Killed(told, window._committing())
 
 
-def test_what_was_shown_survives_every_kill(long_book, tmp_path) -> None:
+def test_what_was_shown_survives_every_kill(long_book, tmp_path, monkeypatch) -> None:
     rng = random.Random(1109)
     left, shown = Counter(), 0
     for number in range(KILLS):
         phase = PHASES[number % len(PHASES)]
         folder = tmp_path / f"{number} {phase}"
+        monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / f"data {number}"))  # a computer that knows no other copy
         found = killed(long_book, folder, phase, rng, in_commit=number % 2 == 0)
         assert "failed" not in found.told
         left[phase] += found.journal
