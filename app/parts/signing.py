@@ -14,7 +14,6 @@ from app.window.keys import ROOMS
 from app.window.people import Wait
 from inspection.sheet.cells import open_cells
 from inspection.sheet.document_life import to_be_signed
-from inspection.sheet.missing import kept_back
 from inspection.sheet.proof_life import closing_checks_missing
 from inspection.words.say import say, word
 
@@ -44,6 +43,8 @@ class ToSign(NamedTuple):
 
 def to_sign(shop: Shop, sheet: Sheet) -> ToSign:
     """What is to be signed of this sheet, as it stands now."""
+    from inspection.sheet.missing import kept_back  # not with the first sheet
+
     stops = tuple(map(lack_of, kept_back(shop, sheet)))
     closing = closing_checks_missing(shop, sheet)
     return ToSign(sheet.identity, sheet.plan.part.number, len(open_cells(sheet)), stops, closing)
