@@ -77,7 +77,7 @@ def filling(sheet: Sheet, shop: Shop, report: Report, layout: Layout, zone: tzin
         tuple(_rows(telling, pages)),
         copies,
         more,
-        (*unplaced(layout), *notices, *_papers_over(telling)),
+        (*unplaced(layout), *notices, *_papers_over(telling), *_calibration_unknown(telling)),
     )
 
 
@@ -195,6 +195,13 @@ def _papers_over(telling: Telling) -> Iterator[Reason]:
     over = [line.name for place, line in enumerate(telling.papers) if place not in room]
     if room and over:
         yield Reason("layout.papers_over", {"names": ", ".join(over)})
+
+
+def _calibration_unknown(telling: Telling) -> Iterator[Reason]:
+    """The instruments of which a form asks when they were calibrated, and whose records only say the due date."""
+    columns = (column for table in telling.layout.tables for column in table.columns)
+    if any(column.field == "calibrated_on" for column in columns) and (tags := telling.uncertified()):
+        yield Reason("layout.calibration_unknown", {"tags": ", ".join(tags)})
 
 
 def _heads(telling: Telling, pages: Sequence[_Page], copies: dict[str, int]) -> Iterator[HeadSaid]:

@@ -51,7 +51,8 @@ ROW_FIELDS = (
 #: Values of a characteristic on one piece, or on all of them together where a column names no piece.
 RESULT_FIELDS = (
     "result", "smallest", "largest", "deviation", "uncertainty", "verdict", "accept", "reject", "instrument",
-    "instrument_tag", "calibration_due", "certificate", "measured_by", "measured_on", "nonconformance", "note",
+    "instrument_tag", "calibrated_on", "calibration_due", "certificate", "measured_by", "measured_on",
+    "nonconformance", "note",
 )  # fmt: skip
 #: Values that have a unit, and that a layout may want in another.
 MEASURES = frozenset(

@@ -252,7 +252,15 @@ class Telling:
 
     def instruments(self, part: _Part) -> list[Instrument]:
         """The instruments that were read, each once."""
-        found = (one for reading in self.readings(part) for one in self.teller.instruments(reading.method))
+        return self._read_by(self.readings(part))
+
+    def uncertified(self) -> list[str]:
+        """The tags of instruments that were read and whose calibration falls due, without the day that it was of."""
+        counting = (reading for readings in self.sheet.standing for reading in self.sheet.counting(*readings))
+        return sorted({one.tag for one in self._read_by(counting) if one.due and not one.certified})
+
+    def _read_by(self, readings: Iterable[Reading]) -> list[Instrument]:
+        found = (one for reading in readings for one in self.teller.instruments(reading.method))
         return list({(one.identity, one.issue): one for one in found}.values())
 
 
@@ -472,12 +480,16 @@ def _of_instruments(tell: Callable[[Instrument], str]) -> Callable[[Telling, _Pa
     return joined
 
 
-def _due(telling: Telling, part: _Part, _wish: Wish) -> Said:
-    """The calibration due that comes first: a day where all have the same, else each with its tag."""
-    due = {one.tag: one.due for one in telling.instruments(part) if one.due}
-    if len(set(due.values())) == 1:
-        return telling.day(next(iter(due.values())))
-    return Said("; ".join(f"{tag} {telling.day(day).text}" for tag, day in due.items()))
+def _day_of_instruments(tell: Callable[[Instrument], str]) -> Callable[[Telling, _Part, Wish], Said]:
+    """A day of the instruments' calibration: as a day where all have the same, else each with its tag."""
+
+    def joined(telling: Telling, part: _Part, _wish: Wish) -> Said:
+        days = {one.tag: day for one in telling.instruments(part) if (day := tell(one))}
+        if len(set(days.values())) == 1:
+            return telling.day(next(iter(days.values())))
+        return Said("; ".join(f"{tag} {telling.day(day).text}" for tag, day in days.items()))
+
+    return joined
 
 
 def _who(telling: Telling, part: _Part, _wish: Wish) -> Said:
@@ -513,7 +525,8 @@ _OF_RESULT: Mapping[str, Callable[[Telling, _Part, Wish], Said]] = {
     "reject": _mark("not conforming"),
     "instrument": _of_instruments(lambda one: f"{one.tag} {one.name}".strip()),
     "instrument_tag": _of_instruments(lambda one: one.tag),
-    "calibration_due": _due,
+    "calibrated_on": _day_of_instruments(lambda one: one.certified),
+    "calibration_due": _day_of_instruments(lambda one: one.due),
     "certificate": _of_instruments(lambda one: one.certificate),
     "measured_by": _who,
     "measured_on": _when,

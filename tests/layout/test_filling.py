@@ -125,6 +125,22 @@ def test_units_decimals_and_days_as_the_customer_wants_them(make):
     assert first["deviation"] == "0.00"
 
 
+def test_when_an_instrument_was_calibrated_is_not_when_it_is_due(make):
+    columns = (*TABLE.columns, Column("instrument_tag", 4), Column("calibrated_on", 5), Column("calibration_due", 6))
+    wish, life = replace(LAYOUT, tables=(replace(TABLE, columns=columns, rows=20),)), make()
+    bare = laid(life, wish)
+    tags = sorted({*column(bare, "instrument_tag")} - {""})
+    assert {*column(bare, "calibrated_on")} <= {""}
+    assert {*column(bare, "calibration_due")} - {""} == {"2027-01-01"}
+    assert {each.code: each.parts for each in bare.notices} == {"layout.calibration_unknown": {"tags": ", ".join(tags)}}
+    issues = {key: replace(one, certified="2026-01-01") for key, one in life.shop.issues.items()}
+    life.shop = replace(life.shop, issues=issues)
+    known = laid(life, wish)
+    assert not known.notices
+    assert {*column(known, "calibrated_on")} - {""} == {"2026-01-01"}
+    assert column(known, "calibration_due") == column(bare, "calibration_due")
+
+
 def test_a_form_that_may_not_grow_is_refused_with_what_to_do(make):
     kept = replace(LAYOUT, tables=(replace(TABLE, rows=20, grow=Grow.NO),))
     with pytest.raises(Refused) as caught:

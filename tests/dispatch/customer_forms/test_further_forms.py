@@ -379,6 +379,24 @@ def test_labels_are_known_by_their_words_cut_short_and_in_any_order(label, field
     assert field_of("head", label) == field
 
 
+@pytest.mark.parametrize(
+    ("field", "heads"),
+    [
+        ("calibrated_on", ("Cal Date", "Calibrated", "Last cal.", "Date of calibration", "Kalibriert am",
+                           "Kalibrierdatum", "Letzte Kalibrierung",
+                           "Étalonné le", "Date d'étalonnage", "Fecha de calibración",
+                           "Última calibración", "Tarato il", "Data taratura")),
+        ("calibration_due", ("Cal Due", "Due", "Next cal date", "Next calibration", "Cal. exp. date", "Recal due",
+                             "Kalibriert bis", "Nächste Kalibrierung", "Fällig am", "Prochain étalonnage",
+                             "Étalonnage valable jusqu'au", "Próxima calibración", "Calibrado hasta",
+                             "Prossima taratura", "Scadenza taratura")),
+    ],
+)  # fmt: skip
+def test_the_day_of_a_calibration_and_the_day_it_is_due_are_two_things(field, heads):
+    """Common practice: "cal date" is the day it was calibrated; what may still be measured with it is told by "due"."""
+    assert {head: field_of("column", head) for head in heads} == dict.fromkeys(heads, field)
+
+
 PAPERS = {"A": "paper", "B": "paper_specification", "C": "paper_supplier", "D": "paper_certificate"}
 
 
