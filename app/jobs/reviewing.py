@@ -48,10 +48,7 @@ def reviewed(book: Book, name: str, person: str, moment: Moment) -> Reviewed:
     Raises Refused if there is no such sheet, or BookFailure."""
     sheet, shop = book.sheet(name), book.shop()
     listed = listed_of(book, shop, sheet, moment.day)
-    baseline = book.sheet(sheet.completes) if sheet.completes else None
-    against = {
-        kind: tuple(in_the_way(shop, sheet, kind, person, moment.at, baseline, listed)) for kind in StatementKind
-    }
+    against = {kind: tuple(in_the_way(shop, sheet, kind, person, moment.at, listed)) for kind in StatementKind}
     return Reviewed(sheet, shop, listed, against, linked_to(book, sheet))
 
 
@@ -76,10 +73,9 @@ def may_state(hand: Hand, act: acts.MakeStatement) -> None:
     against = not_now(shop, sheet, acts.MakeStatement, hand.person)
     if against is not None:
         raise Refused(against)
-    baseline = book.sheet(sheet.completes) if sheet.completes else None
     now = hand.foreseen.now()
     listed = listed_of(book, shop, sheet, now.day) if act.kind is StatementKind.APPROVED else ()
-    found = tuple(not_to_state(shop, sheet, act, hand.person, now.at, baseline, listed))
+    found = tuple(not_to_state(shop, sheet, act, hand.person, now.at, listed))
     if found:
         raise Refused(*found)
 

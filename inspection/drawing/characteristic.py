@@ -80,3 +80,11 @@ class Characteristic(Struct, frozen=True):
     sampling: str = "all"  # "all", "first-last", or a number of pieces counted from the first
     note: str = ""
     tooling: str = ""  # identity of designed tooling, where a form asks for it
+
+    @property
+    def asks(self) -> tuple[object, ...]:
+        """What is asked of the part, whatever the row is called and however it is read: two issues of a plan ask the
+        same of it where these are equal. Where no limit says it, the words do."""
+        asked = self.requirement
+        words = asked.written if asked.lower is None and asked.upper is None else ""
+        return asked.judged, asked.kind, asked.nominal, asked.lower, asked.upper, words, self.condition

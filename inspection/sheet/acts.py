@@ -199,7 +199,7 @@ class MakeSheet(Act, frozen=True, kw_only=True):
     """Begin a sheet on one issue of a plan, for pieces by serial; instruments and route are chosen at once.
 
     ``completes`` names a sheet whose first article is not complete: this is then a partial first article of the same
-    part, on ``rows`` (characteristics; none: those that were not complete there)."""
+    part, on the rows that it owes and on the ``rows`` (characteristics) named besides."""
 
     plan: str
     serials: tuple[str, ...]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from inspection.drawing.characteristic import Characteristic
+from inspection.drawing.plan import Plan
 from inspection.measuring.verdict import Verdict
 from inspection.sheet.cells import cells_by_route
 from inspection.sheet.state import Cell, Sheet
@@ -22,22 +24,28 @@ def no_piece_left(sheet: Sheet) -> bool:
 
 
 def unfinished_rows(sheet: Sheet) -> tuple[str, ...]:
-    """The characteristics that a partial first article has to show, in the plan's order: those unfinished on any piece;
-    all that are judged where no piece is left."""
+    """The characteristics that its first article lacks, in the plan's order: those unfinished on any piece; where no
+    piece is left all that are judged and that the sheet is about."""
     lacking = {row for row, _ in unfinished(sheet)}
-    everything = no_piece_left(sheet)
-    return tuple(
-        row.identity
-        for row in sheet.plan.characteristics
-        if row.identity in lacking or (everything and row.requirement.judged)
-    )
+    if no_piece_left(sheet):
+        about = sheet.only or sheet.rows.by_identity
+        lacking |= {row.identity for row in judged_rows(sheet.plan) if row.identity in about}
+    return tuple(row.identity for row in sheet.plan.characteristics if row.identity in lacking)
 
 
-def unfinished_together(partial: Sheet, baseline: Sheet) -> Iterator[Cell]:
-    """What keeps a partial first article and its baseline together from being complete: cells of the partial that are
-    unfinished, and rows that are unfinished on the baseline and that the partial is not about (piece empty), unless
-    its revision does not have them any more."""
-    yield from unfinished(partial)
-    asked = partial.rows.by_identity
-    about = partial.only or asked
-    yield from ((row, "") for row in unfinished_rows(baseline) if row in asked and row not in about)
+def owed_rows(baseline: Sheet, plan: Plan) -> tuple[str, ...]:
+    """The characteristics of an issue of its plan that a partial first article has to show, in the plan's order: those
+    that its baseline lacks, and those that the issue has new or asks otherwise than the one that the baseline is on."""
+    owed = {*unfinished_rows(baseline), *(row.identity for row in asked_anew(baseline.plan, plan))}
+    return tuple(row.identity for row in plan.characteristics if row.identity in owed)
+
+
+def asked_anew(was: Plan, now: Plan) -> Iterator[Characteristic]:
+    """The judged rows of an issue of a plan that an earlier one does not have, or of which it asks something else."""
+    before = {row.identity: row.asks for row in was.characteristics}
+    return (row for row in judged_rows(now) if before.get(row.identity) != row.asks)
+
+
+def judged_rows(plan: Plan) -> Iterator[Characteristic]:
+    """The rows of a plan that readings are held against."""
+    return (row for row in plan.characteristics if row.requirement.judged)

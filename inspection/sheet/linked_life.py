@@ -11,7 +11,7 @@ from inspection.measuring.reading import Reading
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet import events as ev
-from inspection.sheet.complete_rows import unfinished_rows
+from inspection.sheet.complete_rows import owed_rows
 from inspection.sheet.evolve import fold_sheet
 from inspection.sheet.head import Piece
 from inspection.sheet.identities import derived
@@ -23,7 +23,7 @@ from inspection.sheet.state import Sheet, Shop, Stage
 def make_partial(
     shop: Shop, plans: Mapping[str, Plan], act: acts.MakeSheet, entry: ev.Entry, baseline: Sheet | None
 ) -> tuple[ev.Event, ...]:
-    """A partial first article on further pieces, about the rows not complete on its baseline, or those named."""
+    """A partial first article on further pieces, about the rows that it owes its baseline and those named besides."""
     plan = plans.get(act.plan)
     if baseline is None or plan is None or baseline.plan.part_identity != plan.part_identity:
         raise Refused(Reason("partial.other_part"))
@@ -33,7 +33,8 @@ def make_partial(
     strange = [row for row in act.rows if row not in known]
     if strange:
         raise Refused(*(Reason("sheet.no_such_row", {"row": row}) for row in strange))
-    rows = act.rows or tuple(row for row in unfinished_rows(baseline) if row in known)
+    wanted = {*owed_rows(baseline, plan), *act.rows}
+    rows = tuple(row.identity for row in plan.characteristics if row.identity in wanted)
     if not rows:
         raise Refused(Reason("partial.nothing_left"))
     head = replace(act.head, extent="partial", baseline=act.head.baseline or _named(baseline))

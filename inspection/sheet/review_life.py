@@ -13,7 +13,7 @@ from inspection.sheet import events as ev
 from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.cells import open_cells
-from inspection.sheet.complete_rows import no_piece_left, unfinished, unfinished_together
+from inspection.sheet.complete_rows import no_piece_left, unfinished
 from inspection.sheet.edition import PROGRAM
 from inspection.sheet.nonconformance_life import unsettled
 from inspection.sheet.points_table import Point
@@ -61,7 +61,7 @@ def make_statement(
 ) -> tuple[ev.Event, ...]:
     """One of the three statements, signed for itself over its own canonical bytes, which name the seal it speaks of;
     that a partial first article completes its ``baseline`` names the baseline's seal too."""
-    faults = list(not_to_state(shop, sheet, act, entry.person, entry.at, baseline, listed))
+    faults = list(not_to_state(shop, sheet, act, entry.person, entry.at, listed))
     if sign is None:
         faults.append(Reason("sign.without_key"))
     if faults or sign is None:
@@ -84,11 +84,10 @@ def not_to_state(
     act: acts.MakeStatement,
     person: str,
     at: int,
-    baseline: Sheet | None = None,
     listed: Iterable[Point] = (),
 ) -> Iterator[Reason]:
     """Everything that keeps ``person`` from making a statement at ``at`` (UTC microseconds), but for its signature."""
-    yield from in_the_way(shop, sheet, act.kind, person, at, baseline, listed)
+    yield from in_the_way(shop, sheet, act.kind, person, at, listed)
     needs_words = act.kind in (StatementKind.NOT_COMPLETE, StatementKind.RELEASED) and sheet.stage is Stage.APPROVED
     if needs_words and not act.words.strip():
         yield Reason(f"review.{act.kind.name.lower()}_without_words")
@@ -100,11 +99,10 @@ def in_the_way(
     kind: StatementKind,
     person: str,
     at: int,
-    baseline: Sheet | None = None,
     listed: Iterable[Point] = (),
 ) -> Iterator[Reason]:
     """What stands in the way of a statement of a sheet that ``person`` would make at ``at`` (UTC microseconds), but for
-    its words and its signature; ``baseline`` is the sheet that this one completes, ``listed`` the lead's list."""
+    its words and its signature; ``listed`` is the lead's list."""
     if kind is StatementKind.APPROVED:
         against = tuple(_not_to_approve(shop, sheet, person, at))
         yield from against or _unanswered(sheet, listed)
@@ -116,7 +114,7 @@ def in_the_way(
         yield Reason("review.stated_already", {"statement": f"statement.{kind.name.lower()}"})
     yield from _clock_set_back(sheet, at)
     if kind is StatementKind.COMPLETE:
-        yield from incomplete(sheet, baseline)
+        yield from incomplete(sheet)
 
 
 def _not_to_approve(shop: Shop, sheet: Sheet, person: str, at: int) -> Iterator[Reason]:
@@ -151,18 +149,14 @@ def _unanswered(sheet: Sheet, listed: Iterable[Point]) -> Iterator[Reason]:
         yield from waits
 
 
-def incomplete(sheet: Sheet, baseline: Sheet | None = None) -> Iterator[Reason]:
-    """What keeps a first article from being complete: every required characteristic, on every piece that is left, has
-    to have been measured and to conform, whatever the customer accepts; for a partial first article on it and its
-    ``baseline`` together."""
+def incomplete(sheet: Sheet) -> Iterator[Reason]:
+    """What keeps a first article from being complete: every characteristic that the sheet is about, on every piece that
+    is left, has to have been measured and to conform, whatever the customer accepts. A partial first article is about
+    all that its baseline lacks (``linked_life.make_partial``), so that both together are complete with it."""
     serials = {piece.identity: piece.serial for piece in sheet.pieces}
-    cells = unfinished(sheet) if baseline is None else unfinished_together(sheet, baseline)
-    for row, piece in cells:
+    for row, piece in unfinished(sheet):
+        found = f"verdict.{sheet.judgement(row, piece).verdict.name.lower()}"
         number = sheet.characteristic(row).number
-        if piece:
-            found = f"verdict.{sheet.judgement(row, piece).verdict.name.lower()}"
-            yield Reason("review.not_complete", {"number": number, "serial": serials[piece], "verdict": found})
-        else:
-            yield Reason("review.not_completed_here", {"number": number})
+        yield Reason("review.not_complete", {"number": number, "serial": serials[piece], "verdict": found})
     if no_piece_left(sheet):
         yield Reason("review.no_piece_left")

@@ -22,6 +22,7 @@ from inspection.sheet import events as ev
 from inspection.sheet.canonical import form_4
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.cells import open_cells
+from inspection.sheet.complete_rows import asked_anew
 from inspection.sheet.edition import PROGRAM
 from inspection.sheet.evolve import fold_sheet
 from inspection.sheet.head import Piece
@@ -206,13 +207,20 @@ def adopt_plan(
     if plan is None or plan.part_identity != sheet.plan.part_identity:
         raise Refused(Reason("plan.unknown"))
     moved = replace(sheet, plan=plan, rows=Rows.of(plan))
-    faults = tuple(_unreadable(sheet, moved))
+    faults = (*_unreadable(sheet, moved), *_asks_more(sheet, plan))
     if faults:
         raise Refused(*faults)
     chosen = routed(shop, moved, entry)
     after = _judged_anew(shop, moved, chosen, entry, sheet.judgements)
     _check_accepted(sheet, moved, after, act.accepted)
     return ev.PlanAdopted(plan=plan.identity), chosen, *after
+
+
+def _asks_more(sheet: Sheet, plan: Plan) -> Iterable[Reason]:
+    """The rows that a partial first article would owe by another issue and is not about."""
+    if sheet.only:
+        rows = (row for row in asked_anew(sheet.plan, plan) if row.identity not in sheet.only)
+        yield from (Reason("partial.asks_more", {"number": row.number}) for row in rows)
 
 
 def _check_accepted(sheet: Sheet, moved: Sheet, after: Iterable[ev.CellJudged], accepted: tuple[str, ...]) -> None:

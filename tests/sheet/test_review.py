@@ -366,6 +366,10 @@ def not_complete(life: Any) -> str:
     return str(life.sheet_id)
 
 
+def about(life: Any) -> list[str]:
+    return [row.number for row in life.sheet.plan.characteristics if row.identity in life.sheet.only]
+
+
 def partial(life: Any, baseline: str, *numbers: str) -> Any:
     rows = tuple(life.row(number).identity for number in numbers)
     plan = life.sheets[baseline].plan.identity
@@ -400,13 +404,40 @@ def test_where_no_piece_is_left_a_partial_shows_every_row_that_is_judged(life_ki
     assert {life.sheet.characteristic(row).number for row in life.sheet.only} == {"1", "2"}
 
 
-def test_a_partial_that_leaves_a_row_of_the_baseline_does_not_complete_it(shop: Any) -> None:
-    baseline = not_complete(shop)
-    shop.do(partial(shop, baseline, "2"))
-    shop.take("2", ".6000")
+def test_rows_named_come_on_top_of_those_that_a_partial_owes(shop: Any) -> None:
+    shop.do(partial(shop, not_complete(shop), "2"))
+    assert about(shop) == ["1", "2"]
+
+
+def test_a_partial_of_a_partial_whose_pieces_were_all_scrapped_owes_what_that_was_about(shop: Any) -> None:
+    shop.do(partial(shop, not_complete(shop)))
+    shop.take("1", ".5070")
+    shop.do(dispose(shop, raised(shop), Disposition.SCRAP), person=shop.lead)
     shop.sign()
     state(shop, StatementKind.APPROVED)
-    assert refused(shop, StatementKind.COMPLETE) == ["review.not_completed_here"]
+    state(shop, StatementKind.NOT_COMPLETE, "the piece was scrapped")
+    shop.do(partial(shop, shop.sheet_id))
+    assert about(shop) == ["1"]
+
+
+def test_a_partial_owes_what_a_newer_revision_has_new_or_asks_otherwise(shop: Any) -> None:
+    baseline = not_complete(shop)
+
+    def revised(rows: Any) -> Any:
+        first, second = rows
+        tighter = replace(second.requirement, upper=second.requirement.upper - 1)
+        return (
+            replace(first, number="1A"),
+            replace(second, requirement=tighter),
+            replace(second, identity="", number="3"),
+        )
+
+    plan = shop.issue_again(revised)
+    shop.do(acts.MakeSheet(plan=plan.identity, serials=("014",), completes=baseline))
+    assert about(shop) == ["1A", "2", "3"]
+    same = shop.issue_again(lambda rows: [replace(row, number=f"{row.number}B") for row in rows])
+    shop.do(acts.AdoptPlan(sheet=shop.sheet_id, plan=same.identity))
+    assert about(shop) == ["1AB", "2B", "3B"], "a label asks nothing"
 
 
 def test_a_partial_is_asked_for_no_row_that_its_revision_does_not_have_any_more(shop: Any) -> None:

@@ -65,11 +65,10 @@ class AskInTheWay(NamedTuple):
         from inspection.sheet.review_life import in_the_way, incomplete
 
         sheet, shop = book.sheet(self.sheet), book.shop()
-        baseline = book.sheet(sheet.completes) if sheet.completes else None
         listed = listed_of(book, shop, sheet, self.moment.day)
-        found = in_the_way(shop, sheet, self.kind, self.person, self.moment.at, baseline, listed)
+        found = in_the_way(shop, sheet, self.kind, self.person, self.moment.at, listed)
         stops = tuple(each.reason for each in kept_back(shop, sheet))
-        return InTheWay(sheet, shop, self.kind, tuple(found), tuple(incomplete(sheet, baseline)), stops)
+        return InTheWay(sheet, shop, self.kind, tuple(found), tuple(incomplete(sheet)), stops)
 
 
 class Stating(NamedTuple):

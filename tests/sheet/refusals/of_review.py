@@ -342,14 +342,11 @@ def following(life: Any, baseline: str, *numbers: str) -> acts.MakeSheet:
     return acts.MakeSheet(plan=life.sheet.plan.identity, serials=("9",), completes=baseline, rows=rows)
 
 
-@meets("review.not_completed_here")
+@meets("partial.asks_more")
 def _(life: Any) -> Any:
-    life.do(following(life, used_as_is(life), "2"))
-    life.take("2", ".6000")
-    life.sign()
-    who = lead_of(life)
-    life.do(acts.MakeStatement(sheet=life.sheet_id, kind=StatementKind.APPROVED), person=who, sign=life.signer(who))
-    return stating(life, StatementKind.COMPLETE)
+    life.do(following(life, used_as_is(life)))
+    plan = life.issue_again(lambda rows: (*rows, replace(rows[0], identity="", number="3")))
+    return life.refused(acts.AdoptPlan(sheet=life.sheet_id, plan=plan.identity))
 
 
 @meets("partial.other_part")
