@@ -19,7 +19,7 @@ from app.window.house import House
 from app.window.keys import actions_of
 from app.window.theme import Theme
 from inspection.layout.cell_names import address, letters, quoted
-from inspection.layout.layout import COUNTED, Layout, Table, of_customer
+from inspection.layout.layout import COUNTED, HeadPlace, Layout, Table, of_customer
 from inspection.sheet import acts
 from inspection.sheet.steps import not_now
 from inspection.words.say import say, word
@@ -266,17 +266,15 @@ class FormFace(QWidget):
         layout = self.seen.proposed.layout
         if table is None:
             heads = tuple(each for each in layout.heads if (each.sheet, each.row, each.column) != (sheet, row, column))
-            layout = replace(layout, heads=heads)
-            name = f"{field}:{piece}" if field in COUNTED and piece else field
-            texts = [f"{name}={quoted(sheet)}!{address(row, column)}"] if field else []
-        else:
-            offset = (row - table.first) % table.height
-            kept = tuple(each for each in table.columns if (each.column, each.offset) != (column, offset))
-            tables = tuple(replace(each, columns=kept) if each is table else each for each in layout.tables)
-            layout = replace(layout, tables=tables)
-            name = f"{field}:{piece}" if piece else field
-            where = f"{quoted(sheet)}!{letters(column)}" + (f"+{offset}" if offset else "")
-            texts = [f"{name}={where}"] if field else []
+            place = HeadPlace(field, sheet, row, column, piece=max(piece - 1, 0) if field in COUNTED else 0)
+            return replace(layout, heads=(*heads, place) if field else heads)  # other cells keep theirs
+        offset = (row - table.first) % table.height
+        kept = tuple(each for each in table.columns if (each.column, each.offset) != (column, offset))
+        tables = tuple(replace(each, columns=kept) if each is table else each for each in layout.tables)
+        layout = replace(layout, tables=tables)
+        name = f"{field}:{piece}" if piece else field
+        where = f"{quoted(sheet)}!{letters(column)}" + (f"+{offset}" if offset else "")
+        texts = [f"{name}={where}"] if field else []
         return correct(Proposed(layout, b""), texts).layout
 
     def _correct(self, layout: Layout) -> None:

@@ -37,11 +37,15 @@ def corrected(layout: Layout, texts: Iterable[str]) -> Layout:
     A field of the head is given to a cell (``part=B4``, ``serial:2='Page 1'!D3``), one of the table to a column
     (``result:1=F``, ``result mm=G``, ``largest=D+1`` in the second row of a block); pieces count from 1. An empty value
     takes it off. Everything else of a layout goes by its name.
+
+    A field of the head may stand at several cells. One that a worksheet has once is moved there; named again it gets
+    that cell as well, and where it has several already it keeps them, for nobody said which one is meant.
     """
     faults: list[Reason] = []
+    given: set[tuple[str, int, str]] = set()
     for text in texts:
         try:
-            layout = _corrected(layout, text)
+            layout = _corrected(layout, text, given)
         except Refused as refused:
             faults += refused.reasons
     if faults:
@@ -49,7 +53,7 @@ def corrected(layout: Layout, texts: Iterable[str]) -> Layout:
     return layout
 
 
-def _corrected(layout: Layout, text: str) -> Layout:
+def _corrected(layout: Layout, text: str, given: set[tuple[str, int, str]]) -> Layout:
     name, equals, value = (part.strip() for part in text.partition("="))
     if not equals:
         raise Refused(Reason("layout.correction", {"text": text[:60]}))
@@ -66,7 +70,7 @@ def _corrected(layout: Layout, text: str) -> Layout:
     cell = _CELL.fullmatch(value)
     in_head = field in HEAD_FIELDS and (cell is not None or (not value and _is_head(layout, field)))
     if in_head:
-        return _head(layout, field, max(piece, 0), cell)
+        return _head(layout, field, max(piece, 0), cell, given)
     if field in (*ROW_FIELDS, *RESULT_FIELDS):
         return _column(layout, text, Column(field, 0, piece, unit=unit), value)
     known = ", ".join(dict.fromkeys((*HEAD_FIELDS, *ROW_FIELDS, *RESULT_FIELDS)))
@@ -94,22 +98,23 @@ def _sheet(layout: Layout, found: re.Match[str]) -> str:
     return layout.tables[0].sheet if layout.tables else layout.heads[0].sheet if layout.heads else ""
 
 
-def _head(layout: Layout, field: str, piece: int, cell: re.Match[str] | None) -> Layout:
-    sheet = _sheet(layout, cell) if cell else ""
-    kept = tuple(
+def _head(
+    layout: Layout, field: str, piece: int, cell: re.Match[str] | None, given: set[tuple[str, int, str]]
+) -> Layout:
+    same = [place for place in layout.heads if (place.field, place.piece) == (field, piece)]
+    if cell is None:
+        return replace(layout, heads=tuple(place for place in layout.heads if place not in same))
+    sheet, row, column = _sheet(layout, cell), int(cell["row"]), number_of(cell["column"])
+    before = [place for place in same if place.sheet == sheet]
+    moved = before if len(before) == 1 and (field, piece, sheet) not in given else []
+    given.add((field, piece, sheet))
+    shared = {*ANSWERS} - {field} if field in ANSWERS else set()  # each may have boxes of its own in the cell's text
+    pushed = [
         place
         for place in layout.heads
-        if (place.field, place.piece) != (field, piece) or (cell is not None and place.sheet != sheet)
-    )
-    if cell is None:
-        return replace(layout, heads=kept)
-    row, column = int(cell["row"]), number_of(cell["column"])
-    kept = tuple(
-        place
-        for place in kept
-        if (place.sheet, place.row, place.column) != (sheet, row, column)
-        or (field in ANSWERS and place.field in ANSWERS)  # each may have boxes of its own in the cell's text
-    )
+        if (place.sheet, place.row, place.column) == (sheet, row, column) and place.field not in shared
+    ]
+    kept = tuple(place for place in layout.heads if place not in moved and place not in pushed)
     return replace(layout, heads=(*kept, HeadPlace(field, sheet, row, column, piece=piece)))
 
 

@@ -67,6 +67,10 @@ def test_from_a_blank_form_to_the_file_and_the_package(desk, answers, forms):
     desk.press(Qt.Key.Key_Delete)
     shown(desk)
     assert cell(form, 5, 2).text == ""
+    answers[0].append({"field": "part"})
+    desk.press(Qt.Key.Key_Return)  # the part number once more, as on a second page
+    shown(desk)
+    assert cell(form, 5, 2).text == cell(form, 3, 2).text == sheet.plan.part.number
     answers[0].append({"folder": str(desk.shop.folder), "name": "too early"})
     desk.press(Qt.Key.Key_E, CTRL)  # not kept yet: nothing is asked
     answers[0].pop()

@@ -75,6 +75,20 @@ def test_a_value_is_moved_taken_off_and_pushed_aside():
     assert [each.field for each in over.heads] == ["serial", "order"]
 
 
+def test_a_value_of_the_head_may_stand_on_each_page():
+    def at(layout):
+        return [(each.sheet, each.row) for each in layout.heads if each.field == "part"]
+
+    both = corrected(FULL, ["part=D7", "part=D50"])
+    assert at(both) == [("Page 1", 7), ("Page 1", 50)]  # the one there was is moved, the other comes beside it
+    assert at(corrected(both, ["part=D90"])) == [("Page 1", 7), ("Page 1", 50), ("Page 1", 90)]  # neither is meant
+    assert at(corrected(both, ["part=D50"])) == at(both)
+    assert at(corrected(both, ["part=", "part=D8"])) == [("Page 1", 8)]
+    assert at(corrected(FULL, ["part=Back!D7"])) == [("Page 1", 3), ("Back", 7)]
+    told = [f"{name}={value}" for name, value, _ in lines_of(both)]
+    assert {*corrected(BARE, ["worksheet=Page 1", *told]).heads} == {*both.heads}
+
+
 @pytest.mark.parametrize(
     ("text", "code"),
     [
