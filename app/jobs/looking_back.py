@@ -29,7 +29,7 @@ from inspection.studies.history_told import (
 from inspection.words.say import say, word
 from storage.book.collecting import no_collecting
 from storage.book.door import Book
-from storage.book.queries.read_with import MOST_READINGS, last_good_check, read_with
+from storage.book.queries.read_with import MOST_READINGS, last_good_check, read_with, serials_on
 from storage.book.queries.results import results_of_characteristic, results_of_part
 
 if TYPE_CHECKING:
@@ -127,8 +127,8 @@ def index_text(numbers: StatedSeries, name: str) -> str:
 
 class Trace(Struct, frozen=True):
     """What an ``error`` (counts) of an ``instrument``, found at a ``size`` (counts, None: at every size), makes of what
-    was read after ``since`` and up to ``until`` (UTC µs); ``why`` says from when on. ``plans`` are those read by;
-    ``cut`` whether there was more than anybody goes through."""
+    was read after ``since`` and up to ``until`` (UTC µs); ``why`` says from when on. ``plans`` are those read by,
+    ``serials`` are by sheet and piece; ``cut`` whether there was more than anybody goes through."""
 
     instrument: Instrument
     error: int
@@ -138,6 +138,7 @@ class Trace(Struct, frozen=True):
     why: Reason
     found: tuple[Traced, ...]
     plans: Mapping[str, Plan]
+    serials: Mapping[tuple[str, str], str]
     cut: bool = False
 
 
@@ -151,11 +152,12 @@ def trace(
     else:
         check = book.ask(last_good_check, instrument.identity, until, size, NEAR)
         began, why = known_good(book.shop(), instrument, check, until, _start_of, moment)
-    reads = book.ask(read_with, instrument.identity, began, until, limit=MOST_READINGS + 1)
-    plans = book.plans_of(*dict.fromkeys(each.part for each in reads))
     with no_collecting():
+        reads = book.ask(read_with, instrument.identity, began, until, limit=MOST_READINGS + 1)
+        plans = book.plans_of(*dict.fromkeys(each.part for each in reads))
+        serials = book.ask(serials_on, dict.fromkeys(each.sheet for each in reads))
         found = tuple(traced(reads[:MOST_READINGS], plans, error, size))
-    return Trace(instrument, error, size, began, until, why, found, plans, len(reads) > MOST_READINGS)
+    return Trace(instrument, error, size, began, until, why, found, plans, serials, len(reads) > MOST_READINGS)
 
 
 def _start_of(day: str) -> int:

@@ -130,7 +130,7 @@ def _counted(found: Sequence[Traced]) -> Iterator[str]:
     if not found:
         yield word("trace.letter.none")
         return
-    counts = Counter(each.weighed.outcome for each in found)
+    counts = Counter(each.outcome for each in found)
     told_of = (
         word("trace.letter.count", n=counts[outcome], outcome=word(f"trace.outcome.{outcome.value}"))
         for outcome in Outcome
@@ -148,7 +148,7 @@ def _cautions(trace: Trace, found: Sequence[Traced]) -> Iterator[str]:
         yield "every_size"
     elif any(not each.is_near for each in found):
         yield "far"
-    if any(each.weighed.outcome is Outcome.NOT_NUMBERED for each in found):
+    if any(each.outcome is Outcome.NOT_NUMBERED for each in found):
         yield "not_numbered"
     if trace.cut:
         yield "cut"
@@ -172,7 +172,7 @@ def _groups(given: Addressed, found: Sequence[Traced], people: Mapping[str, obje
             head=", ".join(_headed(customer, order, part)),
             sheets=word("trace.letter.sheets", sheets=", ".join(_sheets(given, members))),
             rows=tuple(tuple(each[name] for name in SHOWN) for each in cells),
-            states=tuple(each.weighed.outcome.value for each in seen),
+            states=tuple(each.outcome.value for each in seen),
             others=tuple(_others(given.trace, members)),
         )
 
@@ -199,7 +199,7 @@ def _others(trace: Trace, members: Sequence[Traced]) -> Iterator[str]:
     every = {row.number for plan in plans for row in trace.plans[plan].characteristics}
     order = {number: place for place, number in enumerate(sorted(every, key=natural_key))}
     for outcome in Outcome:
-        same = [each for each in rest if each.weighed.outcome is outcome]
+        same = [each for each in rest if each.outcome is outcome]
         if same:
             rows = runs_text({each.row.number for each in same}, order)
             yield word(f"trace.letter.others.{outcome.value}", n=len(same), rows=rows)

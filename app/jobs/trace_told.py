@@ -48,19 +48,19 @@ def told(found: Trace, each: Traced, people: Mapping[str, Person]) -> dict[str, 
     read, plan, asked = each.read, found.plans[each.read.plan], each.row.requirement
     places = max(asked.decimals, read.decimals or 0 if read.unit == asked.unit else 0)
     about = between(*limits(asked))
-    person = people.get(read.by)
+    person, weighed = people.get(read.by), each.weighed
     return {
         "sheet": read.sheet[:SHORT],
         "part": f"{plan.part.number} {plan.part.revision}".strip(),
         "number": each.row.number,
-        "serial": read.serial,
+        "serial": found.serials[read.sheet, read.piece],
         "taken": moment(read.taken),
         "by": person.name if person is not None else read.by,
         "read": as_read(read),
         "limits": f"{about} {asked.unit}" if about else "",
-        "margin": _margin(each.weighed.before, asked.unit, places),
-        "then": _margin(each.weighed.after, asked.unit, places),
-        "outcome": word(f"trace.outcome.{each.weighed.outcome.value}"),
+        "margin": _margin(weighed.before, asked.unit, places),
+        "then": _margin(weighed.after, asked.unit, places),
+        "outcome": word(f"trace.outcome.{each.outcome.value}"),
     }
 
 

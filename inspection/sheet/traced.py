@@ -45,7 +45,6 @@ class ReadWith(Struct, frozen=True):
     of: int
     expanded: int | None
     guard: int | None
-    serial: str
 
     @property
     def cell(self) -> tuple[str, str, str]:
@@ -55,18 +54,26 @@ class ReadWith(Struct, frozen=True):
 
 class Traced(Struct, frozen=True):
     """A reading with its row as it was, what the found error makes of its result, and whether its size ``is_near``
-    enough to that at which the error was found for the error to be known there."""
+    enough to that at which the error was found for the error to be known there. ``error`` is in counts, ``shared`` how
+    many of the readings that made the result hold it."""
 
     read: ReadWith
     row: Characteristic
-    weighed: Weighed
+    error: int
+    shared: int
+    outcome: Outcome
     is_near: bool
+
+    @property
+    def weighed(self) -> Weighed:
+        """The outcome with the rooms that led to it; reckoned again, for one is looked at and thousands are not."""
+        return _weighed(self.read, *_limits(self.row), self.error, self.shared)
 
     @property
     def is_to_be_seen(self) -> bool:
         """Whether somebody has to look at it: the error changes what it came to, or may do so at a size at which nobody
         knows it."""
-        return self.weighed.outcome in TO_BE_SEEN
+        return self.outcome in TO_BE_SEEN
 
 
 def traced(reads: Sequence[ReadWith], plans: Mapping[str, Plan], error: int, size: int | None = None) -> list[Traced]:
@@ -77,35 +84,28 @@ def traced(reads: Sequence[ReadWith], plans: Mapping[str, Plan], error: int, siz
     mm of that at which it was found; of farther ones it is weighed all the same, and said to be far.
     """
     shared = Counter(each.cell for each in reads if each.of > 1)  # of means; elsewhere one reading is all there is
-    rows = {
-        (name, row.identity): (row, *(limits_of(row.requirement) if row.requirement.judged else (None, None)))
-        for name, plan in plans.items()
-        for row in plan.characteristics
-    }
+    rows = {(name, row.identity): (row, *_limits(row)) for name, plan in plans.items() for row in plan.characteristics}
     found: dict[Outcome, list[Traced]] = {outcome: [] for outcome in Outcome}
     for each in reads:
         held = rows.get((each.plan, each.characteristic))
         if held is not None:
-            one = _traced(each, *held, error, size, shared[each.cell] if each.of > 1 else 1)
-            found[one.weighed.outcome].append(one)
+            row, lower, upper = held
+            n = min(shared[each.cell], each.of) if each.of > 1 else 1
+            outcome = _weighed(each, lower, upper, error, n).outcome
+            near = size is None or each.amount is None or abs(each.amount - size) <= NEAR
+            found[outcome].append(Traced(each, row, error, n, outcome, near))
     return [one for alike in found.values() for one in alike]
 
 
-def _traced(
-    read: ReadWith,
-    row: Characteristic,
-    lower: int | None,
-    upper: int | None,
-    error: int,
-    size: int | None,
-    shared: int,
-) -> Traced:
+def _limits(row: Characteristic) -> tuple[int | None, int | None]:
+    return limits_of(row.requirement) if row.requirement.judged else (None, None)
+
+
+def _weighed(read: ReadWith, lower: int | None, upper: int | None, error: int, shared: int) -> Weighed:
     if read.amount is None:
-        return Traced(read, row, weigh(None, None, read.of, lower, upper, error), True)
+        return weigh(None, None, read.of, lower, upper, error)
     guard = read.expanded if read.guard is None else read.guard
-    shared = min(shared, read.of)
-    weighed = weigh(read.smallest, read.largest, read.of, lower, upper, error, shared=shared, guard=guard)
-    return Traced(read, row, weighed, size is None or abs(read.amount - size) <= NEAR)
+    return weigh(read.smallest, read.largest, read.of, lower, upper, error, shared=shared, guard=guard)
 
 
 def sheets_to_be_seen(found: Iterable[Traced]) -> tuple[str, ...]:

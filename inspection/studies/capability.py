@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from enum import StrEnum
 from fractions import Fraction
+from functools import cache
 from math import floor, pi, sqrt
 
 from msgspec import Struct
@@ -137,9 +138,9 @@ def _reckoned(found: Capability, chart: Individuals | None) -> Capability:
 
 
 def _scatter(found: Capability, sigma: float, freedom: int) -> Scatter:
-    mean, n = found.sample.mean, found.sample.n
-    down = None if found.lower is None else float(mean - found.lower) / (SIGMAS * sigma)
-    up = None if found.upper is None else float(found.upper - mean) / (SIGMAS * sigma)
+    n, total = found.sample.n, found.sample.total  # integers divided are rounded once, as a fraction would be
+    down = None if found.lower is None else (total - n * found.lower) / n / (SIGMAS * sigma)
+    up = None if found.upper is None else (n * found.upper - total) / n / (SIGMAS * sigma)
     room = None
     if found.lower is not None and found.upper is not None:
         room = room_index((found.upper - found.lower) / (2 * SIGMAS * sigma), freedom)
@@ -156,8 +157,19 @@ def room_index(value: float, freedom: int, sure: Fraction = SURE) -> Index:
     >>> round(found.low, 4), round(found.high, 4)
     (0.9894, 1.67)
     """
-    low, high = (sqrt(chi_square(side, freedom) / freedom) for side in ((1 - sure) / 2, (1 + sure) / 2))
+    low, high = _factors(freedom, sure)
     return Index(value, value * low, value * high)
+
+
+@cache
+def _factors(freedom: int, sure: Fraction) -> tuple[float, float]:
+    low, high = (sqrt(chi_square(side, freedom) / freedom) for side in ((1 - sure) / 2, (1 + sure) / 2))
+    return low, high
+
+
+@cache
+def _deviations(sure: Fraction) -> float:
+    return quantile((1 + sure) / 2)
 
 
 def least_index(value: float, n: int, freedom: int, sure: Fraction = SURE) -> Index:
@@ -169,7 +181,7 @@ def least_index(value: float, n: int, freedom: int, sure: Fraction = SURE) -> In
     >>> round(found.low, 4), round(found.high, 4)
     (0.9675, 1.6925)
     """
-    half = quantile((1 + sure) / 2) * sqrt(1 / (9 * n) + value * value / (2 * freedom))
+    half = _deviations(sure) * sqrt(1 / (9 * n) + value * value / (2 * freedom))
     return Index(value, value - half, value + half)
 
 

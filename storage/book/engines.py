@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -90,6 +91,13 @@ def driver_connection(engine: Engine) -> sqlite3.Connection:
     if not isinstance(found, sqlite3.Connection):
         raise TypeError("a book is kept with sqlite3")
     return found
+
+
+def rows_of(connection: Connection, statement: str, parts: tuple[Any, ...]) -> Iterator[tuple[Any, ...]]:
+    """The rows of a written statement one by one, as the driver makes them: for those that come by the thousand, of
+    which no two are to be held at once."""
+    cursor: Any = connection.exec_driver_sql(statement, parts).cursor
+    return iter(cursor)
 
 
 def exists_for_writing(path: Path) -> tuple[bool, bool]:

@@ -12,7 +12,7 @@ from inspection.measuring.verdict import Verdict
 from inspection.sheet import acts
 from inspection.sheet.traced import sheets_to_be_seen, traced
 from inspection.studies.history import series_of
-from storage.book.queries.read_with import last_good_check, read_with
+from storage.book.queries.read_with import last_good_check, read_with, serials_on
 from storage.book.queries.results import results_of_characteristic, results_of_part
 from storage.book.tables import PROJECTION
 
@@ -135,9 +135,10 @@ def test_a_found_error_is_traced_to_what_it_changes(several: Any) -> None:
     for each in found:
         asked, now = each.row.requirement, each.read.amount + 3 * THOU
         assert (each.weighed.after >= 0) is (asked.lower <= now <= asked.upper)
-    taken_out = [each.read.serial for each in found if each.weighed.outcome is Outcome.TAKEN_OUT]
+    serials = several.book.ask(serials_on, several.names)
+    taken_out = [serials[each.read.sheet, each.read.piece] for each in found if each.outcome is Outcome.TAKEN_OUT]
     assert taken_out == ["001"], "three over and three more is one too many"
-    assert found[0].weighed.outcome is Outcome.TAKEN_OUT
+    assert found[0].outcome is Outcome.TAKEN_OUT
     assert several.names[0] in sheets_to_be_seen(found)
     far = traced(reads, plans, -3 * THOU, 40 * INCH)
     assert not any(each.is_near for each in far)

@@ -22,6 +22,5 @@ from inspection.sheet.traced import ReadWith
 def test_the_unit_stands_once(written: str, unit: str, told: str) -> None:
     read = ReadWith(
         "", "", "", "", "", "", 1, unit, written, None, 0, "", smallest=1, largest=1, of=1, expanded=None, guard=None,
-        serial="001",
     )  # fmt: skip
     assert as_read(read) == told

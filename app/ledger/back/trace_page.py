@@ -78,7 +78,7 @@ class _Model(LinesModel):
         if role in (DISPLAY, ACCESSIBLE):
             return self._told(index.row())[COLUMNS[index.column()]]
         outcome = role == MARK and COLUMNS[index.column()] == "outcome"
-        return MARKS[self.lines[index.row()].weighed.outcome] if outcome else None
+        return MARKS[self.lines[index.row()].outcome] if outcome else None
 
 
 class _Table(PageTable):

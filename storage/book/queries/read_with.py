@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 
 from sqlalchemy import Connection, select
 
@@ -11,6 +12,7 @@ from inspection.sheet import events as ev
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.traced import ReadWith
 from storage.book.collecting import no_collecting
+from storage.book.engines import rows_of
 from storage.book.tables import check_made, journal
 
 #: More readings than this nobody goes through: the time is cut down first.
@@ -18,12 +20,10 @@ MOST_READINGS = 20_000
 #: Checks of an instrument that are looked through for one near a size.
 MOST_CHECKS = 200
 
-_SHEET, _PIECE = map(ReadWith.__struct_fields__.index, ("sheet", "piece"))
-
-#: The columns are the fields of ``ReadWith`` in their order, but for the serial, which is the last. A cell has one
-#: newest judgement; a reading that was replaced or taken back last counts no longer. Written out, for twenty thousand
-#: rows are read by it and a process that has only begun would spend as long on putting it together as on a page of
-#: them; every column of them costs some milliseconds.
+#: The columns are the fields of ``ReadWith`` in their order. A cell has one newest judgement; a reading that was
+#: replaced or taken back last counts no longer. Written out, for twenty thousand rows are read by it and a process that
+#: has only begun would spend as long on putting it together as on a page of them; every column of them costs some
+#: milliseconds.
 _READ_WITH = """
     SELECT reading.reading, reading.sheet, reading.part, reading.characteristic, reading.piece, reading.plan,
         reading.amount, reading.unit, reading.written, reading.decimals, reading.taken, reading."by",
@@ -58,12 +58,30 @@ def read_with(
     connection: Connection, instrument: str, since: int, until: int, *, limit: int = MOST_READINGS
 ) -> tuple[ReadWith, ...]:
     """The readings that count and were taken with an instrument after ``since`` and up to ``until`` (UTC µs), oldest
-    first, ``limit`` of them. Two statements: there are many readings to a piece."""
+    first, ``limit`` of them. One statement.
+
+    Names come again and again, and are held once: twenty thousand rows are then half as much memory, which a process
+    that has only begun has still to be given, page by page.
+    """
+    same = dict[str, str]().setdefault
     with no_collecting():
-        rows = connection.exec_driver_sql(_READ_WITH, (instrument, since, until, limit)).all()
-        sheets = json.dumps(list({row[_SHEET] for row in rows}))
-        serials = {(name, of): serial for name, of, serial in connection.exec_driver_sql(_SERIALS, (sheets,))}
-        return tuple(ReadWith(*(*row, serials[row[_SHEET], row[_PIECE]])) for row in rows)
+        rows = rows_of(connection, _READ_WITH, (instrument, since, until, limit))
+        return tuple(
+            [
+                ReadWith(
+                    reading, same(sheet, sheet), same(part, part), same(row, row), same(piece, piece), same(plan, plan),
+                    amount, same(unit, unit), written, decimals, taken, same(by, by), smallest, largest, of, u, g,
+                )
+                for reading, sheet, part, row, piece, plan, amount, unit, written, decimals, taken, by, smallest,
+                largest, of, u, g in rows
+            ]
+        )  # fmt: skip
+
+
+def serials_on(connection: Connection, sheets: Iterable[str]) -> dict[tuple[str, str], str]:
+    """The serials of all pieces of sheets, by sheet and piece."""
+    rows = rows_of(connection, _SERIALS, (json.dumps(list(sheets)),))
+    return {(sheet, piece): serial for sheet, piece, serial in rows}
 
 
 def last_good_check(

@@ -6,10 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from msgspec.structs import replace
 from sqlalchemy import Connection
 
 from inspection.measuring.verdict import Verdict
 from inspection.studies.history import Result
+from storage.book.engines import rows_of
 
 #: So many judgements of a characteristic are looked through, the newest; a cell that is read again is judged again.
 MOST_JUDGEMENTS = 10_000
@@ -17,14 +19,6 @@ MOST_JUDGEMENTS = 10_000
 MOST_SHEETS = 60
 
 _VERDICTS = {each.value: each for each in Verdict}
-_OPEN = Verdict.OPEN.value
-_PIECE = len(Result.__struct_fields__)
-_DAY, _VERDICT, *_OF_THE_REST = map(
-    Result.__struct_fields__.index, ("day", "verdict", "plan", "by", "instrument", "issue")
-)
-#: What a reading tells of a result.
-_OF_READING = (_DAY, *_OF_THE_REST)
-
 
 #: Judgements, each with the reading that it followed from; one that followed from another act has none. The columns are
 #: the fields of ``Result`` in their order, then the piece.
@@ -60,8 +54,7 @@ def results_of_characteristic(
 ) -> tuple[Result, ...]:
     """The results of a characteristic through all issues of its part, oldest first: the newest of each piece, open ones
     left out. One statement."""
-    rows = connection.exec_driver_sql(_OF_CHARACTERISTIC, (part, characteristic, limit)).all()
-    return tuple(reversed(_newest(rows)))
+    return tuple(reversed(_newest(rows_of(connection, _OF_CHARACTERISTIC, (part, characteristic, limit)))))
 
 
 def results_of_part(
@@ -69,25 +62,24 @@ def results_of_part(
 ) -> Mapping[str, tuple[Result, ...]]:
     """The results of every characteristic on the newest sheets of a part, as above. One statement."""
     found: dict[str, list[Result]] = defaultdict(list)
-    for result in reversed(_newest(connection.exec_driver_sql(_OF_PART, (part, sheets)).all())):
+    for result in reversed(_newest(rows_of(connection, _OF_PART, (part, sheets)))):
         found[result.characteristic].append(result)
     return {row: tuple(results) for row, results in found.items()}
 
 
 def _newest(rows: Iterable[Any]) -> list[Result]:
-    """The newest judgement of each cell with the newest reading before it, from judgements newest first."""
-    found: dict[tuple[str, str, str], list[Any]] = {}
-    for row in rows:
-        cell = row[0], row[1], row[_PIECE]
+    """The newest judgement of each cell with the newest reading before it, from judgements newest first. Names come
+    again and again, and are held once."""
+    found: dict[tuple[str, str, str], Result] = {}
+    same = dict[str, str]().setdefault
+    for row, sheet, serial, day, at, verdict, small, large, of, u, plan, by, instrument, issue, guard, piece in rows:
+        cell = same(row, row), same(sheet, sheet), same(piece, piece)
         held = found.get(cell)
         if held is None:
-            found[cell] = list(row)
-        elif not held[_DAY]:
-            for place in _OF_READING:
-                held[place] = row[place]
-    return [_result(held) for held in found.values() if held[_VERDICT] != _OPEN]
-
-
-def _result(held: list[Any]) -> Result:
-    held[_VERDICT] = _VERDICTS[held[_VERDICT]]
-    return Result(*held[:_PIECE])
+            found[cell] = Result(
+                cell[0], cell[1], same(serial, serial), same(day, day), at, _VERDICTS[verdict], small, large, of, u,
+                same(plan, plan), same(by, by), same(instrument, instrument), issue, guard,
+            )  # fmt: skip
+        elif not held.day:
+            found[cell] = replace(held, day=day, plan=plan, by=by, instrument=instrument, issue=issue)
+    return [each for each in found.values() if each.verdict is not Verdict.OPEN]
