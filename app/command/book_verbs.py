@@ -9,10 +9,11 @@ from collections.abc import Sequence
 import msgspec
 
 from app.command.outcome import Answer
-from app.command.sheets import MOST_SHEETS, SHORT, book_path, opened
+from app.command.sheets import MOST_SHEETS, book_path, opened
 from app.command.table import table
 from app.command.world import World, passphrase, plain_text
 from app.jobs.hand import Hand
+from inspection.sheet.report_number import SHORT
 from inspection.words.say import word
 from storage.book.queries.found_sheets import FoundSheet, State, Wanted, found_sheets
 from storage.book.queries.nonconformances import nonconformances

@@ -10,7 +10,7 @@ from msgspec import to_builtins
 
 from app.command.asked import NOTHING_CHANGED, instrument_asked, name_of
 from app.command.outcome import Answer, Exit
-from app.command.sheets import SHORT, acting, opened, sheet_asked
+from app.command.sheets import acting, opened, sheet_asked
 from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.checking import Checked, alive, begun, record
@@ -28,6 +28,7 @@ from inspection.quantity.reader import unit_symbol
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet.alive import Alive
 from inspection.sheet.reopening import ReopenedRow
+from inspection.sheet.report_number import SHORT
 from inspection.words.say import part_text, say, word
 
 

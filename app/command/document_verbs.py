@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from app.command.outcome import Answer
-from app.command.sheets import SHORT, acting, opened, sheet_asked
+from app.command.sheets import acting, opened, sheet_asked
 from app.command.world import World, passphrase
 from app.jobs.document import Making
+from inspection.sheet.report_number import SHORT
 from inspection.words.say import say, word
 
 if TYPE_CHECKING:

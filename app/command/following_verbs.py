@@ -5,10 +5,11 @@ from __future__ import annotations
 from argparse import Namespace
 
 from app.command.outcome import Answer
-from app.command.sheets import SHORT, acting, opened, sheet_asked
+from app.command.sheets import acting, opened, sheet_asked
 from app.command.world import World, plain_text
 from inspection.reasons import Part, Reason
 from inspection.sheet import acts
+from inspection.sheet.report_number import SHORT
 from inspection.sheet.state import Sheet
 from inspection.words.say import say
 

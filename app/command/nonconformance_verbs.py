@@ -9,7 +9,7 @@ from msgspec import to_builtins
 
 from app.command.asked import name_of, piece_asked, row_asked
 from app.command.outcome import Answer
-from app.command.sheets import MOST_SHEETS, SHORT, acting, opened, sheet_asked
+from app.command.sheets import MOST_SHEETS, acting, opened, sheet_asked
 from app.command.standing import numbers_of, serial_of
 from app.command.table import table
 from app.command.world import World, plain_text
@@ -19,6 +19,7 @@ from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.cells import open_cells
 from inspection.sheet.nonconformance import Disposition, Leave, Nonconformance
+from inspection.sheet.report_number import SHORT
 from inspection.sheet.state import Sheet
 from inspection.words.say import word
 from storage.book.queries.nonconformances import nonconformances as listed

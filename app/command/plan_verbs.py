@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from app.command.asked import instrument_asked, row_asked
 from app.command.outcome import Answer, Exit
 from app.command.previews import preview_answer
-from app.command.sheets import SHORT, acting, opened, sheet_asked
+from app.command.sheets import acting, opened, sheet_asked
 from app.command.table import table
 from app.command.world import World, plain_text
 from inspection.drawing.characteristic import Characteristic
@@ -17,6 +17,7 @@ from inspection.instruments.method import Assessment, Fitness, Method
 from inspection.reasons import Reason, Refused
 from inspection.sheet.figures import between, limits
 from inspection.sheet.reading_life import newest
+from inspection.sheet.report_number import SHORT
 from inspection.sheet.state import Sheet, Shop
 from inspection.words.say import say, word
 

@@ -8,11 +8,12 @@ from pathlib import Path
 from app.command.document_verbs import making_asked, pdf_data, pdf_lines
 from app.command.outcome import Answer
 from app.command.previews import readings_answer, unproven_data, unproven_lines
-from app.command.sheets import SHORT, acting, opened, sheet_asked, verdict_data, verdict_exit, verdict_lines
+from app.command.sheets import acting, opened, sheet_asked, verdict_data, verdict_exit, verdict_lines
 from app.command.standing import standing_data, standing_lines
 from app.command.statement_verbs import stopping
 from app.command.world import World, passphrase, plain_text
 from inspection.reasons import Reason, Refused
+from inspection.sheet.report_number import SHORT
 from inspection.words.say import say, word
 
 

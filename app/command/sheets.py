@@ -18,6 +18,7 @@ from inspection.reasons import Reason, Refused
 from inspection.sheet import figures
 from inspection.sheet.figures import between
 from inspection.sheet.report import Line, Report
+from inspection.sheet.report_number import SHORT, report_number
 from inspection.words.say import say, word
 from storage.book.header import default_place
 from storage.book.queries.sheets import ListedSheet, list_sheets
@@ -26,8 +27,6 @@ from storage.book.queries.sheets import ListedSheet, list_sheets
 MOST_SHEETS = 10_000
 #: So many of those that it may be are named.
 MOST_NEAR = 6
-#: A sheet is named by so many characters of its identity.
-SHORT = 8
 
 
 def book_path(options: Namespace) -> Path:
@@ -60,7 +59,8 @@ def sheet_asked(options: Namespace, hand: Hand) -> str:
 
 
 def sheet_named(name: str, hand: Hand) -> str:
-    """The sheet of this part number, or with this beginning of its identity; the book's only one for an empty name.
+    """The sheet of this part number or report number, or with this beginning of its identity; the book's only one for
+    an empty name.
     Raises Refused, naming those that it may be."""
     sheets, wanted = _sheets(hand), plain_text(name).casefold()
     found = [one for one in sheets if not wanted or _is(one, wanted)]
@@ -83,7 +83,8 @@ def _sheets(hand: Hand) -> list[ListedSheet]:
 
 
 def _is(one: ListedSheet, wanted: str) -> bool:
-    return one.number.casefold() == wanted or one.sheet.startswith(wanted)
+    report = report_number(one.number, one.sheet).casefold()  # as a customer writes it who sends a form back
+    return wanted in (one.number.casefold(), report) or one.sheet.startswith(wanted)
 
 
 def _no_sheet_among_words(options: Namespace, hand: Hand) -> None:

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 
 from app.command.document_verbs import making_asked, pdf_data, pdf_lines
 from app.command.outcome import Answer
-from app.command.sheets import SHORT, acting, opened, sheet_asked
+from app.command.sheets import acting, opened, sheet_asked
 from app.command.world import World, passphrase, plain_text
 from app.jobs.hand import Hand
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
+from inspection.sheet.report_number import SHORT
 from inspection.sheet.review import StatementKind
 from inspection.words.say import say, word
 

@@ -11,7 +11,7 @@ from msgspec import to_builtins
 from app.command.asked import instrument_asked, name_of, read_options
 from app.command.find_verb import day_asked
 from app.command.outcome import Answer, Exit
-from app.command.sheets import SHORT, acting, opened, sheet_asked
+from app.command.sheets import acting, opened, sheet_asked
 from app.command.table import table
 from app.command.world import World, plain_text
 from app.jobs.hand import Hand
@@ -27,6 +27,7 @@ from inspection.quantity.speaker import fewest_decimals, plain
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
 from inspection.sheet.points_marks import found_out as mark_found_out
+from inspection.sheet.report_number import SHORT
 from inspection.sheet.traced import sheets_to_be_seen
 from inspection.words.say import say, word
 from storage.book.queries.open_marks import open_marks

@@ -13,13 +13,12 @@ from inspection.quantity.units import UNITS
 from inspection.reasons import Amount
 from inspection.sheet.figures import between, limits
 from inspection.sheet.people import Person
+from inspection.sheet.report_number import SHORT
 from inspection.sheet.traced import ReadWith, Traced, sheets_to_be_seen
 from inspection.words.say import part_text, say, word
 
 #: The columns of the table, each with its word ``trace.head.…``.
 COLUMNS = ("sheet", "part", "number", "serial", "taken", "by", "read", "limits", "margin", "then", "outcome")
-#: A sheet is named by so many characters of its identity.
-SHORT = 8
 
 
 def found_out(found: Trace) -> str:

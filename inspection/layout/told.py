@@ -33,6 +33,7 @@ from inspection.sheet.head import Piece
 from inspection.sheet.lines import WORST_FIRST
 from inspection.sheet.open_sheet import result_numbers
 from inspection.sheet.report import EvidenceLine, Line, Report, Result
+from inspection.sheet.report_number import report_number
 from inspection.sheet.review import StatementKind
 from inspection.sheet.state import Sheet, Shop, family
 from inspection.sheet.teller import Teller
@@ -171,7 +172,7 @@ class Telling:
             "machine": head.machine, "baseline": head.baseline,
             "cause": cause, "partial_cause": cause if head.extent == "partial" else "", "temperature": head.temperature,
             "unit": self.layout.unit or sheet.plan.title_block.unit,
-            "report": sheet.identity,
+            "report": report_number(part.number, sheet.identity),
             "nonconformances": ", ".join(each.number for each in sheet.nonconformances.values()),
         }  # fmt: skip
         return {

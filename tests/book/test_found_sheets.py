@@ -13,6 +13,7 @@ from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.sheet import acts
 from inspection.sheet.evidence import EvidenceKind
 from inspection.sheet.head import Head
+from inspection.sheet.report_number import report_number
 from inspection.sheet.review import Returned, StatementKind
 from storage.book.door import Book
 from storage.book.engines import driver_connection
@@ -74,6 +75,11 @@ def places(bench, **wanted) -> list[int]:
 )
 def test_a_sheet_is_found_by_what_it_is_about(shelf, wanted, found):
     assert places(shelf, **wanted) == found
+
+
+def test_a_sheet_is_found_by_the_report_number_that_a_customer_quotes(shelf):
+    for place, identity in enumerate(shelf.names):
+        assert places(shelf, text=report_number("HB-7", identity).upper()) == [place]
 
 
 def test_part_and_person_are_found_by_identity(shelf):

@@ -393,6 +393,9 @@ def test_a_sheet_is_named_by_its_option_and_nothing_else(line: Line) -> None:
     assert line.say("take-in", line.file("other.csv", FEATURES.replace("QF-11", "QF-12")))[0] == Exit.DONE
     code, _, err = line.say("verdicts")
     assert (code, "2 sheets: " in err, "as in --sheet " in err) == (Exit.REFUSED, True, True), err
+    short = err.split("as in --sheet ")[1][:8]
+    told = err.split(short, 1)[1].split()[0].strip("(")  # the part that it is of
+    assert line.say("head", "--sheet", f"{told}-{short}".upper()) == line.say("head", "--sheet", short)
 
 
 def test_a_text_that_begins_with_a_dash_is_no_option(line: Line) -> None:

@@ -168,4 +168,6 @@ def test_every_value_has_a_name_and_something_to_say(make):
         "instrument",
         "accept",
     }
-    assert {each.place.field for each in found.heads} >= {"part", "drawing", "order", "quantity", "report", "verdict"}
+    heads = {each.place.field: each.said.text for each in found.heads}
+    assert heads.keys() >= {"part", "drawing", "order", "quantity", "report", "verdict"}
+    assert heads["report"] == f"HB-7-{life.sheet.identity[:8]}"  # 36 signs are too many for a customer's box

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from inspection.sheet.report_number import sheet_reported
 from inspection.sheet.review import StatementKind
 
 #: What is stated of a first article, one or the other.
@@ -100,8 +101,14 @@ def with_word(text: str) -> Condition:
             proven_by(text),
             nonconforming(text, "number", "what", "document"),
             read_with(tagged),
+            *([reported(short)] if (short := sheet_reported(text)) else []),
         )
     )
+
+
+def reported(short: str) -> Condition:
+    """Its identity begins so, as its report number tells (sixteen digits know no sign behind f)."""
+    return Condition("(sheet.sheet >= ? AND sheet.sheet < ?)", (short, f"{short}g"))
 
 
 def proven_by(text: str) -> Condition:
