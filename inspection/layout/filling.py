@@ -10,8 +10,19 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from inspection.drawing.numbers import natural_key
-from inspection.layout.layout import PAPER_FIELDS, Column, Grow, HeadPlace, Layout, Table, check_layout, unplaced
+from inspection.layout.layout import (
+    PAPER_FIELDS,
+    TEMPERATURES,
+    Column,
+    Grow,
+    HeadPlace,
+    Layout,
+    Table,
+    check_layout,
+    unplaced,
+)
 from inspection.layout.told import NOTHING, Item, Said, Telling
+from inspection.measuring.temperature_as_written import on_scale
 from inspection.reasons import Reason, Refused
 from inspection.sheet.head import Piece
 from inspection.sheet.report import Report
@@ -77,7 +88,7 @@ def filling(sheet: Sheet, shop: Shop, report: Report, layout: Layout, zone: tzin
         tuple(_rows(telling, pages)),
         copies,
         more,
-        (*unplaced(layout), *notices, *_papers_over(telling), *_calibration_unknown(telling)),
+        (*unplaced(layout), *notices, *_papers_over(telling), *_calibration_unknown(telling), *_scale_unknown(telling)),
     )
 
 
@@ -202,6 +213,14 @@ def _calibration_unknown(telling: Telling) -> Iterator[Reason]:
     columns = (column for table in telling.layout.tables for column in table.columns)
     if any(column.field == "calibrated_on" for column in columns) and (tags := telling.uncertified()):
         yield Reason("layout.calibration_unknown", {"tags": ", ".join(tags)})
+
+
+def _scale_unknown(telling: Telling) -> Iterator[Reason]:
+    """A temperature that the form asks for on a scale, and that cannot be brought to it."""
+    written = telling.sheet.head.temperature
+    for field in dict.fromkeys(place.field for place in telling.layout.heads if place.field in TEMPERATURES):
+        if written and on_scale(written, TEMPERATURES[field]) is None:
+            yield Reason("layout.scale_unknown", {"written": written, "scale": f"°{TEMPERATURES[field]}"})
 
 
 def _heads(telling: Telling, pages: Sequence[_Page], copies: dict[str, int]) -> Iterator[HeadSaid]:

@@ -32,14 +32,16 @@ ANSWERS = {
 }
 #: Boxes to tick, each with the answer that ticks it.
 MARKS = {f"{answer.replace(' ', '_')}_mark": answer for pair in ANSWERS.values() for answer in pair}
+#: The temperature in degrees of the scale that the form's own label names.
+TEMPERATURES = {"temperature_celsius": "C", "temperature_fahrenheit": "F"}
 #: Values of the head, as a sheet has them once. ``serial`` is of one piece, which its place names; ``partial_cause`` is
 #: the cause of a partial first article and empty on a full one.
 HEAD_FIELDS = (
     "shop", "customer", "supplier_code", "order", "order_line", "part", "part_revision", "part_name", "drawing",
     "drawing_revision", "changes", "standard", "material", "lot", "serials", "serial", "process", "machine", "detail",
-    "extent", "baseline", "cause", "partial_cause", "temperature", "quantity", "unit", "verdict", "inspector",
-    "inspected_on", "approver", "approved_on", "article", "article_by", "article_on", "released_by", "released_on",
-    "released_within", *MARKS, "report", "nonconformances", "page", "pages", *PAPER_FIELDS,
+    "extent", "baseline", "cause", "partial_cause", "temperature", *TEMPERATURES, "quantity", "unit", "verdict",
+    "inspector", "inspected_on", "approver", "approved_on", "article", "article_by", "article_on", "released_by",
+    "released_on", "released_within", *MARKS, "report", "nonconformances", "page", "pages", *PAPER_FIELDS,
 )  # fmt: skip
 #: Fields of the head that there are several of.
 COUNTED = ("serial", *PAPER_FIELDS)

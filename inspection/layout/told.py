@@ -14,7 +14,7 @@ from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.numbers import natural_key
 from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.record import Instrument
-from inspection.layout.layout import ANSWERS, MARKS, RESULT_WORDS, Layout
+from inspection.layout.layout import ANSWERS, MARKS, RESULT_WORDS, TEMPERATURES, Layout
 from inspection.layout.measures import (
     Wish,
     between,
@@ -24,6 +24,7 @@ from inspection.layout.measures import (
     unit_wanted,
 )
 from inspection.measuring.reading import Reading
+from inspection.measuring.temperature_as_written import on_scale
 from inspection.measuring.verdict import IN_DOUBT, Verdict
 from inspection.sheet import figures
 from inspection.sheet.canonical.form_4 import read_statement
@@ -179,9 +180,15 @@ class Telling:
             **{field: Said(text) for field, text in texts.items()},
             "quantity": Said(str(len(sheet.pieces)), number=str(len(sheet.pieces))),
             "verdict": self.word(min(self._verdicts(), key=WORST_FIRST.index, default=Verdict.OPEN)),
+            **{field: self._temperature(scale) for field, scale in TEMPERATURES.items()},
             **self._signed(),
             **self._answered(),
         }
+
+    def _temperature(self, scale: str) -> Said:
+        """The temperature on a scale that stands beside its cell; as written where it does not say its own."""
+        told = on_scale(self.sheet.head.temperature, scale)
+        return Said(self.sheet.head.temperature) if told is None else _number(told)
 
     def _verdicts(self) -> Iterable[Verdict]:
         return (Verdict(line.state) for line in self.report.lines if line.state != Verdict.NOT_JUDGED)

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inspection.instruments.spelling import Piece
-from inspection.measuring.temperature_as_written import read_temperature
+from inspection.measuring.temperature_as_written import on_scale, read_temperature
 from inspection.measuring.temperature_log import celsius
 from inspection.reasons import Refused
 
@@ -33,6 +33,34 @@ from inspection.reasons import Refused
 )
 def test_a_temperature_is_read(text: str, thousandths: int) -> None:
     assert read_temperature(Piece(text.strip())) == thousandths
+
+
+@pytest.mark.parametrize(
+    ("written", "celsius", "fahrenheit"),
+    [
+        ("68 °F", "20", "68"),  # the reference temperature of lengths (ISO 1:2016) is 20 °C, in inch shops 68 °F
+        ("20.0 °C", "20.0", "68.0"),
+        ("-40 F", "-40", "-40"),
+        ("70°F", "21.1", "70"),  # 21.111… °C
+        ("69.8 deg F", "21.0", "69.8"),
+        ("21 ±1 °C", "21 ±1", "69.8 ±1.8"),  # a degree Celsius is 1.8 degrees Fahrenheit
+        ("68 - 72 °F", "20.0 … 22.2", "68 … 72"),
+        ("20,5 °C", "20.5", "68.9"),
+        ("20", None, None),  # on which scale?
+        ("about 70 °F", None, None),
+        ("19 °C to 70 °F", None, None),
+    ],
+)
+def test_a_temperature_is_brought_to_the_scale_that_a_form_asks_for(written, celsius, fahrenheit) -> None:
+    assert (on_scale(written, "C"), on_scale(written, "F")) == (celsius, fahrenheit)
+
+
+@given(st.integers(-700, 700))
+def test_celsius_comes_back_from_fahrenheit(tenths: int) -> None:
+    there = on_scale(f"{tenths / 10:.1f} °C", "F")
+    assert there is not None and Fraction(there) == Fraction(tenths, 10) * Fraction(9, 5) + 32
+    back = on_scale(f"{there} °F", "C")
+    assert back is not None and Fraction(back) == Fraction(tenths, 10)
 
 
 @given(st.integers(-70_000, 70_000))

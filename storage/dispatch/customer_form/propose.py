@@ -134,7 +134,13 @@ def _labels(
         place = _placed(blank, label, downward, held)
         if place is not None and (place.row, place.column) not in held:
             held.add((place.row, place.column))
-            yield place
+            yield _scaled(blank, place) if place.field == "temperature" else place
+
+
+def _scaled(blank: Blank, place: HeadPlace) -> HeadPlace:
+    """The temperature on the scale that stands behind its box, if one does."""
+    behind = blank.text(place.row, blank.area(place.row, place.column).right + 1)
+    return replace(place, field=words.scale_of(behind) or place.field)
 
 
 def _said_again(blank: Blank, label: _Label, labels: Sequence[_Label]) -> bool:
@@ -150,7 +156,7 @@ def _found_labels(blank: Blank, tables: Sequence[Found]) -> Iterator[_Label]:
             continue
         ruled, held = _RULED.match(text), _PLACEHOLDER.match(text)
         told = ruled[1] if ruled else held[1] if held else text
-        field, piece = words.field_of("head", told), 0
+        field, piece = words.temperature_of(told) or words.field_of("head", told), 0
         if not field and (counted := words.serial_of(told)) >= 0:
             field, piece = "serial", counted
         if not field or (row, column) in blank.formulas or blank.heads_a_list(row, column):

@@ -130,6 +130,25 @@ def unit_said(text: str) -> str:
     return found.pop() if len(found) == 1 else ""
 
 
+def scale_of(text: str) -> str:
+    """The field that a temperature goes out in where a text is the name of a scale and nothing else; else empty."""
+    return _by_word("scales").get(" ".join(text.casefold().strip(" ()[],.").replace("° ", "°").split()), "")
+
+
+def temperature_of(text: str) -> str:
+    """The field of a label that asks for the temperature, on the scale that it names if it does: "Temp. [°C]",
+    "Room temperature °F", "Temperatur in °C". Empty for any other label."""
+    if field_of("head", text) == "temperature":
+        return next(filter(None, map(scale_of, _UNIT.findall(text))), "temperature")
+    told = text.strip(" :").split()
+    for length in (1, 2):
+        scale = scale_of(" ".join(told[-length:]))
+        rest = told[:-length] if told[-length - 1 : -length] != ["in"] else told[: -length - 1]
+        if scale and field_of("head", " ".join(rest).rstrip(" ,")) == "temperature":
+            return scale
+    return ""
+
+
 def piece_of(text: str, *, alone: bool) -> int:
     """The piece, from 0, that a head names ("Piece 3", "Pezzo 1 [mm]"); a bare number only where ``alone`` says so. -1
     for none."""

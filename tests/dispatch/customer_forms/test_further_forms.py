@@ -17,6 +17,7 @@ from inspection.layout.layout import Grow
 from inspection.reasons import Refused
 from inspection.sheet import acts
 from inspection.sheet.evidence import Evidence, EvidenceKind
+from inspection.sheet.head import Head
 from storage.dispatch.customer_form.fill import fill
 from storage.dispatch.customer_form.propose import propose
 from storage.dispatch.customer_form.words import field_of
@@ -377,6 +378,30 @@ def test_labels_that_mislead(maker):
 )  # fmt: skip
 def test_labels_are_known_by_their_words_cut_short_and_in_any_order(label, field):
     assert field_of("head", label) == field
+
+
+@pytest.mark.parametrize(
+    ("label", "behind", "written", "said"),
+    [
+        ("Temperature (°C):", "", "70 °F", 21.1),
+        ("Temp. °F", "", "20 °C", 68),
+        ("Raumtemperatur", "°C", "68 - 72 °F", "20.0 … 22.2"),
+        ("Ambient temperature", "", "70 °F", "70 °F"),
+        ("Temperatura [°C]", "", "20", "20"),  # no scale was written: told, and not guessed
+    ],
+)  # fmt: skip
+def test_a_temperature_goes_out_on_the_scale_of_the_form(maker, measured, laid_out, label, behind, written, said):
+    made, sheet = maker.book("Form")
+    sheet["A1"], sheet["C1"] = label, behind or None
+    sheet["B1"].border = maker.BOX
+    maker.heads(sheet, 5, ["Item", "Requirement", "Actual", "Pass/Fail"])
+    maker.boxes(sheet, "A6:D20")
+    life, content = measured(), maker.saved(made)
+    life.do(acts.WriteHead(sheet=life.sheet_id, head=Head(temperature=written)))
+    done = fill(content, "form.xlsx", laid_out(life, layout_of(content)))
+    assert load_workbook(io.BytesIO(done.content))["Form"]["B1"].value == said
+    told = [each.code for each in done.notices if each.code.startswith("layout.")]
+    assert told == (["layout.scale_unknown"] if written == "20" else [])
 
 
 @pytest.mark.parametrize(
