@@ -33,6 +33,7 @@ def stage_text(sheet: Sheet) -> str:
 
 
 def _stated(shop: Shop, sheet: Sheet) -> Iterator[str]:
+    later = sheet.in_place_of()
     for one in sheet.statements:
         if one.round != sheet.round:
             continue
@@ -40,7 +41,8 @@ def _stated(shop: Shop, sheet: Sheet) -> Iterator[str]:
         name, person = word(f"statement.{one.kind.name.lower()}"), shop.people[one.by].name
         told = word("command.standing.stated", statement=name, person=person, when=moment(one.at))
         own = f" ({word('command.standing.own')})" if said.own else ""
-        yield f"{told}{own}: {said.words}" if said.words else f"{told}{own}"
+        gone = f" ({word('command.standing.replaced')})" if one.digest in later else ""
+        yield f"{told}{own}{gone}: {said.words}" if said.words else f"{told}{own}{gone}"
 
 
 def nonconformance_table(sheet: Sheet) -> list[str]:
@@ -69,6 +71,7 @@ def serial_of(sheet: Sheet, piece: str) -> str:
 
 def standing_data(shop: Shop, sheet: Sheet) -> Mapping[str, Any]:
     """The same for scripts."""
+    later = sheet.in_place_of()
     return {
         "stage": sheet.stage.value,
         "round": sheet.round,
@@ -80,6 +83,7 @@ def standing_data(shop: Shop, sheet: Sheet) -> Mapping[str, Any]:
                 "at": one.at,
                 "words": form_4.read_statement(one.content).words,
                 "digest": one.digest,
+                "holds": one.digest not in later,
             }
             for one in sheet.statements
         ],

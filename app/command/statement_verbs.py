@@ -76,8 +76,11 @@ def _cautions(hand: Hand, name: str, kind: StatementKind) -> Iterator[str]:
         yield word("review.state.own")
     if kind is StatementKind.APPROVED:
         yield from stopping(hand, name, "review.state.stops")
+    before = hand.book.sheet(name).first_article
+    if kind in FIRST_ARTICLE.values() and before is not None:
+        yield word("review.state.replaces", statement=f"statement.{before.kind.name.lower()}")
     if kind is StatementKind.RELEASED:
-        stated = hand.book.sheet(name).stated(*FIRST_ARTICLE.values())
+        stated = hand.book.sheet(name).first_article
         said = f"statement.{stated.kind.name.lower()}" if stated is not None else "review.state.unsaid"
         yield word("review.state.first_article", stated=word(said))
         yield word("caution.verdict")

@@ -96,7 +96,7 @@ def _said(told: Report, stated: Seal | Statement) -> Said:
     for signed in (each for each in told.signatures if each.digest == stated.digest):
         return Said(signed.statement, signed.person, signed.when, signed.digest)
     made = next(each for each in told.statements if each.digest == stated.digest)
-    lines = [made.statement, made.words, *made.reasons, made.own]
+    lines = [made.statement, made.replaces, made.words, *made.reasons, made.own]
     if isinstance(stated, Statement) and stated.kind is StatementKind.APPROVED:
         lines += (", ".join(filter(None, (each.number, each.disposition, each.leave))) for each in told.nonconformances)
     return Said("\n".join(filter(None, lines)), made.person, made.when, made.digest)

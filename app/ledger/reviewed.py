@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from app.bench import told
 from app.jobs.local_time import moment
-from app.ledger.review.told import name_of, nonconformance_item, serial_of
+from app.ledger.review.told import name_of, nonconformance_item, serial_of, statement_name
 from app.parts.marks import Mark
 from app.parts.paper import SIGNS, Paper
 from inspection.sheet.canonical import form_4
@@ -28,8 +28,9 @@ def statements(paper: Paper, sheet: Sheet, shop: Shop) -> Iterator[str]:
     if not sheet.statements:
         return
     yield paper.section(word("ledger.section.statements"))
+    later = sheet.in_place_of()
     for one in reversed(sheet.statements):
-        name, person = word(f"statement.{one.kind.name.lower()}"), name_of(shop, one.by)
+        name, person = statement_name(one, later), name_of(shop, one.by)
         head = word("ledger.statement", round=one.round, when=moment(one.at), person=person)
         said = form_4.read_statement(one.content)
         own = word("ledger.statement.own") if said.own else ""

@@ -35,7 +35,7 @@ from inspection.sheet.lines import WORST_FIRST
 from inspection.sheet.open_sheet import result_numbers
 from inspection.sheet.report import EvidenceLine, Line, Report, Result
 from inspection.sheet.report_number import report_number
-from inspection.sheet.review import StatementKind
+from inspection.sheet.review import FIRST_ARTICLE, StatementKind
 from inspection.sheet.state import Sheet, Shop, family
 from inspection.sheet.teller import Teller
 
@@ -56,7 +56,6 @@ WORD_OF = {
 }
 
 
-FIRST_ARTICLE = (StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
 #: Who made each statement and when, by the statements that it may be.
 STATED = {
     ("approver", "approved_on"): (StatementKind.APPROVED,),
@@ -221,7 +220,7 @@ class Telling:
         return found
 
     def _article(self) -> str:
-        made = self.sheet.stated(*FIRST_ARTICLE)
+        made = self.sheet.first_article
         if made is None:
             return ""
         return "complete" if made.kind is StatementKind.COMPLETE else "not complete"

@@ -97,7 +97,7 @@ def first_article(sheet: Sheet, shop: Shop, report: Report, zone: tzinfo = UTC) 
 def _standing(telling: Telling, lacks: int) -> str:
     """Whether it may be called complete: by the statement that was made of it, never by a count alone."""
     sheet, say = telling.sheet, telling.teller
-    made = sheet.stated(StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
+    made = sheet.first_article
     if made is None:
         return say.word("first_article.not_stated" if not lacks else "first_article.not_stated_lacking")
     code = "first_article.complete" if made.kind is StatementKind.COMPLETE else "first_article.not_complete"

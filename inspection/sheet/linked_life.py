@@ -27,7 +27,8 @@ def make_partial(
     plan = plans.get(act.plan)
     if baseline is None or plan is None or baseline.plan.part_identity != plan.part_identity:
         raise Refused(Reason("partial.other_part"))
-    if baseline.stated(StatementKind.NOT_COMPLETE) is None:
+    said = baseline.first_article
+    if said is None or said.kind is not StatementKind.NOT_COMPLETE:
         raise Refused(Reason("partial.baseline_not_stated"))
     known = {row.identity for row in plan.characteristics}
     strange = [row for row in act.rows if row not in known]

@@ -26,7 +26,7 @@ def of_completion(sheet: Sheet, completions: Sequence[Completion] | None) -> Ite
     where nobody knows of any (None)."""
     if completions is None:
         return
-    said = sheet.stated(StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
+    said = sheet.first_article
     if said is None or said.kind is StatementKind.COMPLETE or any(each.complete for each in completions):
         return
     numbers = [sheet.characteristic(row).number for row in unfinished_rows(sheet)]

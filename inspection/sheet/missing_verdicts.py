@@ -104,7 +104,7 @@ def _by_work(sheet: Sheet, found: Iterable[_At]) -> Iterator[Missing]:
 def _used(sheet: Sheet, found: Iterable[_At]) -> Iterator[Missing]:
     """Rows used as they are by the customer's leave: they are settled, and keep the first article from being complete
     all the same, whether that was stated or is still to be."""
-    stated = sheet.stated(StatementKind.NOT_COMPLETE) is not None
+    stated = sheet.first_article is not None and sheet.first_article.kind is StatementKind.NOT_COMPLETE
     used = [at for at in found if at.held is not None and at.held.leave is not None]
     for document in dict.fromkeys(at.held.leave.document for at in used if at.held and at.held.leave):
         mine = (at for at in used if at.held and at.held.leave and at.held.leave.document == document)

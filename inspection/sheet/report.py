@@ -248,7 +248,8 @@ class ReturnLine(Struct, frozen=True):
 class Stated(Struct, frozen=True):
     """One statement made of the sheet: ``statement`` with its round, in whose ``words``; ``reasons`` are what keeps a
     first article from being complete, ``own`` that it was made of the lead's own sheet. ``seal`` is the digest of the
-    seal that it speaks of, ``baseline`` that of the sheet it is complete together with."""
+    seal that it speaks of, ``baseline`` that of the sheet it is complete together with. ``replaces`` tells of the one
+    in whose place it stands, ``replaced`` that it holds no longer, and by which."""
 
     statement: str
     person: str
@@ -260,6 +261,8 @@ class Stated(Struct, frozen=True):
     baseline: str
     digest: str
     certificate: str
+    replaces: str = ""
+    replaced: str = ""
 
 
 class Report(Struct, frozen=True):

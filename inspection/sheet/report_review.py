@@ -106,7 +106,9 @@ def return_lines(teller: Teller) -> Iterator[ReturnLine]:
 
 
 def stated_lines(teller: Teller) -> Iterator[Stated]:
-    """Every statement made of the sheet, of earlier rounds too."""
+    """Every statement made of the sheet, those that hold no longer too."""
+    later = teller.sheet.in_place_of()
+    before = {new.digest: old for old in teller.sheet.statements if (new := later.get(old.digest)) is not None}
     for made in teller.sheet.statements:
         said = read_statement(made.content)
         name = teller.word(f"statement.{made.kind.name.lower()}")
@@ -122,12 +124,23 @@ def stated_lines(teller: Teller) -> Iterator[Stated]:
             baseline=said.baseline,
             digest=made.digest,
             certificate=fingerprint(made.signature.certificate),
+            replaces=_named(teller, "report.statement_replaces", before.get(made.digest)),
+            replaced=_named(teller, "report.statement_replaced", later.get(made.digest)),
         )
 
 
+def _named(teller: Teller, code: str, other: Statement | None) -> str:
+    """How a statement tells of another one; empty where there is none."""
+    if other is None:
+        return ""
+    name = f"statement.{other.kind.name.lower()}"
+    return teller.word(code, statement=teller.word(name), when=teller.when(other.at), person=teller.person(other.by))
+
+
 def stated_now(teller: Teller) -> Iterator[str]:
-    """What is stated of the present round, each once."""
-    made = (each.kind for each in teller.sheet.statements if each.round == teller.sheet.round)
+    """What is stated of the present round and holds, each once."""
+    sheet, gone = teller.sheet, teller.sheet.in_place_of()
+    made = (each.kind for each in sheet.statements if each.round == sheet.round and each.digest not in gone)
     yield from (teller.word(f"statement.{kind.name.lower()}") for kind in dict.fromkeys(made))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from enum import StrEnum
 
 from msgspec import Struct
@@ -21,6 +22,23 @@ class StatementKind(StrEnum):
     COMPLETE = "first article complete"
     NOT_COMPLETE = "first article not complete"
     RELEASED = "run released"
+
+
+#: What is stated of a first article, one or the other: where both were stated of a round, the later one holds.
+FIRST_ARTICLE = (StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
+
+
+def replacing(made: Sequence[tuple[StatementKind, int]]) -> dict[int, int]:
+    """Of statements (kind and round, in the order made) those that hold no longer, each with the one that came in its
+    place, both by their place: of a first article the next that says the same of a round or the contrary."""
+    held: dict[int, int] = {}
+    found: dict[int, int] = {}
+    for place, (kind, of_round) in enumerate(made):
+        if kind in FIRST_ARTICLE:
+            if of_round in held:
+                found[held[of_round]] = place
+            held[of_round] = place
+    return found
 
 
 class PointAnswer(Struct, frozen=True):

@@ -18,7 +18,7 @@ from inspection.sheet.edition import PROGRAM
 from inspection.sheet.nonconformance_life import unsettled
 from inspection.sheet.points_table import Point
 from inspection.sheet.reading_life import read_at_review
-from inspection.sheet.review import ReadAgain, StatementKind
+from inspection.sheet.review import FIRST_ARTICLE, ReadAgain, StatementKind
 from inspection.sheet.sheet_life import reopened
 from inspection.sheet.state import Sheet, Shop, Stage
 
@@ -110,7 +110,7 @@ def in_the_way(
     if sheet.stage is not Stage.APPROVED:
         yield Reason("review.not_approved", {"statement": f"statement.{kind.name.lower()}"})
         return
-    if sheet.stated(kind) is not None and kind is not StatementKind.RELEASED:
+    if kind in FIRST_ARTICLE and sheet.first_article is not None and sheet.first_article.kind is kind:
         yield Reason("review.stated_already", {"statement": f"statement.{kind.name.lower()}"})
     yield from _clock_set_back(sheet, at)
     if kind is StatementKind.COMPLETE:

@@ -24,7 +24,7 @@ from inspection.sheet.evidence import Evidence
 from inspection.sheet.head import Head, Piece
 from inspection.sheet.nonconformance import Before, Disposition, Nonconformance
 from inspection.sheet.people import Person
-from inspection.sheet.review import Mark, PointAnswer, ReadAgain, Return, StatementKind
+from inspection.sheet.review import FIRST_ARTICLE, Mark, PointAnswer, ReadAgain, Return, StatementKind, replacing
 
 Cell = tuple[str, str]
 """One characteristic on one piece: (characteristic identity, piece identity)."""
@@ -257,6 +257,16 @@ class Sheet(Struct, frozen=True):
         """The statement of one of these kinds that was made of the present round, the newest; None if none was."""
         held = (each for each in reversed(self.statements) if each.round == self.round and each.kind in kinds)
         return next(held, None)
+
+    @property
+    def first_article(self) -> Statement | None:
+        """What is stated of the first article in the present round, as it holds: the later of several."""
+        return self.stated(*FIRST_ARTICLE)
+
+    def in_place_of(self) -> dict[str, Statement]:
+        """The statements that hold no longer (by their digests), each with the later one that stands in its place."""
+        later = replacing([(each.kind, each.round) for each in self.statements])
+        return {self.statements[old].digest: self.statements[new] for old, new in later.items()}
 
     def open_questions(self) -> tuple[Question, ...]:
         """Slip questions that were not answered, or left open."""

@@ -16,6 +16,7 @@ from sqlalchemy import select
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet.canonical.canonical import digest
 from inspection.sheet.certificates import fingerprint
+from inspection.sheet.review import FIRST_ARTICLE, StatementKind
 from storage.book import tables
 from storage.book.attached import attached_faults
 from storage.book.chain import Progress
@@ -29,7 +30,7 @@ from storage.book.schema import definitions, expected_schema
 from storage.book.streams import Told, go_through
 from storage.dispatch.package import is_package, verify_folder, verify_package
 from storage.files import read_file
-from storage.seals.check import Verified
+from storage.seals.check import Verified, which_stand
 from storage.seals.data_file import read_data, verify_data
 from storage.seals.pdf_attachments import read_pdf
 from storage.seals.pdf_checking import check_pdf, is_signed_pdf
@@ -112,7 +113,7 @@ def _package(file: Path, content: bytes, book: Path | None, progress: Progress |
 
 
 def _verified(faults: list[Reason], told: Iterable[Told], whole: Reason) -> Verified:
-    seals = [said for one in told for said in one.statements]
+    seals = [said for one in told for said in which_stand(one.statements)]
     return Verified(tuple(seals if faults else [whole, *seals]), tuple(faults))
 
 
@@ -167,7 +168,7 @@ def _known_file(
         told = through.told.get(sheet, Told())
         mine = [record for record in records if record.sheet == sheet]
         statements += [_known(told, record, file, _person(engines, record.by)) for record in mine]
-        statements += told.statements
+        statements += which_stand(told.statements)
         statements += _since(engines, mine[-1], told)
         faults += _too_early(engines, mine[-1], told)
     return Verified(tuple(statements), tuple(faults))
@@ -195,12 +196,22 @@ def _serials(told: Told) -> str:
 
 
 def _since(engines: Engines, record: SentFile, told: Told) -> list[Reason]:
-    """Whether the sheet went on after the file was made."""
-    table = tables.reopening
-    query = select(table.c.round).where(table.c.sheet == record.sheet, table.c.sequence > record.sequence)
+    """Whether the sheet went on after the file was made: a further round, or what was stated of its first article."""
+    again, stated = tables.reopening, tables.statement
+    query = select(again.c.round).where(again.c.sheet == record.sheet, again.c.sequence > record.sequence)
+    further = select(stated.c.kind).where(
+        stated.c.sheet == record.sheet,
+        stated.c.sequence > record.sequence,
+        stated.c.kind.in_([kind.value for kind in FIRST_ARTICLE]),
+    )
     with engines.reading.begin() as connection:
         rounds = connection.execute(query).scalars().all()
-    return [Reason("verify.reopened_since", {"number": told.number, "round": max(rounds)})] if rounds else []
+        last = connection.execute(further.order_by(stated.c.sequence.desc())).scalars().first()
+    since = [Reason("verify.reopened_since", {"number": told.number, "round": max(rounds)})] if rounds else []
+    if last is not None:
+        said: dict[str, Part] = {"number": told.number, "statement": f"statement.{StatementKind(last).name.lower()}"}
+        since.append(Reason("verify.stated_since", said))
+    return since
 
 
 def _too_early(engines: Engines, record: SentFile, told: Told) -> list[Reason]:

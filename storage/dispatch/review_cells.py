@@ -48,6 +48,8 @@ def statement_pairs(report: Report) -> Iterator[tuple[str, str]]:
             "statement": made.statement,
             "person": made.person,
             "when": made.when,
+            "replaced": made.replaced,
+            "replaces": made.replaces,
             "statement_words": made.words,
             "own": made.own,
             "not_complete_reasons": "\n".join(made.reasons),

@@ -111,6 +111,7 @@ def _statement(report: Report, made: Stated, width: float) -> list[TextLine]:
     """What was stated in whose words, and the seal that it speaks of."""
     found = set_text(made.statement, width, STANDING)
     found += set_text(made.person, width, FIELD) + set_text(made.when, width, TEXT)
+    found += set_text(made.replaced, width, FIELD) + set_text(made.replaces, width, TEXT)
     found += set_text(f"“{made.words}”" if made.words else "", width, FIELD) + set_text(made.own, width, TEXT)
     for reason in made.reasons:
         found += set_text(reason, width, TEXT)

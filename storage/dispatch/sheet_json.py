@@ -6,6 +6,7 @@ each stands what was written. Of a signed sheet it is the very content that was 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import msgspec
@@ -24,10 +25,12 @@ SCHEMA_NAME = "https://json-schema.org/draft/2020-12/schema"
 
 
 class StatedJson(Struct, frozen=True):
-    """One statement: the SHA-256 in hex of the canonical bytes that were signed, and what they say."""
+    """One statement: the SHA-256 in hex of the canonical bytes that were signed, and what they say. ``replaced_by`` is
+    the digest of the later one that stands in its place; empty for one that holds."""
 
     digest: str
     statement: StatementContent
+    replaced_by: str = ""
 
 
 class SheetJson(Struct, frozen=True, kw_only=True):
@@ -49,10 +52,17 @@ def json_bytes(sheet: Sheet, shop: Shop, chain: ChainHead | None = None) -> byte
     whole = SheetJson(
         seal=seal.digest if seal else "",
         sheet=read_content(seal.content) if seal else _as_it_stands(sheet, shop),
-        statements=tuple(StatedJson(each.digest, read_statement(each.content)) for each in sheet.statements),
+        statements=tuple(_stated(sheet)),
         chain=chain.written if chain is not None else "",
     )
     return dumps(whole) + b"\n"
+
+
+def _stated(sheet: Sheet) -> Iterator[StatedJson]:
+    later = sheet.in_place_of()
+    for each in sheet.statements:
+        replaced_by = later[each.digest].digest if each.digest in later else ""
+        yield StatedJson(each.digest, read_statement(each.content), replaced_by)
 
 
 def _as_it_stands(sheet: Sheet, shop: Shop) -> Content:

@@ -9,13 +9,16 @@ from __future__ import annotations
 
 import base64
 import warnings
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from inspection.reasons import Reason
 from inspection.sheet.events import Signature
+from inspection.sheet.review import StatementKind, replacing
 from storage.seals.pdf_envelope import good_at, issued, may_sign
 from storage.seals.sign import ALGORITHM
 
@@ -39,6 +42,31 @@ class Verified(Struct, frozen=True):
     def whole(self) -> bool:
         """Whether nothing stands against it."""
         return not self.faults
+
+
+#: What is told of a statement that holds by its signature and was made again or to the contrary later, by what is told
+#: of one that stands.
+_REPLACED = {
+    "verify.statement_holds": "verify.statement_replaced",
+    "stated.holds": "stated.replaced",
+    "stated.holds_with_words": "stated.replaced_with_words",
+}
+
+
+def which_stand(found: Iterable[Reason]) -> tuple[Reason, ...]:
+    """What was found of one sheet, in the order in which it was signed, with the statements that a later one stands in
+    place of told as such: unchanged, and yet not what is stated of the first article."""
+    told = list(found)
+    places = [place for place, each in enumerate(told) if each.code in _REPLACED]
+    for at in replacing([_stated(told[place]) for place in places]):
+        told[places[at]] = replace(told[places[at]], code=_REPLACED[told[places[at]].code])
+    return tuple(told)
+
+
+def _stated(told: Reason) -> tuple[StatementKind, int]:
+    of_round = told.parts["round"]
+    assert isinstance(of_round, int)
+    return StatementKind[str(told.parts["statement"]).partition(".")[2].upper()], of_round
 
 
 def check_signature(content: bytes, signature: Signature, at: int, *, named: bool = False) -> tuple[Reason, ...]:

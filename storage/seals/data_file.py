@@ -12,7 +12,7 @@ from inspection.sheet.canonical.forms import read_content
 from inspection.sheet.certificates import fingerprint
 from inspection.sheet.chain_head import ChainHead
 from inspection.sheet.state import Sheet
-from storage.seals.check import Verified, check_signature, name_on
+from storage.seals.check import Verified, check_signature, name_on, which_stand
 from storage.seals.stated import SignedContent, against_stated, carried, said
 
 FORMAT = "tenthwright data file"
@@ -82,7 +82,7 @@ def verify_data(content: bytes) -> Verified:
         found = against_stated(stated, digests, tuple(each.digest for each in read.statements[:place]))
         faults += found
         statements += () if found else (said(stated),)
-    return Verified(tuple(statements), tuple(faults))
+    return Verified(which_stand(statements), tuple(faults))
 
 
 def _against(seal: SignedContent, earlier: tuple[str, ...]) -> list[Reason]:

@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet.certificates import fingerprint
-from storage.seals.check import Verified, name_on
+from storage.seals.check import Verified, name_on, which_stand
 from storage.seals.data_file import read_data, verify_data
 from storage.seals.pdf_attachments import DATA, against_files, files_in
 from storage.seals.pdf_build import against_build
@@ -125,7 +125,7 @@ def _checked(content: bytes, expected: Set[str] | None) -> Verified:
             statements += () if found.stated is None else (said(found.stated),)
     inside = _inside(files)
     # one fault, and no signature's word "unchanged since" stands; the seals inside answer for themselves
-    return Verified((*(() if faults else statements), *inside.statements), (*faults, *inside.faults))
+    return Verified((*(() if faults else which_stand(statements)), *inside.statements), (*faults, *inside.faults))
 
 
 def _found(content: bytes, signature: EmbeddedPdfSignature) -> Found:

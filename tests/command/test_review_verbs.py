@@ -301,3 +301,32 @@ def test_an_own_sheet_is_approved_where_the_shop_s_rules_allow_it_and_says_so(un
     assert "nobody approve an own sheet" in under_way.refused("approve", "--sheet", SHEET, by=MIRA)
     assert "In the way of approval:" in under_way.say("review", "--sheet", SHEET, by=MIRA)[1]
     assert "Nothing stands in the way" in under_way.say("review", "--sheet", SHEET, by=LEA)[1]
+
+
+def test_of_complete_and_not_complete_everything_that_shows_both_says_which_one_holds(under_way: Bench) -> None:
+    under_way.does("nonconformance", "--sheet", SHEET, "1", "--piece", "A2", "--no", "NC-1", "--what", "over")
+    under_way.does("dispose", "--sheet", SHEET, "NC-1", "scrap", "--words", "too small")
+    under_way.does("sign", by=MIRA)
+    under_way.does("approve", "--sheet", SHEET)
+    under_way.does("state", "--sheet", SHEET, "complete")
+    before, after = (str(under_way.folder / name) for name in ("before.zip", "after.zip"))
+    under_way.does("package", before)
+    code, _, err = under_way.say(
+        "state", "--sheet", SHEET, "not-complete", "--words", "row 2 was read at one end", by=LEA
+    )
+    assert code == Exit.DONE
+    assert err == "“first article complete” was stated before; from now on this statement holds in its place.\n"
+    under_way.does("package", after)
+
+    gone = "(holds no longer)"
+    told = [line for line in under_way.say("verdicts")[1].splitlines() if "first article" in line]
+    assert [gone in line for line in told] == [True, False]
+    held = {one["kind"]: one["holds"] for one in under_way.told("verdicts")["standing"]["statements"]}
+    assert held == {"sheet approved": True, "first article complete": False, "first article not complete": True}
+    whole = [line for line in under_way.does("verify", by="").splitlines() if "first article" in line]
+    assert ["holds no longer" in line for line in whole] == [True, False]
+    alone = [line for line in under_way.does("verify", after, by="").splitlines() if "first article" in line]
+    assert ["holds no longer" in line for line in alone] == ["first article complete" in line for line in alone]
+    assert len(alone) == 4, "by the book, and by what is in the package"
+    stale = under_way.does("verify", before, by="")
+    assert "After this file was made, “first article not complete” was stated of QF-12." in stale

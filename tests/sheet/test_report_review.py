@@ -135,6 +135,23 @@ def test_returns_and_statements_are_told_in_whose_words_and_of_which_seal(review
     assert dict(told.head)["stated"] == "sheet approved, first article not complete, run released"
 
 
+def test_a_statement_that_holds_no_longer_is_told_with_the_one_in_its_place(life_kind: Any) -> None:
+    life = life_kind().open()
+    life.lead = life.enter("Lea Lund", Duty.LEAD)
+    life.make(("001",), ROWS[0])
+    life.take("1", ".1000")
+    life.sign()
+    for kind in (StatementKind.APPROVED, StatementKind.COMPLETE, StatementKind.NOT_COMPLETE):
+        act = acts.MakeStatement(sheet=life.sheet_id, kind=kind, words="the note was missed")
+        life.do(act, person=life.lead, sign=life.signer(life.lead))
+    told = report(life.sheet, life.shop)
+    approved, complete, not_complete = told.statements
+    assert (approved.replaces, approved.replaced, complete.replaces, not_complete.replaced) == ("", "", "", "")
+    assert complete.replaced.startswith("It holds no longer: “first article not complete”, stated by Lea Lund on 2026-")
+    assert not_complete.replaces.startswith("It stands in place of “first article complete”, stated by Lea Lund on ")
+    assert dict(told.head)["stated"] == "sheet approved, first article not complete"
+
+
 def test_a_linked_sheet_names_the_one_it_follows_from(reviewed: Any) -> None:
     old, seal = reviewed.sheet_id, reviewed.sheet.seals[-1].digest
     reviewed.do(acts.AmendSheet(amended=old, reason="the order line was wrong"))

@@ -366,6 +366,24 @@ def not_complete(life: Any) -> str:
     return str(life.sheet_id)
 
 
+def test_of_what_is_stated_of_a_first_article_the_later_holds(shop: Any) -> None:
+    measured(shop).sign()
+    state(shop, StatementKind.APPROVED)
+    state(shop, StatementKind.COMPLETE)
+    state(shop, StatementKind.NOT_COMPLETE, "row 2 was read at the wrong end")
+    assert refused(shop, StatementKind.NOT_COMPLETE, "once more") == ["review.stated_already"]
+    baseline, row_2 = shop.sheet_id, shop.row("2").identity
+    assert shop.codes(partial(shop, baseline)) == ["partial.nothing_left"]
+    shop.do(partial(shop, baseline, "2"))
+    assert shop.sheet.only == {row_2}
+    shop.sheet_id = baseline
+    state(shop, StatementKind.COMPLETE)
+    assert shop.codes(partial(shop, baseline, "2")) == ["partial.baseline_not_stated"]
+    _approved, first, second, third = shop.sheet.statements
+    assert shop.sheet.first_article == third
+    assert shop.sheet.in_place_of() == {first.digest: second, second.digest: third}
+
+
 def about(life: Any) -> list[str]:
     return [row.number for row in life.sheet.plan.characteristics if row.identity in life.sheet.only]
 

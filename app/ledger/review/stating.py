@@ -15,7 +15,7 @@ from app.window.house import House
 from app.window.people import Wait
 from inspection.reasons import Reason
 from inspection.sheet.acts import MakeStatement
-from inspection.sheet.review import StatementKind
+from inspection.sheet.review import FIRST_ARTICLE, StatementKind
 from inspection.words.say import say, word
 
 if TYPE_CHECKING:
@@ -60,10 +60,13 @@ class StateDialog(ActDialog):
         if kind is StatementKind.APPROVED and self._found.stops:
             yield word("review.state.stops", n=len(self._found.stops))
             yield from self._named(self._found.stops)
+        if kind in FIRST_ARTICLE and sheet.first_article is not None:
+            before = f"statement.{sheet.first_article.kind.name.lower()}"
+            yield word("review.state.replaces", statement=before)
         if kind is StatementKind.NOT_COMPLETE:
             yield from self._named(self._found.lacking)
         if kind is StatementKind.RELEASED:
-            stated = sheet.stated(StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
+            stated = sheet.first_article
             name = f"statement.{stated.kind.name.lower()}" if stated is not None else "review.state.unsaid"
             yield word("review.state.first_article", stated=word(name))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from app.bench import told
@@ -20,7 +20,7 @@ from inspection.words.say import say, word
 
 if TYPE_CHECKING:
     from inspection.sheet.nonconformance import Nonconformance
-    from inspection.sheet.state import Cell, Sheet, Shop
+    from inspection.sheet.state import Cell, Sheet, Shop, Statement
     from storage.book.queries.linked_sheets import LinkedSheet
 
 
@@ -46,7 +46,8 @@ def nothing_for(name: str, sheet: Sheet) -> str:
         return word("review.decide.none")
     if name == "raise" and not any(unnamed(sheet)):
         return word("nonconformance.dialog.none")
-    if name == "partial" and sheet.stated(StatementKind.NOT_COMPLETE) is None:
+    said = sheet.first_article
+    if name == "partial" and (said is None or said.kind is not StatementKind.NOT_COMPLETE):
         return say(Reason("partial.baseline_not_stated"))
     if name == "amend" and sheet.stage is not Stage.APPROVED:
         return say(Reason("amend.not_approved"))
@@ -166,9 +167,10 @@ def _stated(sheet: Sheet, shop: Shop) -> str:
         return word("review.standing.open", round=sheet.round)
     seal = sheet.seals[-1]
     said = [word("review.standing.signed", person=name_of(shop, seal.by), when=moment(seal.at), round=seal.round)]
+    later = sheet.in_place_of()
     for statement in sheet.statements:
         if statement.round == sheet.round:
-            name = word(f"statement.{statement.kind.name.lower()}")
+            name = statement_name(statement, later)
             said.append(
                 word(
                     "review.standing.stated",
@@ -180,13 +182,19 @@ def _stated(sheet: Sheet, shop: Shop) -> str:
     return " · ".join(said)
 
 
+def statement_name(one: Statement, later: Collection[str]) -> str:
+    """What is stated, in words that say so where it holds no longer: where its digest is among ``later``."""
+    name = word(f"statement.{one.kind.name.lower()}")
+    return word("review.statement.replaced", statement=name) if one.digest in later else name
+
+
 def _next_step(sheet: Sheet, linked: Iterable[LinkedSheet]) -> str:
     """What is to be done next of a signed sheet; "" where all is stated, or something else follows it already."""
     if not sheet.sealed or any(each.follows for each in linked):
         return ""
     if sheet.stated(StatementKind.APPROVED) is None:
         return word("review.standing.waits")
-    if (about := sheet.stated(StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)) is None:
+    if (about := sheet.first_article) is None:
         return word("review.next.first_article")
     if sheet.stated(StatementKind.RELEASED) is None:
         return word("review.next.release")

@@ -11,10 +11,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from inspection.sheet.report_number import sheet_reported
-from inspection.sheet.review import StatementKind
-
-#: What is stated of a first article, one or the other.
-FIRST_ARTICLE = (StatementKind.COMPLETE, StatementKind.NOT_COMPLETE)
+from inspection.sheet.review import FIRST_ARTICLE, StatementKind
 
 
 class Condition(NamedTuple):

@@ -8,7 +8,7 @@ from msgspec import Struct
 from sqlalchemy import Connection, select, text
 
 from inspection.sheet.missing_linked import Completion
-from inspection.sheet.review import StatementKind
+from inspection.sheet.review import FIRST_ARTICLE, StatementKind
 from storage.book.tables import piece, sheet_link, statement
 
 _COMPLETING = text(
@@ -61,5 +61,8 @@ def _serials(connection: Connection, sheets: Iterable[str]) -> dict[str, list[st
 
 
 def _complete(connection: Connection, sheets: Iterable[str]) -> set[str]:
-    query = select(statement.c.sheet).where(statement.c.sheet.in_(list(sheets)))
-    return set(connection.execute(query.where(statement.c.kind == StatementKind.COMPLETE.value)).scalars())
+    query = select(statement.c.sheet, statement.c.kind).where(
+        statement.c.sheet.in_(list(sheets)), statement.c.kind.in_([kind.value for kind in FIRST_ARTICLE])
+    )
+    last = {row.sheet: row.kind for row in connection.execute(query.order_by(statement.c.sequence))}
+    return {name for name, kind in last.items() if kind == StatementKind.COMPLETE.value}
