@@ -50,6 +50,8 @@ CHOICES: dict[str, tuple[str, ...]] = {
 }
 #: Fields with a line for each entry.
 LINES = ("permissible",)
+#: Fields that a due date follows from.
+FOLLOWED = ("certified", "interval")
 #: The field whose entries are cells; it is as wide as the form.
 CELLS = "points"
 
@@ -69,6 +71,7 @@ class Form(QWidget):
         super().__init__(parent)
         self._base: Instrument | None = None
         self._at_first: dict[str, str] = {}
+        self._followed = ""  # the due date shown because it follows; nobody typed it
         self.title = QLabel(self)
         self.title.setProperty("look", "head")
         self.title.setWordWrap(True)
@@ -155,6 +158,13 @@ class Form(QWidget):
         assert isinstance(box, QComboBox)
         return box
 
+    @property
+    def due(self) -> QLineEdit:
+        """Until when it is calibrated."""
+        line = self._fields["due"]
+        assert isinstance(line, QLineEdit)
+        return line
+
     def _suit_kind(self) -> None:
         """Show only the fields that this kind of instrument has something to say in."""
         kind = self.kind.currentData()
@@ -210,14 +220,19 @@ class Form(QWidget):
                 widget.setText(text)
                 widget.setCursorPosition(0)
         self._suit_kind()
+        self._followed = ""
         self._at_first = self.cells()
         self._show_faults({})
         self._area.verticalScrollBar().setValue(0)
         self.stand_at(at)
 
     def cells(self) -> dict[str, str]:
-        """Every field as it stands; one that the kind has nothing to say in is empty, whatever was typed before."""
-        return {field: "" if field in self._unsaid else _text(widget) for field, widget in self._fields.items()}
+        """Every field as it stands; one that the kind has nothing to say in is empty, whatever was typed before, and a
+        due date that follows from others stands as it was at first."""
+        found = {field: "" if field in self._unsaid else _text(widget) for field, widget in self._fields.items()}
+        if self._followed and found["due"] == self._followed:
+            found["due"] = self._at_first["due"]
+        return found
 
     def is_changed(self) -> bool:
         """Whether something was typed since the record was shown."""
@@ -289,10 +304,13 @@ class Form(QWidget):
             self._look_at(field)
 
     def _look_at(self, field: str) -> None:
-        """A field was left: show its own faults now, or none."""
+        """A field was left: show its own faults now, or none; a due date that follows from it is shown."""
         try:
-            self._read()
+            read = self._read()
             reasons: list[Reason] = []
+            if field in FOLLOWED and self.cells()["due"] == self._at_first["due"]:
+                self._followed = read.due
+                self.due.setText(read.due)
         except Refused as refused:
             reasons = _by_field(refused.reasons).get(field, [])
         said = "\n".join(say(reason) for reason in reasons)

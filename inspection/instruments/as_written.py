@@ -98,7 +98,9 @@ def read_instrument(cells: Mapping[str, str], base: Instrument | None = None) ->
     """The record that cells of text hold, by field (``FIELDS``; one left out is empty).
 
     What no cell holds, identity, issue and files, is that of ``base``. Lengths are read in the record's unit, or in
-    the one written beside them. Raises Refused with all faults, each with its ``field``, and ``at``, the character.
+    the one written beside them. A due date that still is that of ``base`` is none of another certificate's day or of
+    another interval: it follows from them. Raises Refused with all faults, each with its ``field``, and ``at``, the
+    character.
     """
     read = Cells(cells)
     thermometer = plainly(read.text("kind")) == InstrumentKind.THERMOMETER
@@ -109,7 +111,7 @@ def read_instrument(cells: Mapping[str, str], base: Instrument | None = None) ->
         _plain_text(read, field)
     kind = read.one_of("kind", InstrumentKind)
     unit = "in" if thermometer else _unit(read)
-    values = _measuring(read, unit, kind) | _set(read, unit, kind) | _keeping(read)
+    values = _measuring(read, unit, kind) | _set(read, unit, kind) | _keeping(read, base)
     if thermometer:
         _measures_nothing(read)
     if read.faults or kind is None:
@@ -292,12 +294,13 @@ def _read_over(read: Cells) -> tuple[InstrumentKind, ...]:
     return tuple(found)
 
 
-def _keeping(read: Cells) -> dict[str, Any]:
-    """What says whether it may be used, and what handling it takes. A due date that is not written follows from the day
-    of the certificate and the interval."""
+def _keeping(read: Cells, base: Instrument | None) -> dict[str, Any]:
+    """What says whether it may be used, and what handling it takes. A due date that is not written, or left over from
+    before another certificate or interval, follows from the day of the certificate and the interval."""
     due, certified = read.day("due"), read.day("certified")
     months, readings = read.stated("interval", read_interval) or (0, 0)
-    if months and certified and not read.text("due"):
+    left_over = base is not None and due == base.due and (certified, months) != (base.certified, base.every_months)
+    if months and certified and (left_over or not read.text("due")):
         due = months_later(certified, months)
     return {
         "due": due,

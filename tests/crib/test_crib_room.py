@@ -232,6 +232,38 @@ def test_the_table_of_a_certificate_is_typed_and_asked_about_when_its_number_cha
     assert (crib.tagged("M-01").certificate, crib.tagged("M-01").points) == ("88/27", made.points)
 
 
+def test_the_due_date_of_the_certificate_before_is_none_of_the_next_and_shows_so_at_once(crib) -> None:
+    def fill(*texts: str) -> None:
+        crib.press(Qt.Key.Key_F2)
+        crib.press(ENTER)  # past the due date, which is left as it stands
+        for text in texts:
+            crib.types(text)
+            crib.press(ENTER)
+
+    due = crib.form.due
+    crib.find("M-01")
+    fill("17/25", "2024-03-02", "Northgate Metrology", "12 months")
+    assert due.text() == "2025-03-02"
+    crib.form.stand_at("certified")
+    crib.types("2025-03-02")
+    crib.press(ENTER)
+    assert due.text() == "2026-03-02", "followed once, it follows again"
+    crib.press(ENTER, CTRL)
+    crib.settle()
+    assert crib.tagged("M-01").due == "2026-03-02"
+    fill("17/26", "2026-03-01")
+    assert due.text() == "2027-03-01"
+    crib.form.stand_at("due")
+    crib.types("2026-09-01")  # as the laboratory says
+    crib.form.stand_at("certified")
+    crib.types("2026-02-27")
+    crib.press(ENTER)
+    assert due.text() == "2026-09-01", "what was typed stands"
+    crib.press(ENTER, CTRL)
+    crib.settle()
+    assert (crib.tagged("M-01").due, crib.tagged("M-01").certified) == ("2026-09-01", "2026-02-27")
+
+
 def test_lines_of_a_spreadsheet_and_lines_as_written_are_pasted_into_the_table(crib) -> None:
     crib.find("M-01")
     crib.press(Qt.Key.Key_F2)

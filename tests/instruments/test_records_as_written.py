@@ -298,6 +298,20 @@ def test_a_table_goes_with_the_number_of_its_certificate() -> None:
     assert not same_table_of_another(replace(held, points=()), replace(again, points=()))
 
 
+def test_a_due_date_left_over_from_the_certificate_before_is_none_of_the_next_one() -> None:
+    held = read_instrument({**MICROMETER, "due": "2027-03-02", "interval": "12 months"})
+    cells = written_cells(held)
+    # another day or another interval: left as it stood, the due date follows; written anew, it stands as written
+    assert read_instrument({**cells, "certified": "2027-02-20"}, held).due == "2028-02-20"
+    assert read_instrument({**cells, "interval": "6 months"}, held).due == "2026-09-02"
+    assert read_instrument({**cells, "certified": "2027-02-20", "due": "2027-08-01"}, held).due == "2027-08-01"
+    # nothing that it hangs on changed, or nothing says what follows
+    assert read_instrument({**cells, "note": "new anvil"}, held).due == "2027-03-02"
+    assert read_instrument({**cells, "certified": "2027-02-20", "interval": "900 readings"}, held).due == "2027-03-02"
+    by_hand = replace(held, due="2026-12-24")
+    assert read_instrument({**written_cells(by_hand), "holder": "Bo"}, by_hand).due == "2026-12-24"
+
+
 # --- faults ---------------------------------------------------------------------------------------------------------
 
 
