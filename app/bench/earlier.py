@@ -17,6 +17,8 @@ from inspection.words.say import word
 _MIDDLE = Qt.AlignmentFlag.AlignVCenter
 #: Logical pixels of a line, and of the strip beside the heading.
 _LINE, _STRIP = 18, 190
+#: Marks in whose colour a result stands.
+_TOLD = (Mark.OUT, Mark.QUESTION)
 
 
 class EarlierLine(NamedTuple):
@@ -113,9 +115,7 @@ class Earlier(QWidget):
             top, left = theme.px(24 + _LINE * place), 0.0
             for (text, color, size), wide in zip(_cells(line), columns, strict=True):
                 painter.setFont(theme.font(size, bold=color == "ink"))
-                painter.setPen(
-                    theme.color(color if line.mark is not Mark.OUT or color != "ink" else color_of(line.mark))
-                )
+                painter.setPen(theme.color(color_of(line.mark) if color == "ink" and line.mark in _TOLD else color))
                 painter.drawText(QRectF(left, top, wide, theme.px(_LINE)), _MIDDLE, text)
                 left += wide
             if beyond and place == len(fits) - 1:

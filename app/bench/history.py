@@ -11,7 +11,7 @@ from app.bench.earlier import EarlierLine, EarlierShown
 from app.bench.line import is_blind, mark_at, zone_of
 from app.bench.seen import Seen
 from app.parts.dots import Dot
-from app.parts.marks import mark_of
+from app.parts.marks import Mark, mark_of
 from app.window.house import House
 from inspection.drawing.requirement import Requirement
 from inspection.measuring.verdict import Verdict
@@ -86,15 +86,17 @@ class History(QObject):
 
 
 def _line(one: EarlierResult, requirement: Requirement, units: str) -> EarlierLine:
-    mark = mark_of(one.verdict)
+    mark = Mark.QUESTION if one.waits else mark_of(one.verdict)
     ends = tuple(dict.fromkeys(end for end in (one.smallest, one.largest) if end is not None))
     result = " … ".join(told.earlier(end, requirement, units, of=one.of) for end in ends)
+    told_of = [result or word(f"bench.mark.{Verdict(one.verdict).name.lower()}")]
+    told_of += [word("bench.mark.question")] if one.waits else []
     return EarlierLine(
         one.day,
         one.serial,
-        result or word(f"bench.mark.{Verdict(one.verdict).name.lower()}"),
+        ", ".join(told_of),
         one.tag,
         one.revision,
         mark,
-        tuple(Dot(end, one.of, mark) for end in ends),
+        () if one.waits else tuple(Dot(end, one.of, mark) for end in ends),
     )

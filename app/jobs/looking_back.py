@@ -103,6 +103,11 @@ def part_listing(found: Sequence[Series], part: str, shop: Shop) -> Listing:
     names = ("number", "requirement", "n", "out", "mean", "s", *INDICES)
     rows = tuple(_figures(each, stated(each)) for each in found)
     about = (word("history.indices"),) if any(row[names.index("ppk")] for row in rows) else ()
+    waiting = [
+        word("history.waiting.row", number=each.row.number, n=len(each.waiting)) for each in found if each.waiting
+    ]
+    if waiting:
+        about = (*about, word("history.waiting.rows", rows=", ".join(waiting)))
     numbers = tuple(map(names.index, ("mean", "s")))
     title = word("ledger.rows.title", part=part)
     return Listing(title, tuple(word(f"history.head.{name}") for name in names), rows, about, numbers, shop.name)

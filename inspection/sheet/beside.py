@@ -21,12 +21,13 @@ MOVED = Fraction(1, 10)
 
 
 class RowSide(Struct, frozen=True):
-    """A row on one of the sheets: each piece's serial with its judgement, and the instruments that it was read with
-    (identities, in the order of use)."""
+    """A row on one of the sheets: each piece's serial with its judgement, the instruments that it was read with
+    (identities, in the order of use), and the serials of the pieces about which a slip question has no answer."""
 
     row: Characteristic
     pieces: tuple[tuple[str, Judgement], ...]
     instruments: tuple[str, ...]
+    waiting: tuple[str, ...] = ()
 
     @property
     def verdict(self) -> Verdict:
@@ -34,11 +35,12 @@ class RowSide(Struct, frozen=True):
         return min((judged.verdict for _, judged in self.pieces), key=WORST_FIRST.index, default=Verdict.OPEN)
 
     def means(self) -> dict[str, Fraction]:
-        """What each piece with numbers came to (counts): the mean of its smallest and largest result."""
+        """What each piece with numbers came to (counts): the mean of its smallest and largest result. What may be a
+        slip is none."""
         return {
             serial: Fraction(judged.results[0] + judged.results[-1], 2 * judged.of)
             for serial, judged in self.pieces
-            if judged.results
+            if judged.results and serial not in self.waiting
         }
 
 
@@ -81,7 +83,9 @@ def _side(sheet: Sheet, row: Characteristic | None) -> RowSide | None:
     pieces = tuple((piece.serial, sheet.judgement(row.identity, piece.identity)) for piece in sheet.pieces)
     read = (reading for piece in sheet.pieces for reading in sheet.counting(row.identity, piece.identity))
     used = dict.fromkeys(part.identity for reading in read for part in reading.method.parts[:1])
-    return RowSide(row, pieces, tuple(used))
+    asked = {each.piece for each in sheet.open_questions() if each.characteristic == row.identity}
+    waiting = tuple(piece.serial for piece in sheet.pieces if piece.identity in asked)
+    return RowSide(row, pieces, tuple(used), waiting)
 
 
 def _beside(earlier: RowSide | None, later: RowSide | None, tags: dict[str, str]) -> BesideRow:
@@ -116,6 +120,9 @@ def _changes(earlier: RowSide, later: RowSide, difference: Fraction | None, tags
         yield Reason("beside.verdict", {"was": word(f"verdict.{earlier.verdict.name.lower()}")})
     if earlier.instruments and later.instruments and set(earlier.instruments) != set(later.instruments):
         yield Reason("beside.instrument", {"was": ", ".join(tags.get(name, name) for name in earlier.instruments)})
+    for name, side in (("earlier", earlier), ("later", later)):
+        if side.waiting:
+            yield Reason(f"beside.waiting_{name}", {"n": len(side.waiting), "serials": ", ".join(side.waiting)})
     band = now.requirement.band
     if difference and band and abs(difference) >= MOVED * band:
         told: dict[str, Part] = {"percent": Figure(str(round(100 * abs(difference) / band)))}
@@ -147,7 +154,7 @@ def results_text(side: RowSide | None) -> str:
     if not ends:
         return word(f"verdict.{side.verdict.name.lower()}")
     texts = dict.fromkeys(figures.text(total, asked, of=of) for _, total, of in (min(ends), max(ends)))
-    n = len(side.means())
+    n = sum(bool(judged.results) for _, judged in side.pieces)
     return " … ".join(texts) + (f" (n = {n})" if n > 1 else "")
 
 

@@ -392,7 +392,9 @@ def set_on_of(shop: Shop, reading: Reading) -> Instrument | None:
 
 
 def _siblings(sheet: Sheet, row: Characteristic, reading: Reading) -> list[int]:
-    """Counting values of the same place: on other pieces, of the other holes of one count, earlier repeats."""
+    """Counting values of the same place: on other pieces, of the other holes of one count, earlier repeats. One that
+    may be a slip itself says nothing of the others."""
+    asked = {each.reading for each in sheet.open_questions()}
     cells = [(row.identity, piece.identity) for piece in sheet.pieces]
     cells += [(name, reading.piece) for name in sheet.rows.families.get(family(row), ()) if name != row.identity]
     return [
@@ -401,6 +403,7 @@ def _siblings(sheet: Sheet, row: Characteristic, reading: Reading) -> list[int]:
         for other in sheet.counting(*cell)
         if other.count is not None
         and other.identity != reading.identity
+        and other.identity not in asked
         and other.slot.role is Role.VALUE
         and other.slot.place == reading.slot.place
     ]

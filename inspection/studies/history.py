@@ -29,7 +29,8 @@ class Result(Struct, frozen=True):
     ``smallest`` and ``largest`` are the results in counts, None where no number was read; of a mean of n they are the
     sum, with ``of`` = n. ``expanded`` is U then (counts), ``plan`` the issue read by, ``by`` the person,
     ``instrument`` and ``issue`` what was read with; empty where the book does not say. ``guard`` is the guard band g
-    (counts), None where the verdict was reached without one.
+    (counts), None where the verdict was reached without one. ``waits`` is whether a slip question about it was never
+    answered: what was read may be a slip.
     """
 
     characteristic: str
@@ -47,6 +48,7 @@ class Result(Struct, frozen=True):
     instrument: str = ""
     issue: int = 0
     guard: int | None = None
+    waits: bool = False
 
     def ends(self, scale: int) -> tuple[int, int] | None:
         """The smallest and largest result times ``scale``, a multiple of ``of``; None where no number was read."""
@@ -72,7 +74,8 @@ class Series(Struct, frozen=True):
 
     ``values`` are the results that were held against the newest size and limits, times ``scale`` (so that means stay
     whole), one a result: of several places that which lies farther towards a limit; ``places`` are those of the values
-    in ``results``. ``capability`` and ``chart`` are reckoned with the values and limits times ``scale``.
+    in ``results``. ``capability`` and ``chart`` are reckoned with the values and limits times ``scale``. ``waiting``
+    are further results, oldest first, that are no results yet: a slip question about each has no answer.
     """
 
     row: Characteristic
@@ -83,6 +86,7 @@ class Series(Struct, frozen=True):
     places: tuple[int, ...]
     capability: Capability | None
     chart: Individuals | None
+    waiting: tuple[Result, ...] = ()
 
     def spans(self, *, guarded: bool = False) -> tuple[Span, ...]:
         """The results by the limits that they met, in time; ``guarded`` by their guard bands too."""
@@ -161,7 +165,8 @@ def limits_of(requirement: Requirement) -> tuple[int | None, int | None]:
 def series_of(row: Characteristic, results: Iterable[Result], plans: Mapping[str, Plan]) -> Series:
     """The series of a characteristic as its newest issue has it, from its results (in any order) and the part's plan
     issues by identity."""
-    told = tuple(sorted(results, key=attrgetter("at", "serial")))
+    every = sorted(results, key=attrgetter("at", "serial"))
+    told = tuple(each for each in every if not each.waits)
     rows = {
         name: next((each for each in plan.characteristics if each.identity == row.identity), None)
         for name, plan in plans.items()
@@ -184,6 +189,7 @@ def series_of(row: Characteristic, results: Iterable[Result], plans: Mapping[str
         tuple(same),
         capability(values, lower, upper, natural_zero=asked.natural_zero, chart=chart) if judged else None,
         chart,
+        tuple(each for each in every if each.waits),
     )
 
 

@@ -6,7 +6,7 @@ down, the upper end up.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from math import ceil, floor, isqrt
 
@@ -17,17 +17,21 @@ from inspection.measuring.uncertainty_stated import significant
 from inspection.quantity.speaker import fewest_decimals, nearest
 from inspection.quantity.units import UNITS
 from inspection.reasons import Amount, Figure, Part, Reason
+from inspection.sheet.report_number import SHORT
 from inspection.studies.capability import ENOUGH, LEAST, Capability, Index, Lack, Scatter
 from inspection.studies.charts import FEW
 from inspection.studies.discrimination import Discrimination
 from inspection.studies.groups import Groups
-from inspection.studies.history import Series
+from inspection.studies.history import Result, Series
 from inspection.studies.normality import CRITICAL, normality
 from inspection.studies.sample import Sample, sample_of
 from inspection.studies.trend import Trend, trend_of
+from inspection.words.say import word
 
 #: Indices in the order in which they are told.
 INDICES = ("cp", "cpk", "pp", "ppk")
+#: So many results that wait for an answer are named.
+NAMED = 6
 
 
 class StatedIndex(Struct, frozen=True):
@@ -41,12 +45,15 @@ class StatedIndex(Struct, frozen=True):
 class StatedSeries(Struct, frozen=True):
     """A series' numbers as decimal strings, lengths in ``unit``: of ``n`` values that count among ``results``, ``out``
     of which did not conform, mean and s, the chart's limits, and the indices by name (``INDICES``) of those that are
-    told. "" where there is none; ``lack`` says why no index is told."""
+    told. "" where there is none; ``lack`` says why no index is told. ``waiting`` are no results yet: so many more about
+    which a question has no answer.
+    """
 
     unit: str
     results: int
     n: int
     out: int
+    waiting: int
     mean: str
     deviation: str
     chart_lower: str
@@ -65,6 +72,7 @@ def stated(series: Series) -> StatedSeries:
         len(series.results),
         len(series.values),
         series.out,
+        len(series.waiting),
         _size(series, mean),
         "" if sample is None else _deviation(series, sample),
         _size(series, None if chart is None else chart.lower),
@@ -158,6 +166,8 @@ def _findings(series: Series, people: Mapping[str, str], crib: Mapping[str, Inst
     n, left = len(series.values), len(series.results) - len(series.values)
     if series.out:
         yield Reason("history.found.out", {"n": series.out})
+    if series.waiting:
+        yield Reason("history.found.waiting", {"n": len(series.waiting), "where": _where(series.waiting)})
     if left:
         yield Reason("history.found.left", {"n": left})
     found, seen = series.capability, discrimination_of(series, crib)
@@ -174,6 +184,16 @@ def _findings(series: Series, people: Mapping[str, str], crib: Mapping[str, Inst
     yield from _of_groups("instruments", series.by_instrument(), {name: one.tag for name, one in crib.items()}, step)
     if seen is not None:
         yield from _of_discrimination(series, seen)
+
+
+def _where(results: Sequence[Result]) -> str:
+    """On which pieces and sheets results stand."""
+    named = [
+        word("history.waiting.at", serial=each.serial, sheet=each.sheet[:SHORT], day=each.day)
+        for each in results[:NAMED]
+    ]
+    more = [word("history.waiting.more", n=len(results) - NAMED)] if len(results) > NAMED else []
+    return "; ".join((*named, *more))
 
 
 def _of_indices(found: Capability, series: Series, seen: Discrimination | None) -> Iterator[Reason]:

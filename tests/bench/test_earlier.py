@@ -12,7 +12,7 @@ from inspection.quantity.units import Kind, Quantity
 from inspection.sheet import acts
 from storage.book.door import Book
 
-TAKEN = (("1", "0.7497"), ("2", "1.2520"), ("3", "2.0100"), ("10", "3.0010"))
+TAKEN = (("1", "0.7497"), ("2", "1.2520"), ("3", "2.0100"), ("8", "9.5000"), ("10", "3.0010"))
 
 
 @pytest.fixture
@@ -66,6 +66,11 @@ def test_the_display_switch_shows_them_in_the_other_unit(second):
     at(second, "2")
     second.house.set_units("mm")
     second.qtbot.waitUntil(lambda: earlier(second).shown().lines[0].result == "≈ 31.80")
+
+
+def test_what_was_asked_about_and_never_answered_stands_with_its_question_and_without_a_dot(second):
+    (line,) = at(second, "8").lines
+    assert (line.result, line.mark, line.dots) == ("241.3, a question", Mark.QUESTION, ())
 
 
 def test_a_row_that_was_never_read_says_so(second):

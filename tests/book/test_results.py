@@ -12,6 +12,8 @@ from inspection.measuring.verdict import Verdict
 from inspection.sheet import acts
 from inspection.sheet.traced import sheets_to_be_seen, traced
 from inspection.studies.history import series_of
+from storage.book.queries.earlier_of_sheet import earlier_of_sheet
+from storage.book.queries.earlier_results import earlier_results
 from storage.book.queries.read_with import last_good_check, read_with, serials_on
 from storage.book.queries.results import results_of_characteristic, results_of_part
 from storage.book.tables import PROJECTION
@@ -104,6 +106,41 @@ def test_a_series_knows_the_limits_then(several: Any) -> None:
     assert uppers == [5 * THOU, 5 * THOU, 3 * THOU]
     assert found.values == (row.requirement.nominal + 4 * THOU,)
     assert found.out == 1
+
+
+def test_what_a_slip_question_waits_about_is_told_and_not_reckoned_with(several: Any) -> None:
+    """A tenth of an inch over at a part that is otherwise within a few thousandths: through every answer that the
+    question may have."""
+    part, plan = several.sheet.plan.part_identity, several.sheet.plan
+    plans, row = several.book.plans_of(part), plan.characteristics[0]
+    several.sheet_id = several.names[2]
+
+    def seen() -> tuple[int, int, list[str]]:
+        found = series_of(row, several.book.ask(results_of_characteristic, part, row.identity), plans)
+        assert several.book.ask(results_of_part, part)[row.identity] == tuple(
+            sorted((*found.results, *found.waiting), key=lambda each: each.at)
+        )
+        earlier = several.book.ask(earlier_of_sheet, later).get(row.identity, ())
+        card = several.book.ask(earlier_results, part, row.identity, later)
+        assert [each.serial for each in card if each.waits] == [each.serial for each in found.waiting]
+        assert len(earlier) == len(found.results)
+        return len(found.results), found.out, [each.serial for each in found.waiting]
+
+    later = several.do(acts.MakeSheet(plan=plan.identity, serials=("005",))).stream
+    before = seen()
+    several.sheet_id = several.names[2]
+    several.take(0, off=100)
+    (question,) = several.sheet.open_questions()
+    several.take(1, off=1)
+    assert seen() == (*before[:2], ["004"])
+    several.do(acts.LeaveOpen(sheet=several.sheet_id, question=question.identity))
+    assert seen() == (*before[:2], ["004"])
+    again = several.take(0, off=1, answers=question.identity).events[0].reading
+    assert seen() == (before[0] + 1, before[1], [])
+    several.do(acts.TakeBack(sheet=several.sheet_id, reading=again.identity))
+    assert seen() == (*before[:2], ["004"]), "it waits again"
+    several.do(acts.KeepAsWritten(sheet=several.sheet_id, question=question.identity))
+    assert seen() == (before[0] + 1, before[1] + 1, [])
 
 
 def test_readings_with_an_instrument_are_those_that_count(several: Any) -> None:

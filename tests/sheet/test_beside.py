@@ -34,6 +34,8 @@ def two(life: Life) -> tuple[Sheet, Sheet]:
     life.choose("11", "C-03")
     life.take("11", ".5025")
     life.take("11", ".4990", 1)
+    for question in life.sheet.open_questions():  # the caliper has no mark at .5025
+        life.do(acts.KeepAsWritten(sheet=life.sheet_id, question=question.identity))
     return earlier, life.sheet
 
 
@@ -66,6 +68,25 @@ def test_rows_stand_beside_each_other_by_identity(shop_life: Life) -> None:
     assert results_text(found["12"].earlier) == ""
     assert found["2"].changes == ()
     assert found["3"].difference is None
+
+
+def test_what_may_be_a_slip_is_told_and_differs_from_nothing(shop_life: Life) -> None:
+    """A radius typed for the diameter of piece 002, asked about and left: the difference is that of piece 001 alone,
+    and both numbers stand as they were read."""
+    life = shop_life
+    life.make(("001", "002"), ROWS[0])
+    life.choose("1", "M-01")
+    for piece in (0, 1):
+        life.take("1", ".5010", piece)
+    earlier = life.sheet
+    life.do(acts.MakeSheet(plan=earlier.plan.identity, serials=("001", "002")))
+    life.choose("1", "M-01")
+    life.take("1", ".5020", 0)
+    life.take("1", "5.0110", 1)
+    (one,) = beside(earlier, life.sheet, {})
+    assert (one.difference, one.same) == (Fraction(INCH, 1_000), ("001",))
+    assert results_text(one.later) == "0.502 … 5.011 (n = 2)"
+    assert "A question about it was never answered on the later sheet (piece 002)." in map(say, one.changes)
 
 
 def test_sheets_without_a_piece_in_common_differ_by_their_means(shop_life: Life) -> None:

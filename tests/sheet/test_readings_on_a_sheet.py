@@ -319,6 +319,14 @@ def test_siblings_are_other_pieces_and_other_places_of_a_count(life: Any) -> Non
     assert "conforming" in life.verdict("7.5")
 
 
+def test_what_may_be_a_slip_itself_makes_no_slip_of_the_next_piece(life: Any) -> None:
+    """Millimetres typed into an inch row and left: the next piece is honest, and 25.4 times smaller than the first."""
+    life.take("1", "12.7")
+    life.do(acts.LeaveOpen(sheet=life.sheet_id, question=life.question()))
+    life.take("1", ".5000", piece=1)
+    assert len(life.sheet.open_questions()) == 1
+
+
 @pytest.mark.parametrize("text", ["@slip.answered", "slip.answered", "{who}", "[slip.answered]"])
 def test_what_a_person_typed_is_never_taken_for_a_code(life: Any, text: str) -> None:
     first = life.take("1", ".51")

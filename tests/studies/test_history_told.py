@@ -16,7 +16,7 @@ from inspection.instruments.record import Instrument
 from inspection.instruments.starter import starter_crib
 from inspection.measuring.verdict import Verdict
 from inspection.studies.history import Result, Series, series_of
-from inspection.studies.history_told import discrimination_of, findings, stated_groups
+from inspection.studies.history_told import discrimination_of, findings, stated, stated_groups
 from inspection.words.say import say
 
 THOU, TENTH = 25_400_000, 2_540_000
@@ -50,6 +50,19 @@ def scattered(s: float, n: int = 60, seed: int = 5, slope: float = 0.0) -> list[
 
 def test_a_calm_process_is_told_no_more_of_than_its_share_outside() -> None:
     assert set(codes(seen(scattered(10.0, seed=8)))) == {"steady", "expected"}
+
+
+def test_what_a_question_waits_about_is_named_and_moves_no_figure() -> None:
+    """One in a row of sixty typed 25.4 times too large: figures, chart and findings are those without it."""
+    calm = seen(scattered(10.0, seed=8))
+    slip = Result("r", "1a2b3c4d-and-more", "61", "2026-03-03", 61, Verdict.NOT_CONFORMING, 25 * SIZE, 25 * SIZE,
+                  plan="p", waits=True)  # fmt: skip
+    found = series_of(ROW, [*calm.results, slip], {"p": Plan("p", "part", 1, Part("HB-7", "A"), TitleBlock(), (ROW,))})
+    assert replace(stated(found), waiting=0) == stated(calm)
+    assert (found.out, stated(found).waiting, found.chart) == (0, 1, calm.chart)
+    told = codes(found)
+    assert "piece 61 of 2026-03-03, sheet 1a2b3c4d)" in told.pop("waiting")
+    assert told == codes(calm)
 
 
 def test_the_same_values_in_an_order_that_tells_of_a_change_foretell_no_share_outside() -> None:

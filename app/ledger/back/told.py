@@ -28,6 +28,8 @@ def row_item(series: Series) -> Item:
         said = word("ledger.rows.few" if numbers.lack == "too_few" else "ledger.rows.n", n=numbers.n)
     text = word("ledger.rows.line", number=series.row.number, requirement=series.row.requirement.written)
     mark = Mark.OUT if series.out else Mark.CONFORMING if series.results else Mark.OPEN
+    if series.waiting:
+        said += word("ledger.rows.waiting", n=len(series.waiting))
     return Item(text, mark, (said,), word("ledger.rows.out", n=series.out) if series.out else "")
 
 

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, func, select
 
 from inspection.measuring.verdict import Verdict
 from inspection.sheet.points_history import Earlier
+from storage.book.queries.waiting import waiting_cells
 from storage.book.tables import characteristic, journal, judgement, piece, plan_issue, sheet, standing
 
 #: So many of the part's sheets are looked at, the newest of those that were made before.
@@ -52,18 +53,20 @@ def earlier_of_sheet(
     connection: Connection, before: str, *, limit: int = MOST_SHEETS
 ) -> Mapping[str, tuple[Earlier, ...]]:
     """The results of each characteristic, through all issues of the part, on the newest sheets that were made before
-    the sheet ``before``: the newest of each piece, those that are open or no number left out.
+    the sheet ``before``: the newest of each piece, those left out that are open, no number, or asked about and not
+    answered.
 
-    Four statements whatever the rows; what they read is bounded by the sheets.
+    Five statements whatever the rows; what they read is bounded by the sheets.
     """
     sheets = _sheets(connection, before, limit)
     if not sheets:
         return {}
     asked = _asked(connection, {made.plan for made in sheets.values()})
     serials = _serials(connection, sheets)
+    waiting = waiting_cells(connection, sheets)
     found: dict[str, list[Earlier]] = defaultdict(list)
     for (name, row, of), came in _came_to(connection, sheets).items():
-        if came.verdict != Verdict.OPEN.value and came.smallest is not None:
+        if came.verdict != Verdict.OPEN.value and came.smallest is not None and (name, row, of) not in waiting:
             then = asked.get((sheets[name].plan, row), _Asked())
             result = Earlier(name, serials[of], sheets[name].day, came.smallest, came.largest, came.of, *then)
             found[row].append(result)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from msgspec import Struct
+from msgspec.structs import replace
 from sqlalchemy import Connection, RowMapping, and_, select
 
+from storage.book.queries.waiting import waiting_cells
 from storage.book.tables import (
     instrument_issue,
     journal,
@@ -25,7 +27,7 @@ class EarlierResult(Struct, frozen=True):
 
     ``smallest`` and ``largest`` are the results as counts of ``kind``, None where no number was read; for a mean of n
     they are the sum, with ``of`` = n. ``tag`` names the instrument, ``revision`` is the part's then, ``decimals`` those
-    that the reading was written with.
+    that the reading was written with; ``waits`` is whether a slip question about it has no answer.
     """
 
     sheet: str
@@ -39,13 +41,14 @@ class EarlierResult(Struct, frozen=True):
     decimals: int
     tag: str
     revision: str
+    waits: bool = False
 
 
 def earlier_results(
     connection: Connection, part: str, characteristic: str, before: str, *, limit: int = 12
 ) -> list[EarlierResult]:
     """The results of a characteristic, through all issues of its part, on the sheets that were made before the sheet
-    ``before``; the newest first. Three statements, none reads more than a few rows for each result."""
+    ``before``; the newest first. Four statements, none reads more than a few rows for each result."""
     made = connection.execute(select(sheet.c.sequence).where(sheet.c.sheet == before)).scalar()
     query = (
         select(judgement.c.sequence, judgement.c.place, judgement.c.sheet, judgement.c.piece, judgement.c.verdict)
@@ -62,7 +65,12 @@ def earlier_results(
                 gone.add((name, of))
             else:
                 newest[name, of] = (sequence, place)
-    return _told(connection, list(newest.values())[:limit])
+    cells = list(newest)[:limit]
+    waiting = {
+        (name, of) for name, row, of in waiting_cells(connection, {name for name, _ in cells}) if row == characteristic
+    }
+    told = _told(connection, [newest[cell] for cell in cells])
+    return [replace(one, waits=cell in waiting) for cell, one in zip(cells, told, strict=True)]
 
 
 def _told(connection: Connection, places: list[tuple[int, int]]) -> list[EarlierResult]:

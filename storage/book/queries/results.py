@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from msgspec.structs import replace
@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 from inspection.measuring.verdict import Verdict
 from inspection.studies.history import Result
 from storage.book.engines import rows_of
+from storage.book.queries.waiting import waiting_cells
 
 #: So many judgements of a characteristic are looked through, the newest; a cell that is read again is judged again.
 MOST_JUDGEMENTS = 10_000
@@ -53,33 +54,37 @@ def results_of_characteristic(
     connection: Connection, part: str, characteristic: str, *, limit: int = MOST_JUDGEMENTS
 ) -> tuple[Result, ...]:
     """The results of a characteristic through all issues of its part, oldest first: the newest of each piece, open ones
-    left out. One statement."""
-    return tuple(reversed(_newest(rows_of(connection, _OF_CHARACTERISTIC, (part, characteristic, limit)))))
+    left out. Two statements."""
+    return tuple(reversed(_newest(connection, _OF_CHARACTERISTIC, (part, characteristic, limit))))
 
 
 def results_of_part(
     connection: Connection, part: str, *, sheets: int = MOST_SHEETS
 ) -> Mapping[str, tuple[Result, ...]]:
-    """The results of every characteristic on the newest sheets of a part, as above. One statement."""
+    """The results of every characteristic on the newest sheets of a part, as above. Two statements."""
     found: dict[str, list[Result]] = defaultdict(list)
-    for result in reversed(_newest(rows_of(connection, _OF_PART, (part, sheets)))):
+    for result in reversed(_newest(connection, _OF_PART, (part, sheets))):
         found[result.characteristic].append(result)
     return {row: tuple(results) for row, results in found.items()}
 
 
-def _newest(rows: Iterable[Any]) -> list[Result]:
-    """The newest judgement of each cell with the newest reading before it, from judgements newest first. Names come
-    again and again, and are held once."""
+def _newest(connection: Connection, statement: str, parts: tuple[Any, ...]) -> list[Result]:
+    """The newest judgement of each cell with the newest reading before it, from judgements newest first; told of those
+    about which a question waits. Names come again and again, and are held once."""
     found: dict[tuple[str, str, str], Result] = {}
     same = dict[str, str]().setdefault
-    for row, sheet, serial, day, at, verdict, small, large, of, u, plan, by, instrument, issue, guard, piece in rows:
-        cell = same(row, row), same(sheet, sheet), same(piece, piece)
+    for row, sheet, serial, day, at, verdict, small, large, of, u, plan, by, instrument, issue, guard, piece in rows_of(
+        connection, statement, parts
+    ):
+        cell = same(sheet, sheet), same(row, row), same(piece, piece)
         held = found.get(cell)
         if held is None:
             found[cell] = Result(
-                cell[0], cell[1], same(serial, serial), same(day, day), at, _VERDICTS[verdict], small, large, of, u,
+                cell[1], cell[0], same(serial, serial), same(day, day), at, _VERDICTS[verdict], small, large, of, u,
                 same(plan, plan), same(by, by), same(instrument, instrument), issue, guard,
             )  # fmt: skip
         elif not held.day:
             found[cell] = replace(held, day=day, plan=plan, by=by, instrument=instrument, issue=issue)
+    for cell in waiting_cells(connection, {sheet for sheet, _, _ in found}) & found.keys():
+        found[cell] = replace(found[cell], waits=True)
     return [each for each in found.values() if each.verdict is not Verdict.OPEN]
