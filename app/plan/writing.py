@@ -308,6 +308,9 @@ class WritingPage(QWidget):
         wrong = len({fault.row for fault in faults if fault.row >= 0})
         if wrong:
             points.insert(0, word("plan.open.unread", n=wrong))
+        if typed := [field for field in self._head_faults if self.draft.head.get(field, "").strip()]:
+            fields = ", ".join(word(f"plan.head.{field}") for field in typed)
+            points.insert(0, word("plan.open.head", fields=fields))
         if not self.draft.rows:
             self.foot.show_open("", whole=False)
         else:

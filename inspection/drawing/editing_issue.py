@@ -14,8 +14,8 @@ from inspection.drawing.complete import Counted
 from inspection.drawing.editing import PART_FIELDS, Draft, DraftRow
 from inspection.drawing.plan import Part, Plan, TitleBlock
 from inspection.drawing.requirement import Requirement
-from inspection.drawing.rows import GENERAL_NUMBER, KINDS, characteristic, general_row
-from inspection.drawing.title_block import read_title_block, texts_of
+from inspection.drawing.rows import GENERAL_NUMBER, KINDS, characteristic, faults_of_its_own, general_row
+from inspection.drawing.title_block import as_meant, read_title_block, texts_of
 from inspection.quantity.speaker import fewest_decimals, plain
 from inspection.quantity.units import Kind
 from inspection.reasons import Amount, Reason, Refused
@@ -109,16 +109,20 @@ class RowFault(Struct, frozen=True):
 
 
 def faults_of(draft: Draft, reader: Reader) -> tuple[RowFault, ...]:
-    """Everything that keeps a draft from being issued, the head's faults first."""
+    """Everything that keeps a draft from being issued, the head's faults first; what of a row only follows from a fault
+    of the title block is not told."""
     head = [
         RowFault(-1, field, Reason(code)) for field, code in _NEEDED.items() if not draft.head.get(field, "").strip()
     ]
-    head += [RowFault(-1, str(reason.parts["field"]), reason) for reason in read_title_block(draft.head)[1]]
+    block, wrong = read_title_block(draft.head)
+    of_block = [RowFault(-1, str(reason.parts["field"]), reason) for reason in wrong]
+    meant = as_meant(block, {fault.field for fault in of_block}) if of_block else ()
+    head += of_block
     head += [RowFault(-1, field, reason) for field, reason in _miscounted(draft.head)]
     rows = [
         RowFault(place, str(reason.parts.get("field", "requirement")), reason)
         for place, row in enumerate(draft.rows)
-        for reason in reader.read(row).faults
+        for reason in faults_of_its_own(row.cells, reader.read(row).faults, meant)
     ]
     return (*head, *rows, *_doubled(draft, reader))
 

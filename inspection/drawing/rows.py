@@ -64,6 +64,23 @@ FIELDS = (
 Word = TypeVar("Word", bound=StrEnum)
 
 
+def faults_of_its_own(
+    row: Mapping[str, str], faults: Iterable[Reason], title_blocks: Iterable[TitleBlock]
+) -> tuple[Reason, ...]:
+    """Those of a row's faults in fields that are at fault under each of these title blocks; the others follow from a
+    fault of the title block itself."""
+    own = tuple(faults)
+    for block in title_blocks:
+        try:
+            characteristic(row, block)
+        except Refused as refused:
+            there = {reason.parts.get("field") for reason in refused.reasons}
+            own = tuple(reason for reason in own if reason.parts.get("field") in there)
+        else:
+            return ()
+    return own
+
+
 class _Fields:
     """One row's texts, read one by one while every fault is kept with its field."""
 

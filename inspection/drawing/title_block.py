@@ -7,12 +7,15 @@ dimensions; ``default x`` without decimals.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from typing import Any
+
+from msgspec.structs import replace
 
 from inspection.drawing.plan import TitleBlock
 from inspection.quantity.reader import read, unit_symbol
 from inspection.quantity.speaker import degrees_minutes, fewest_decimals, plain
-from inspection.quantity.units import Kind
+from inspection.quantity.units import UNITS, Kind
 from inspection.reasons import Part, Reason, Refused
 
 _DEFAULT = re.compile(r"(?P<metric>metric )?default (?:x|\.(?P<places>x{1,6}))", re.IGNORECASE)
@@ -52,6 +55,29 @@ def read_title_block(texts: Mapping[str, str]) -> tuple[TitleBlock, tuple[Reason
         general=block.general(),
     )
     return read_block, tuple(block.faults)
+
+
+#: Stands for any text of a title block, where one cannot be told by its name.
+ANY = ""
+#: Decimals that a default is written for.
+_DECIMALS = range(7)
+
+
+def as_meant(block: TitleBlock, unread: Collection[str]) -> tuple[TitleBlock, ...]:
+    """The title blocks that this one may be, were its texts of these names (or ``ANY``) not at fault: one a unit, with
+    some default for each. What is wrong with a row under all of them is wrong with the row."""
+    inch, metric = dict(block.inch), dict(block.metric)
+    for decimals in _DECIMALS:
+        name = f"default {'.' if decimals else ''}{'x' * max(decimals, 1)}"
+        for prefix, held, whole in (("", inch, UNITS["in"].count), ("metric ", metric, UNITS["mm"].count)):
+            if {ANY, prefix + name} & {*unread}:
+                held.setdefault(decimals, whole // 10**decimals)
+    given: dict[str, Any] = {"inch": inch, "metric": metric}
+    for field, some in (("fraction", UNITS["in"].count // 64), ("angle", UNITS["°"].count), ("general", "mK")):
+        if {ANY, field} & {*unread} and not getattr(block, field):
+            given[field] = some
+    units = ("in", "mm") if {ANY, "unit"} & {*unread} else (block.unit,)
+    return tuple(replace(block, unit=unit, **given) for unit in units)
 
 
 class _Block:

@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from inspection.reasons import Reason
 from storage.csv_cells import unguarded
 from storage.intake.faults import Fault, Faults, FileRefused, whole_refused
-from storage.intake.heads import Names, in_front, known_among
+from storage.intake.heads import MOST_IN_FRONT, Names, in_front, is_unmarked, known_among
 from storage.intake.lines import LONGEST_CELL, Line
 
 DELIMITERS = (",", ";", "\t")
@@ -60,8 +60,13 @@ def _filled(record: list[str]) -> dict[int, str]:
 
 def _known_heads(text: str, delimiter: str, known: Names) -> int:
     try:
+        unmarked = 0
         for record in _records(text, delimiter):
-            if not in_front(_filled(record)):
+            filled = _filled(record)
+            if in_front(filled):
+                continue
+            unmarked += is_unmarked(filled, known)
+            if unmarked > MOST_IN_FRONT or not is_unmarked(filled, known):
                 return len(known_among(record, known))
     except csv.Error:
         pass

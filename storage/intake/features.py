@@ -6,11 +6,11 @@ from msgspec import Struct
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.drawing.plan import Part, TitleBlock
-from inspection.drawing.rows import characteristic, general_row
+from inspection.drawing.rows import characteristic, faults_of_its_own, general_row
 from inspection.reasons import Reason, Refused
 from inspection.sheet.head import Head
 from storage.intake.faults import Faults
-from storage.intake.front import read_front
+from storage.intake.front import Front, read_front
 from storage.intake.grid import Grid, Row, names, read_grid
 
 MOST_FEATURES = 10_000
@@ -52,19 +52,19 @@ def look_at_features(data: bytes, name: str) -> tuple[FeatureFile, Faults]:
         for row in grid.rows:
             if faults.full:
                 break
-            found += _characteristics(row, grid, front.title_block, numbers, faults)
+            found += _characteristics(row, grid, front, numbers, faults)
     found += general_row(front.title_block, found)
     file = FeatureFile(front.part, front.title_block, front.head, front.serials, tuple(found), grid.notices)
     return file, faults
 
 
 def _characteristics(
-    row: Row, grid: Grid, title_block: TitleBlock, numbers: dict[str, int], faults: Faults
+    row: Row, grid: Grid, front: Front, numbers: dict[str, int], faults: Faults
 ) -> tuple[Characteristic, ...]:
     try:
-        found = characteristic(row.cells, title_block)
+        found = characteristic(row.cells, front.title_block)
     except Refused as refused:
-        for reason in refused.reasons:
+        for reason in faults_of_its_own(row.cells, refused.reasons, front.meant):
             field = str(reason.parts.get("field", ""))
             if field in row.flawed or (field == "requirement" and "kind" in row.flawed):
                 continue  # said already, of the cell itself

@@ -12,7 +12,18 @@ from inspection.reasons import Reason, Refused
 from storage.book.failures import failure, telling
 from storage.intake.csv_lines import csv_lines
 from storage.intake.faults import Faults, Places, whole_refused
-from storage.intake.heads import HEAD_MARK, MOST_HEADS, Names, field_of, in_front, names, plain, unknown_head
+from storage.intake.heads import (
+    HEAD_MARK,
+    MOST_HEADS,
+    MOST_IN_FRONT,
+    Names,
+    field_of,
+    in_front,
+    is_unmarked,
+    names,
+    plain,
+    unknown_head,
+)
 from storage.intake.lines import LONGEST_CELL, Line, unfit
 
 __all__ = [
@@ -21,8 +32,6 @@ __all__ = [
 ]  # fmt: skip
 
 LARGEST_FILE = 32_000_000  # bytes
-#: Lines in front of a table.
-MOST_IN_FRONT = 500
 #: Beginnings of files that are no table of ours, and what they are.
 _FOREIGN = (
     (b"%PDF", "intake.is_pdf"),
@@ -42,13 +51,14 @@ class Row(Struct, frozen=True):
 
 class FrontLine(Struct, frozen=True):
     """A line in front of the table: its row, name and value; ``sheet`` if it stands on a worksheet of its own, and the
-    value's cell in a workbook."""
+    value's cell in a workbook. What a line at ``fault`` says is not known; that it is there is."""
 
     row: int
     name: str
     value: str
     sheet: str = ""
     cell: str = ""
+    fault: bool = False
 
 
 class Grid(Struct, frozen=True):
@@ -121,6 +131,10 @@ def _gather(
             if len(front) > MOST_IN_FRONT:
                 faults.note(line.number, "", Reason("intake.too_many_in_front", {"most": MOST_IN_FRONT}))
                 return Grid((), {}, ())
+        elif heads is None and not sheet and is_unmarked(line.cells, known):
+            name = line.cells[0][:60]
+            faults.note(line.number, name, Reason("intake.head_line_unmarked", {"name": name, "mark": HEAD_MARK}))
+            front.append(FrontLine(line.number, name, line.cells.get(1, ""), fault=True))
         elif heads is None:
             faults.places = Places(
                 sheet, {text: letters(index + 1) for index, text in line.cells.items()} if sheet else {}
@@ -154,8 +168,7 @@ def _front_line(line: Line, faults: Faults, table: str) -> Iterator[FrontLine]:
         problem = Reason("xlsx.head_line_split" if sheet else "intake.head_line_split", {"name": name[:60]})
     if problem:
         faults.note(line.number, name[:60], problem, sheet=sheet, cell=cell)
-    else:
-        yield FrontLine(line.number, name, value, sheet, cell)
+    yield FrontLine(line.number, name, value, sheet, cell, fault=problem is not None)
 
 
 def _heads(line: Line, known: Names, required: tuple[str, ...], faults: Faults) -> _Heads:

@@ -14,6 +14,8 @@ from itertools import islice
 from inspection.reasons import Reason
 
 HEAD_MARK = "#"
+#: Lines in front of a table.
+MOST_IN_FRONT = 500
 #: More columns than this are not looked at as heads.
 MOST_HEADS = 200
 
@@ -52,6 +54,11 @@ def unknown_head(written: str, known: Names) -> Reason:
     if near:
         return Reason("intake.head_unknown_near", {"head": shown, "near": known[heads[near[0]]][0]})
     return Reason("intake.head_unknown", {"head": shown, "heads": ", ".join(heads[0] for heads in known.values())})
+
+
+def is_unmarked(cells: Mapping[int, str], known: Names) -> bool:
+    """Whether a row of a csv file is a name with its value in front of the table that has lost its mark."""
+    return 0 < len(cells) <= 2 and min(cells) == 0 and not known_among(cells.values(), known)
 
 
 def in_front(cells: Mapping[int, str]) -> bool:

@@ -45,6 +45,38 @@ def test_the_lines_in_front() -> None:
     assert block.general == "m"
 
 
+LACKING = "number,kind,requirement\n1,length,1.250\n2,length,1.25\n3,angle,45°\n4,length,2.000 MAX\n5,length,1.5 ±.x\n"
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("# default .xxx,±.0o5", [(3, "default .xxx"), 2, 3, 5]),
+        ("# defualt .xxx,±.005", [(3, "defualt .xxx"), 2, 3, 5]),
+        ("# default .xxx ±.005", [(3, "default .xxx ±.005"), 2, 3, 5]),
+        ("default .xxx,±.005", [(3, "default .xxx"), 2, 3, 5]),
+        ("# default .xxx,±.005,±.010", [(3, "default .xxx"), 2, 3, 5]),
+        ("# default angle,half", [(3, "default angle"), 1, 2, 4, 5]),
+        ("# three places,±.005", [(3, "three places"), 5]),  # which it is for is not known
+        ("# materail,AL 6061", [(3, "materail"), 1, 2, 3, 4, 5]),  # no row waits for that
+        ("# material,AL,6061", [(3, "material"), 1, 2, 3, 4, 5]),
+    ],
+)
+def test_a_line_of_the_title_block_that_is_at_fault_is_told_alone(line: str, told: list[object]) -> None:
+    """Rows that only lack what that line says (.xxx is asked for by rows 1 and 4) have no fault of their own."""
+    found = faults_of(HEAD + line + "\n" + LACKING)
+    assert [(row, column) if column != "requirement" else row - 4 for row, column, _ in found] == told
+
+
+def test_a_part_that_is_there_and_cannot_be_read_is_not_missing() -> None:
+    assert [code for *_, code in faults_of("# part QF-11\n# revision,A\n" + TABLE)] == ["intake.head_line_unparted"]
+
+
+def test_a_unit_that_is_at_fault_makes_no_metric_row_wrong() -> None:
+    found = faults_of(HEAD + "# unit,milimetre\nnumber,kind,requirement\n1,length,30 h7\n2,length,30 h77\n")
+    assert [(row, column) for row, column, _ in found] == [(3, "unit"), (6, "requirement")]
+
+
 def test_a_count_becomes_a_row_a_place() -> None:
     file = features_of(HEAD.replace(",", ";") + 'no.;type;callout;place\n7;bore;3X ⌀.250 ±.002;"top; left; right"\n')
     assert [(row.number, row.place, row.kind) for row in file.characteristics] == [
