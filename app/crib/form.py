@@ -288,9 +288,10 @@ class Form(QWidget):
         self.kept.emit(record)
 
     def refuse(self, reasons: tuple[Reason, ...]) -> None:
-        """The book would not take it: say why beside the tag, which is what the rules of the crib look at."""
-        self._show_faults({"tag": list(reasons)})
-        self.stand_at("tag")
+        """The book would not take it: say why beside the field that a reason names, else beside the tag."""
+        by_field = _by_field(reasons)
+        self._show_faults(by_field)
+        self.stand_at(min(by_field, key=lambda field: _PLACES[field]))
 
     def _show_faults(self, by_field: Mapping[str, list[Reason]]) -> None:
         for field, label in self._faults.items():
@@ -386,7 +387,7 @@ def _text(widget: Widget) -> str:
 def _by_field(reasons: tuple[Reason, ...]) -> dict[str, list[Reason]]:
     found: dict[str, list[Reason]] = {}
     for reason in reasons:
-        found.setdefault(str(reason.parts["field"]), []).append(reason)
+        found.setdefault(str(reason.parts.get("field", "tag")), []).append(reason)
     return found
 
 

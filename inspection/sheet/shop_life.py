@@ -52,7 +52,8 @@ def _person(shop: Shop, person: Person, entry: ev.Entry) -> Person:
 
 
 def issue_instruments(shop: Shop, instruments: Iterable[Instrument], entry: ev.Entry) -> tuple[ev.Event, ...]:
-    """Instruments are entered or issued anew: tags are unique, issues count from 1."""
+    """Instruments are entered or issued anew: tags are unique, issues count from 1, and no certificate that comes with
+    an issue bears a day that has not come."""
     faults: list[Reason] = []
     tags = {instrument.tag: instrument.identity for instrument in shop.crib.values()}
     issues = {name: instrument.issue for name, instrument in shop.crib.items()}
@@ -63,11 +64,20 @@ def issue_instruments(shop: Shop, instruments: Iterable[Instrument], entry: ev.E
             faults.append(Reason("instrument.untagged", {"instrument": instrument.name}))
         elif tags.setdefault(tag, identity) != identity:
             faults.append(Reason("instrument.tag_known", {"tag": tag}))
+        if instrument.certified > entry.day and instrument.certified != _certified(shop, identity):
+            parts = {"tag": tag, "certified": instrument.certified, "today": entry.day}
+            faults.append(Reason("instrument.certified_later", {"field": "certified", **parts}))
         issues[identity] = issues.get(identity, 0) + 1
         issued.append(replace(instrument, identity=identity, tag=tag, issue=issues[identity]))
     if faults:
         raise Refused(*faults)
     return tuple(ev.InstrumentIssued(instrument=instrument) for instrument in issued)
+
+
+def _certified(shop: Shop, identity: str) -> str:
+    """The day of the certificate that an instrument has by now."""
+    held = shop.crib.get(identity)
+    return held.certified if held is not None else ""
 
 
 def issue_rules(shop: Shop, act: acts.IssueRules) -> tuple[ev.Event, ...]:

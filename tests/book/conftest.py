@@ -56,9 +56,10 @@ class Clockwork:
     def __init__(self, name: str = "bench") -> None:
         self.name = name
         self.seconds, self.numbers = itertools.count(), itertools.count()
+        self.day = "2026-03-02"
 
     def clock(self) -> Moment:
-        return Moment(NOON + next(self.seconds) * 1_000_000, "2026-03-02")
+        return Moment(NOON + next(self.seconds) * 1_000_000, self.day)
 
     def identity(self) -> str:
         return str(uuid.uuid5(uuid.NAMESPACE_DNS, f"{self.name} {next(self.numbers)}"))

@@ -104,7 +104,7 @@ def test_a_reading_is_told_by_the_count_at_its_own_time_and_a_new_certificate_be
         bench.do(read_with(bench, place))
     late = bench.do(read_with(bench, 2, taken=NOON + 1, day="2026-03-02"))  # typed in later, taken before both
     assert [each.indication for each in late.sheet.readings.values()] == [False, False, False]
-    held = bench.book.shop().crib[identity]
+    held, bench.time.day = bench.book.shop().crib[identity], "2026-03-03"
     certified = bench.do(acts.IssueInstrument(instrument=replace(held, certificate="K-2", certified="2026-03-03")))
     assert not certified.shop.used_up
     after = bench.do(read_with(bench, 3))

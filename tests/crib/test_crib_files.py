@@ -35,9 +35,9 @@ def crib() -> dict[str, Instrument]:
     pins = held["P-02"]
     held["P-02"] = replace(pins, missing=tuple(member.size for member in pins.members[4:9]), holder="Mira Oduya")
     held["C-05"] = replace(held["C-05"], standing=Standing.OUT_OF_SERVICE, note="=dropped, -1 tooth", place="+drawer 3")
-    held["C-06"] = replace(held["C-06"], note="'quoted", certified="2026-06-30")
+    held["C-06"] = replace(held["C-06"], note="'quoted", certified="2023-06-30")
     points = (CertifiedPoint(Use.OUTSIDE, INCH, -2_540_000, 1_270_000, 2_130), CertifiedPoint(Use.OUTSIDE, 0, 0, 10**6))
-    held["M-01"] = replace(held["M-01"], certified="2026-06-30", points=points, expansion=8_000)
+    held["M-01"] = replace(held["M-01"], certified="2023-06-30", points=points, expansion=8_000)
     contacts = replace(held["C-03"].contacts, jaws=380_000_000, jaws_within=20_000_000)
     holding = Holding(36 * 10**8, 6 * 10**9, 18 * 10**8, 4 * 10**10, 72 * 10**6, 10**9, 36 * 10**9)
     held["C-03"] = replace(held["C-03"], contacts=contacts, holding=holding)

@@ -68,6 +68,7 @@ class Life:
         self.steps: dict[str, list[Step]] = {}
         self.entries = 0
         self.person = self.sheet_id = ""
+        self.day = DAY
 
     # --- acting -------------------------------------------------------------------------------------------------------
 
@@ -78,7 +79,7 @@ class Life:
             identity=str(uuid.uuid5(uuid.NAMESPACE_DNS, f"entry {number}")),
             person=self.person if person is None else person,
             at=NOON + number * 60_000_000,
-            day=DAY,
+            day=self.day,
             station="bench 1",
             based_on=based_on,
             previous=digest(str(number).encode()),
@@ -238,7 +239,9 @@ class Life:
     def change_instrument(self, tag: str, **fields: Any) -> None:
         instrument = self.shop.by_tag(tag)
         assert instrument is not None
+        day, self.day = self.day, max(self.day, fields.get("certified", ""))
         self.do(acts.IssueInstrument(instrument=replace(instrument, **fields)))
+        self.day = day
 
     def question(self) -> str:
         """The one slip question that waits."""

@@ -86,6 +86,17 @@ def _(life: Any) -> Any:
     return life.refused(acts.IssueInstrument(instrument=replace(life.shop.by_tag("C-05"), identity="", tag=" C-05")))
 
 
+@meets("instrument.certified_later")
+def _(life: Any) -> Any:
+    caliper = life.shop.by_tag("C-05")
+    life.do(acts.IssueInstrument(instrument=replace(caliper, certificate="K-7", certified=life.day)))
+    later = replace(life.shop.by_tag("C-05"), certified="2099-03-01")
+    # one that bears such a day already can be lent out like any other
+    life.shop = replace(life.shop, crib={**life.shop.crib, caliper.identity: later})
+    life.do(acts.IssueInstrument(instrument=replace(later, holder="Bo")))
+    return life.refused(acts.IssueInstrument(instrument=replace(later, certified="2099-03-02")))
+
+
 # --- plans ----------------------------------------------------------------------------------------------------------
 
 
