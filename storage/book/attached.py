@@ -130,7 +130,7 @@ def _noted_wrongly(engines: Engines, name: str, one: Attached, size: int) -> lis
         ).one()
     wrong = {"size": noted.size != size, "sequence": name.encode() not in (noted.content or b"")}
     return [
-        Reason("verify.attached_noted_wrongly", {"name": one.name, "column": column})
+        Reason("verify.attached_noted_wrongly", {"name": one.name, "column": f"book.column.{column}"})
         for column, differs in wrong.items()
         if differs
     ]

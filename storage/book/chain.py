@@ -84,7 +84,9 @@ def _beside(line: Line, record: Record) -> list[Reason]:
     if columns["digest"] != line[_DIGEST]:
         return [Reason("verify.entry_changed", {"entry": line[_SEQUENCE]})]
     return [
-        Reason("verify.column_changed", {"entry": line[_SEQUENCE], "column": name, "stored": str(found)})
+        Reason(
+            "verify.column_changed", {"entry": line[_SEQUENCE], "column": f"book.column.{name}", "stored": str(found)}
+        )
         for name, value, found in zip(columns, expected, line, strict=True)
         if value != found
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from msgspec import Struct
@@ -16,6 +17,11 @@ _Columns = dict[str, Any]
 
 #: So many signs of a value are told, beginning so many before two long ones differ.
 MOST_TOLD, LEAD = 70, 12
+#: What stands for no value at all.
+NOTHING = "–"
+#: The columns that hold a moment, in UTC microseconds.
+MOMENTS = frozenset({"at", "made_at", "taken"})
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 class Names(Struct, frozen=True):
@@ -74,23 +80,36 @@ def differing(
             for column, value, held in zip(COLUMNS[table], due[key], found[key], strict=True):
                 if value != held:
                     told = _values(dict(zip(COLUMNS[table], due[key], strict=True)), column, held, value)
-                    faults.append((key[0], _fault("changed", table, due[key], called, column=column, **told)))
+                    faults.append(
+                        (key[0], _fault("changed", table, due[key], called, column=f"book.column.{column}", **told))
+                    )
     return faults
 
 
 def _values(row: _Columns, column: str, held: Any, due: Any) -> dict[str, Part]:
-    """What a column holds and what it should, as people read them: an amount in its unit, a long text from where the
-    two begin to differ."""
+    """What a column holds and what it should, as people read them: an amount in its unit, a moment by the clock, a long
+    text from where the two begin to differ, a dash for nothing."""
     unit = UNITS.get(row.get("unit", "")) if column == "amount" else None
     if unit is not None and isinstance(held, int) and isinstance(due, int):
         return {
             "stored": Amount(held, unit.kind, row["unit"]),
             "expected": Amount(due, unit.kind, row["unit"]),
         }
-    texts = [" ".join(str(each).split()) for each in (held, due)]
+    texts = [_moment(each) if column in MOMENTS else " ".join(str(each).split()) for each in (held, due)]
     same = next((at for at, pair in enumerate(zip(*texts, strict=False)) if pair[0] != pair[1]), min(map(len, texts)))
     start = max(same - LEAD, 0) if max(map(len, texts)) > MOST_TOLD else 0
-    return dict(zip(("stored", "expected"), (_cut(each, start) for each in texts), strict=True))
+    shown = (
+        NOTHING if each in (None, "") else _cut(text, start) for each, text in zip((held, due), texts, strict=True)
+    )
+    return dict(zip(("stored", "expected"), shown, strict=True))
+
+
+def _moment(at: Any) -> str:
+    """A moment (UTC microseconds) by the clock; anything that is none as it stands."""
+    try:
+        return f"{EPOCH + timedelta(microseconds=at):%Y-%m-%d %H:%M:%S.%f} UTC"
+    except (TypeError, OverflowError):
+        return str(at)
 
 
 def _cut(text: str, start: int) -> str:

@@ -38,7 +38,7 @@ def check_statement(event: ev.StatementSigned, entry: ev.Entry, sheet: Sheet, sh
     else:
         said = (name for name in held.__struct_fields__ if name != "form")  # a later form only adds to it
         names = (name for name in said if getattr(held, name) != getattr(now, name))
-        faults += [Reason("verify.statement_differs", {**about, "field": name}) for name in names]
+        faults += [Reason("verify.statement_differs", {**about, "field": f"book.column.{name}"}) for name in names]
     return _found(faults, Reason("verify.statement_holds", {**about, "digest": event.digest}))
 
 
@@ -78,7 +78,7 @@ def _content_faults(
         return [Reason("seal.unreadable_content", {"digest": event.digest[:16]})]
     expected = form_4.content_of(shop, sheet, entry, sealed.program, event.incomplete)
     differing = [name for name in said_by(sealed) if getattr(sealed, name) != getattr(expected, name)]
-    faults = [Reason("verify.seal_differs", {**about, "field": name}) for name in differing]
+    faults = [Reason("verify.seal_differs", {**about, "field": f"book.column.{name}"}) for name in differing]
     return faults + _rows_differing(sealed, expected, differing, sheet, about)
 
 

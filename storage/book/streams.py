@@ -46,6 +46,12 @@ class Told(Struct):
     statements: list[Reason] = []
     faults: list[Reason] = []
 
+    @property
+    def called(self) -> str:
+        """How people name the sheet, once it is known which it is; empty for a stream that is none."""
+        serials = ", ".join(piece.serial for piece in self.pieces)
+        return f"{self.number} ({serials})" if self.number else ""
+
     def joined(self, then: Told) -> Told:
         """With what was found of the same stream in the stretch that follows."""
         faults = [*self.faults, *(fault for fault in then.faults if fault not in self.faults)]
@@ -187,7 +193,7 @@ class Stories:
         try:
             return self._rows(sequence, record, told)
         except (KeyError, ValueError, StopIteration):
-            told.faults.append(Reason("verify.stream_unfoldable", {"stream": stream}))
+            told.faults.append(Reason("verify.stream_unfoldable", {"stream": told.called or stream}))
             self.lose(stream)
             return []
 

@@ -182,7 +182,7 @@ def _known(told: Told, record: SentFile, file: Path, person: str) -> Reason:
     parts: dict[str, Part] = {
         "name": file.name,
         "then": record.name,
-        "form": record.form,
+        "form": f"desk.form.{record.form}",
         "number": told.number,
         "serials": _serials(told),
         "person": person,

@@ -329,4 +329,5 @@ def test_of_complete_and_not_complete_everything_that_shows_both_says_which_one_
     assert ["holds no longer" in line for line in alone] == ["first article complete" in line for line in alone]
     assert len(alone) == 4, "by the book, and by what is in the package"
     stale = under_way.does("verify", before, by="")
+    assert "before.zip is the package before.zip of QF-12 (A1, A2), as " in stale
     assert "After this file was made, “first article not complete” was stated of QF-12." in stale

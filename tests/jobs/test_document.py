@@ -97,7 +97,7 @@ def said(pdf: bytes) -> str:
 def test_each_who_signs_the_sheet_signs_its_pdf_behind_the_others(signers: Signers, tmp_path: Path) -> None:
     assert signers.sign().notices == ()
     first = signers.pdf()
-    assert "Signed by Ann Ames on 2026-03-02 in the field inspector" in said(first)
+    assert "Signed by Ann Ames on 2026-03-02 in the field “inspector”" in said(first)
     assert not signers.state(StatementKind.APPROVED, "seen on the part").notices
     signers.state(StatementKind.COMPLETE)
     signers.state(StatementKind.RELEASED, "lot 4, this set-up")
@@ -105,7 +105,7 @@ def test_each_who_signs_the_sheet_signs_its_pdf_behind_the_others(signers: Signe
     assert pdf.startswith(first)
     told = said(pdf)
     for field in ("inspector", "lead", "first-article", "release"):
-        assert f"in the field {field}," in told
+        assert f"in the field “{field}”," in told
     assert "sheet approved (“seen on the part”), by Lea Lund" in told
     assert "run released (“lot 4, this set-up”)" in told
     assert [seal.digest for seal in read_pdf(pdf).seals] == [seal.digest for seal in signers.bench.sheet.seals]
@@ -200,7 +200,7 @@ def test_a_time_stamp_is_carried_as_files_and_kept(signers: Signers, tmp_path: P
     assert len(stamped) == len(before) and "says Common Name: Stamps" in said(stamped)
     assert signers.bench.sheet.documents[1].signed == (made.sheet.seals[-1].digest,)
     signers.state(StatementKind.APPROVED)
-    assert signers.pdf().startswith(stamped) and "in the field lead" in said(signers.pdf())
+    assert signers.pdf().startswith(stamped) and "in the field “lead”" in said(signers.pdf())
     assert verify_book(signers.path).whole
 
 
