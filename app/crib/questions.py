@@ -142,6 +142,13 @@ def ask_same_points(parent: QWidget, before: Instrument, now: Instrument) -> boo
     return ask(parent, _question(title, text, (), "crib.same_points.yes")) is not None
 
 
+def ask_older(parent: QWidget, before: Instrument, now: Instrument) -> bool:
+    """Whether another certificate is dated before the one that it stands in place of."""
+    title = word("crib.older.title", number=now.certificate, before=before.certificate)
+    text = word("crib.older.text", number=now.certificate, day=now.certified, before=before.certified)
+    return ask(parent, _question(title, text, (), "crib.older.yes")) is not None
+
+
 # --- files ----------------------------------------------------------------------------------------------------
 
 

@@ -12,7 +12,7 @@ from PySide6.QtCore import QObject
 from app.background.worker import Failure
 from app.crib import questions
 from app.window.house import House
-from inspection.instruments.changes import same_table_of_another
+from inspection.instruments.changes import older_certificate, same_table_of_another
 from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.instruments.templates import copied, from_template, in_series, templates
 from inspection.words.say import word
@@ -98,6 +98,8 @@ class Writing(QObject):
         lost_due = not record.due and (held is None or bool(held.due)) and record.kind in _calibrated()
         if lost_due and not questions.ask_without_due(self._room, record):
             return "due"
+        if held is not None and older_certificate(held, record) and not questions.ask_older(self._room, held, record):
+            return "certified"
         if held is None or not same_table_of_another(held, record):
             return ""
         return "" if questions.ask_same_points(self._room, held, record) else "points"

@@ -26,6 +26,11 @@ def same_table_of_another(before: Instrument, after: Instrument) -> bool:
     return bool(after.points) and after.points == before.points and after.certificate != before.certificate
 
 
+def older_certificate(before: Instrument, after: Instrument) -> bool:
+    """Whether a record names another certificate, dated before the one that it had."""
+    return after.certificate != before.certificate and "" < after.certified < before.certified
+
+
 def _told(instrument: Instrument) -> dict[str, tuple[str, ...]]:
     cells = {field: (text,) if text else () for field, text in written_cells(instrument).items()}
     lines = tuple(permissible_text(line, instrument.unit) for line in instrument.permissible)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from msgspec import Struct
 
 from inspection.instruments.as_written import carried_cells, read_instrument
-from inspection.instruments.changes import same_table_of_another
+from inspection.instruments.changes import older_certificate, same_table_of_another
 from inspection.instruments.record import Instrument
 from inspection.reasons import Part, Reason, Refused
 from storage.intake.faults import Faults
@@ -41,16 +41,21 @@ def read_crib(data: bytes, name: str, crib: Mapping[str, Instrument]) -> CribFil
     if not grid.rows:
         faults.note(0, "", Reason("intake.no_rows"))
     faults.settle()
-    return CribFile(tuple(records), (*grid.notices, *_same_tables(records, crib)))
+    return CribFile(tuple(records), (*grid.notices, *_overlooked(records, crib)))
 
 
-def _same_tables(records: Iterable[Instrument], crib: Mapping[str, Instrument]) -> Iterator[Reason]:
-    """Where another certificate came with the table of the one before, which may have been overlooked."""
+def _overlooked(records: Iterable[Instrument], crib: Mapping[str, Instrument]) -> Iterator[Reason]:
+    """Where another certificate came with the table of the one before, or with a day before its, which may have been
+    overlooked."""
     for record in records:
         before = crib.get(record.identity)
-        if before is not None and same_table_of_another(before, record):
-            parts: dict[str, Part] = {"tag": record.tag, "number": record.certificate, "before": before.certificate}
+        if before is None:
+            continue
+        parts: dict[str, Part] = {"tag": record.tag, "number": record.certificate, "before": before.certificate}
+        if same_table_of_another(before, record):
             yield Reason("crib.file.same_table", parts)
+        if older_certificate(before, record):
+            yield Reason("crib.file.older", {**parts, "day": record.certified, "last": before.certified})
 
 
 def _record(

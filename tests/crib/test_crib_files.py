@@ -185,3 +185,11 @@ def test_two_thousand_instruments_come_in_within_the_time_of_a_test() -> None:
     one = next(iter(crib().values()))
     held = [replace(one, identity="", issue=0, tag=f"X-{n}") for n in range(2000)]
     assert len(taking({}, read_crib(crib_csv(held), "crib.csv", {}).records).new) == 2000
+
+
+def test_a_certificate_older_than_the_one_before_it_is_said_and_taken() -> None:
+    file = heads_and_rows("tag,certificate,certified on", "M-01,77/25,2022-06-30", "C-06,77/26,2022-06-30")
+    found = read_crib(file, "crib.csv", crib())
+    assert [one.certified for one in found.records] == ["2022-06-30"] * 2
+    assert [(reason.code, reason.parts["tag"]) for reason in found.notices] == [("crib.file.older", "M-01")]
+    assert "which is older than 77/26 of 2023-06-30" in say(found.notices[0])

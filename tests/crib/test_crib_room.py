@@ -232,7 +232,9 @@ def test_the_table_of_a_certificate_is_typed_and_asked_about_when_its_number_cha
     assert (crib.tagged("M-01").certificate, crib.tagged("M-01").points) == ("88/27", made.points)
 
 
-def test_the_due_date_of_the_certificate_before_is_none_of_the_next_and_shows_so_at_once(crib) -> None:
+def test_the_due_date_of_the_certificate_before_is_none_of_the_next_and_shows_so_at_once(crib, answers) -> None:
+    waiting, asked = answers
+
     def fill(*texts: str) -> None:
         crib.press(Qt.Key.Key_F2)
         crib.press(ENTER)  # past the due date, which is left as it stands
@@ -256,7 +258,11 @@ def test_the_due_date_of_the_certificate_before_is_none_of_the_next_and_shows_so
     crib.press(ENTER, CTRL)
     crib.qtbot.waitUntil(lambda: "a day that has not come" in crib.form._faults["certified"].text())
     assert crib.tagged("M-01").issue == 2
-    crib.types("2023-03-01")
+    crib.types("2022-03-01")  # a slip: older than the one before it
+    waiting.append(None)
+    crib.press(ENTER, CTRL)
+    assert asked[0].title == "Certificate 17/26 is older than 17/25?"
+    crib.types("2023-03-01")  # typed over where the person goes back to
     crib.press(ENTER)
     assert due.text() == "2024-03-01"
     crib.form.stand_at("due")
@@ -268,6 +274,7 @@ def test_the_due_date_of_the_certificate_before_is_none_of_the_next_and_shows_so
     crib.press(ENTER, CTRL)
     crib.settle()
     assert (crib.tagged("M-01").due, crib.tagged("M-01").certified) == ("2023-09-01", "2023-02-27")
+    assert len(asked) == 1
 
 
 def test_lines_of_a_spreadsheet_and_lines_as_written_are_pasted_into_the_table(crib) -> None:
