@@ -28,6 +28,8 @@ KEY = Run("", 7, bold=True, colour="blue")
 BALLOON_SIZE = 7.0
 #: Verdicts whose words stand out.
 CALM = ("conforming", "open", "not judged")
+#: A requirement of so many signs may stand across the columns, where that makes its row so much lower (points).
+LONG, WON = 100, 30.0
 #: A piece with more lines than this is not put beside others: the stack could not be cut at a page's end.
 MOST_BESIDE = 16
 #: Units written to their number without a space.
@@ -36,12 +38,21 @@ NUMBER = re.compile(r"-?\d+(\.\d+)?")
 
 
 def row_of(report: Report, line: Line, columns: Columns) -> Row:
-    """Set one line of the report as a row of the sheet."""
+    """Set one line of the report as a row of the sheet. A requirement that would make it tall alone, as a long note
+    does, stands across the columns below."""
+    made = _row(report, line, columns, across=False)
+    if len(line.requirement) < LONG:
+        return made
+    wide = _row(report, line, columns, across=True)
+    return wide if wide.height + WON < made.height else made
+
+
+def _row(report: Report, line: Line, columns: Columns, *, across: bool) -> Row:
     letters = instrument_letters(line)
     cells = [
         _cell(columns.number, _number(line, columns.number.width)),
         _cell(columns.zone, _zone(line, columns.zone.width)),
-        _cell(columns.requirement, _requirement(line, columns.requirement.width)),
+        _cell(columns.requirement, _requirement(line, columns.requirement.width, bare=across)),
         _cell(columns.limits, _limits(report, line, columns.limits.width)),
         _cell(columns.instrument, _instruments(report, line, letters, columns.instrument.width)),
         *_pieces(report, line, letters, columns),
@@ -49,7 +60,8 @@ def row_of(report: Report, line: Line, columns: Columns) -> Row:
         _cell(columns.verdict, _verdict(line, columns.verdict.width)),
     ]
     bands = [Band(tuple(cell for cell in cells if cell.items))]
-    details = _details(report, line, columns.details.width)
+    asked = set_text(line.requirement, columns.details.width, ASKED) if across else []
+    details = [*asked, *_details(report, line, columns.details.width)]
     if details:
         bands.append(Band((_cell(columns.details, details),)))
     return Row(tuple(bands), line.number, tabular=True, ruled=True)
@@ -69,8 +81,8 @@ def _zone(line: Line, width: float) -> list[TextLine]:
     return set_text(", ".join(filter(None, (line.sheet, line.zone))), width, WORD)
 
 
-def _requirement(line: Line, width: float) -> list[TextLine]:
-    found = set_text(line.requirement, width, ASKED)
+def _requirement(line: Line, width: float, *, bare: bool) -> list[TextLine]:
+    found = [] if bare else set_text(line.requirement, width, ASKED)
     below = [", ".join(filter(None, (line.name or line.kind, line.place))), line.condition, *line.explained]
     for text in below:
         found += set_text(text, width, SMALL)

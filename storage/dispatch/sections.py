@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeVar
 
+from msgspec.structs import replace
+
 from inspection.sheet.chain_head import ChainHead
 from inspection.sheet.report import Report, Signed, Stated
 from storage.dispatch.blocks import Band, Cell, Row
@@ -72,7 +74,8 @@ def closing(report: Report, width: float) -> list[Row]:
         rows.append(_across(set_text(chain_told(report, report.chain), MEASURE, TEXT), width, pad=5))
     if report.cautions:
         rows.append(section(label(report, "cautions"), width))
-        rows += [_across(set_text(caution, MEASURE, TEXT), width, pad=1) for caution in report.cautions]
+        cautions = [_across(set_text(caution, MEASURE, TEXT), width, pad=1) for caution in report.cautions]
+        rows += [*(replace(row, follows=True) for row in cautions[:-1]), cautions[-1]]  # all on one page
     return rows
 
 

@@ -72,6 +72,20 @@ def test_a_long_note_goes_on_over_the_page_whole(focuser: Report, paper: str) ->
     assert any("9 continued" in text for text in told)
 
 
+def test_a_long_requirement_stands_across_the_columns(focuser: Report) -> None:
+    """Two thousand signs in a column of some sixteen would be two pages and a half, all but that column empty."""
+    long = replace(focuser.lines[0], requirement=" ".join(f"word{place}" for place in range(240)))
+    told = pages(pdf_bytes(replace(focuser, lines=(long,))))
+    assert re.findall(r"word(\d+)", told[0]) == [str(place) for place in range(240)]
+
+
+@pytest.mark.parametrize("rows", range(4, 10))
+def test_cautions_stand_on_one_page_with_their_heading(long_report: Callable[[int, int], Report], rows: int) -> None:
+    report = long_report(rows, 3)
+    told = pages(pdf_bytes(report))
+    assert sum(any(caution[:30] in text for caution in report.cautions) for text in told) == 1
+
+
 def test_a_note_without_a_space_is_cut_inside_the_word(focuser: Report) -> None:
     told = "".join(pages(pdf_bytes(with_note(focuser, "x" * 1_500))))
     assert told.replace(" ", "").count("x") >= 1_500
