@@ -107,7 +107,7 @@ def _of_book(options: Namespace, world: World, book: Path) -> Verified:
         pdfs = verify_documents(book, sheet, telling(world.err, "command.verify.pdfs"))
     given = [Carried(head_typed(plain_text(text)), word("head.typed")) for text in options.head]
     given += [Carried(head_in(Path(file)), Path(file).name) for file in options.against]
-    outside = check_heads(book, given)
+    outside = check_heads(book, given, telling(world.err, "command.verify.copies"))
     if options.go_by:
         go_by(book)
         told = Reason("head.gone_by", {"name": book.name})

@@ -20,7 +20,15 @@ if TYPE_CHECKING:
 _WHOLE = frozenset({"verify.book_whole", "verify.sheet_whole"})
 #: What is told of a book that nothing is wrong with, and what nobody can tell from what is at hand.
 _NOT_PROVED = frozenset(
-    {"verify.unsigned_tail", "head.behind", "head.none_at_hand", "head.beyond", "head.copy_ahead", "head.copy_settled"}
+    {
+        "verify.unsigned_tail",
+        "head.behind",
+        "head.none_at_hand",
+        "head.beyond",
+        "head.copy_ahead",
+        "head.copy_settled",
+        "head.copy_silent",
+    }
 )
 #: What is settled by saying that this is the book to go by.
 _SETTLED = frozenset({"head.beyond", "head.differs", "head.copy_apart", "head.copy_apart_gone"})

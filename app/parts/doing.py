@@ -48,8 +48,8 @@ class Doing(QWidget):
         self.setVisible(bool(self._jobs))
 
     def moved(self, done: int, total: int) -> None:
-        """Show how far it is."""
-        self._bar.setRange(0, total)
+        """Show how far it is; before the first step is done only that something is under way."""
+        self._bar.setRange(0, total if done else 0)
         self._bar.setValue(done)
 
     def done(self, job: Job | None) -> None:

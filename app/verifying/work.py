@@ -46,12 +46,12 @@ class Outside(NamedTuple):
     itself: Verified
     pdfs: Verified
 
-    def run(self, book: Book, _progress: Progress) -> Result:
+    def run(self, book: Book, progress: Progress) -> Result:
         """Raises BookFailure."""
         from app.jobs.verifying import findings, joined, may_be_settled
         from storage.book.carried import check_heads
 
-        found = joined(self.itself, self.pdfs, check_heads(book.path))
+        found = joined(self.itself, self.pdfs, check_heads(book.path, progress=progress))
         return Result(found, findings(book, found), may_be_settled(found))
 
 

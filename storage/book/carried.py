@@ -14,11 +14,12 @@ from msgspec import Struct
 from inspection.reasons import Part, Reason
 from inspection.sheet.chain_head import ChainHead
 from inspection.words.say import word
-from storage.book.copies import copies_of
+from storage.book.chain import Progress
+from storage.book.copies import copies_of, silent_among
 from storage.book.failures import telling
 from storage.book.opening import open_book
 from storage.book.queries.heads import digest_at, head_now
-from storage.heads import head_seen
+from storage.heads import head_seen, heads_elsewhere
 from storage.seals.check import Verified
 
 
@@ -29,17 +30,23 @@ class Carried(Struct, frozen=True):
     source: str
 
 
-def check_heads(path: Path, given: Sequence[Carried] = ()) -> Verified:
+def check_heads(path: Path, given: Sequence[Carried] = (), progress: Progress | None = None) -> Verified:
     """Hold a book against the heads ``given``, what this station saw of it, and its copies at other places that this
     station knows. A copy that went further is told and is no fault: people look into old copies on purpose; one that
-    went another way is one, until somebody settled it. Raises BookFailure."""
+    went another way is one, until somebody settled it. One that does not answer is told as that; ``progress`` is
+    called while it is waited for. Raises BookFailure."""
     engines = open_book(path, writable=False).engines
     try:
+        with telling(path):
+            with engines.reading.begin() as connection:
+                first = digest_at(connection, 1)
+            elsewhere = heads_elsewhere(path, first)
+            silent = silent_among(elsewhere, progress)
         with telling(path), engines.reading.begin() as connection:
             at, here = head_now(connection).position, head_seen(path)
             heads = (*given, *([Carried(here.head, word("head.station"))] if here is not None else ()))
             told = [(each, digest_at(connection, each.head.position)) for each in heads]
-            copies = copies_of(path, connection, here.settled if here is not None else ())
+            copies = copies_of(path, connection, elsewhere, here.settled if here is not None else (), silent)
     finally:
         engines.close()
     held = [each for each, digest in told if each.head.is_at(digest)]

@@ -1,12 +1,13 @@
 """A book held against its copies at other places that this station knows: the same, behind, ahead, or parted.
 
 A copy that can be read is compared by the chains themselves, which part at one entry and never come together again. Of
-one that is gone only the last head is left, and what can be said by that.
+one that is gone, or lies where nothing answers, only the last head is left, and what can be said by that.
 """
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
+from collections.abc import Container, Iterable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 
 from msgspec import Struct
@@ -15,10 +16,12 @@ from sqlalchemy import Connection, text
 from inspection.reasons import Part, Reason
 from inspection.sheet.chain_head import ChainHead
 from inspection.words.say import word
+from storage.book.chain import Progress
 from storage.book.failures import BookFailure
 from storage.book.opening import open_book
 from storage.book.queries.heads import digest_at, head_now, holds
-from storage.heads import SeenHead, heads_elsewhere
+from storage.book.reaching import PATIENCE, answers
+from storage.heads import SeenHead
 
 #: So many sheets of each side are named, those that were worked on first after the two had parted.
 NAMED = 3
@@ -40,19 +43,44 @@ class Copy(Struct, frozen=True):
     proven: int = 0
 
 
-def copies_of(path: Path, connection: Connection, settled: Container[ChainHead] = ()) -> list[Copy]:
-    """What is to be said of the copies of the book at ``path``, to which ``connection`` leads; ``settled`` are the
-    heads of those that somebody knows to have gone another way. Of copies that are gone and had got no further than
-    the book only the one that had got farthest is told."""
+def silent_among(copies: Sequence[SeenHead], progress: Progress | None = None) -> frozenset[str]:
+    """The places of copies that do not answer. To be asked while no cursor is held: it may take a while, in which
+    ``progress`` is called, with copies as its steps."""
+    silent = []
+    for done, seen in enumerate(copies):
+        if not answers(Path(seen.place), partial(progress, done, len(copies)) if progress is not None else _nothing):
+            silent.append(seen.place)
+    return frozenset(silent)
+
+
+def _nothing() -> None:
+    """Nobody wants to know that it is waited."""
+
+
+def copies_of(
+    path: Path,
+    connection: Connection,
+    copies: Iterable[SeenHead],
+    settled: Container[ChainHead] = (),
+    silent: Container[str] = (),
+) -> list[Copy]:
+    """What is to be said of the ``copies`` of the book at ``path``, to which ``connection`` leads; ``settled`` are the
+    heads of those that somebody knows to have gone another way, ``silent`` the places where nothing answers. Of copies
+    that are gone and had got no further than the book only the one that had got farthest is told."""
     found: list[Copy] = []
     gone: list[SeenHead] = []
-    for seen in heads_elsewhere(path, digest_at(connection, 1)):
-        compared = _compared(path, connection, seen, settled)
+    for seen in copies:
+        compared = _compared(path, connection, seen, settled) if seen.place not in silent else None
         if compared is None:
             gone.append(seen)
         else:
             found.append(compared)
-    return [*_gone(path, connection, gone, settled), *found]
+    unanswered = [
+        Copy(Reason("head.copy_silent", {"place": seen.place, "n": int(PATIENCE)}))
+        for seen in gone
+        if seen.place in silent
+    ]
+    return [*_gone(path, connection, gone, settled), *found, *unanswered]
 
 
 def _compared(path: Path, connection: Connection, seen: SeenHead, settled: Container[ChainHead]) -> Copy | None:

@@ -3,6 +3,7 @@ opened and when it is checked, and none of them is told that nothing was at hand
 
 from __future__ import annotations
 
+import os
 import shutil
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from app.jobs.station_head import go_by
 from inspection.reasons import Reason
 from inspection.sheet import acts
 from inspection.words.say import say
+from storage.book import reaching
 from storage.book.carried import check_heads
 from storage.book.clock import new_identity, wall_clock
 from storage.book.door import Book
@@ -111,6 +113,30 @@ def test_a_copy_that_is_gone_is_told_by_the_head_it_had(two: Two, there: int, fa
     two.copy.unlink()
     found, rest = codes(two.main)
     assert (found, rest) == (faults, ["head.held", *([] if faults else ["head.beyond"])])
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a place that never answers is made as a named pipe")
+def test_a_place_that_does_not_answer_is_waited_for_with_word_of_it_and_let_go(
+    two: Two, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Opening a named pipe that nobody writes to waits as a share does whose server is gone."""
+    two.work(two.main, 2)
+    two.work(two.copy, 4)
+    two.copy.unlink()
+    os.mkfifo(two.copy)
+    monkeypatch.setattr(reaching, "PATIENCE", 0.3)
+    steps: list[tuple[int, int]] = []
+    found = check_heads(two.main, progress=lambda done, of: steps.append((done, of)))
+    assert [each.code for each in found.statements] == ["head.held", "head.beyond", "head.copy_silent"]
+    assert str(two.copy) in say(found.statements[-1]) and set(steps) == {(0, 1)}
+
+    def stop(_done: int, _of: int) -> None:
+        raise InterruptedError
+
+    monkeypatch.setattr(reaching, "PATIENCE", 600)
+    with pytest.raises(InterruptedError):
+        check_heads(two.main, progress=stop)
+    assert two.work(two.main, 1)[0].code == "head.copy_further", "nothing is held by what waited"
 
 
 def end_of(path: Path) -> Any:

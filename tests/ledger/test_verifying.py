@@ -4,6 +4,7 @@ was altered behind the program's back."""
 from __future__ import annotations
 
 import io
+import os
 import shutil
 from pathlib import Path
 from typing import Any
@@ -11,15 +12,18 @@ from typing import Any
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QProgressBar
 
 from app.command.main import run
 from app.jobs.hand import Hand
 from app.jobs.verifying import Weight
 from app.verifying.dialog import VerifyingDialog
 from inspection.sheet import acts
-from inspection.words.say import say
-from storage.book import verify
+from inspection.words.say import say, word
+from storage.book import reaching, verify
 from storage.book.clock import new_identity, wall_clock
+from storage.book.queries.heads import digest_at
+from storage.heads import keep_head
 from tests.book.test_verify import behind
 from tests.ledger.conftest import ALT, CTRL, Ledger
 
@@ -128,3 +132,30 @@ def test_a_copy_that_went_another_way_is_settled_there(ledger: Ledger, answers: 
     ledger.hits(Qt.Key.Key_G, ALT)
     ledger.until(lambda: dialog.said.text().startswith("Nothing stands against"))
     assert any("it was said on this computer" in item.text for item in dialog.list.items)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a place that never answers is made as a named pipe")
+def test_a_copy_where_nothing_answers_keeps_nobody_waiting(
+    ledger: Ledger, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Readings go on being kept while it is waited for, and Esc ends the wait."""
+    monkeypatch.setattr(reaching, "PATIENCE", 600)
+    away = tmp_path / "away.tenthwright"
+    os.mkfifo(away)
+    with ledger.book() as book:
+        keep_head(away, book.ask(digest_at, 1), book.head())
+        rules = book.shop().rules
+    dialog = dialog_of(ledger)
+    bar = dialog.doing.findChild(QProgressBar)
+    ledger.until(lambda: bar.accessibleName() == word("verifying.part.outside"))
+    kept: list[Any] = []
+    ledger.house.do(acts.IssueRules(rules=rules), kept=kept.append, refused=kept.append)
+    ledger.until(lambda: bool(kept))
+    assert dialog.result_ is None and dialog.doing.isVisible()
+    ledger.hits(Qt.Key.Key_Escape)
+    ledger.until(lambda: dialog.said.text().startswith("Stopped"))
+    monkeypatch.setattr(reaching, "PATIENCE", 0.2)
+    ledger.hits(Qt.Key.Key_R, ALT)
+    ledger.until(lambda: dialog.result_ is not None)
+    (open_,) = (each for each in dialog.result_.findings if each.reason.code == "head.copy_silent")
+    assert open_.weight is Weight.NOT_PROVED and str(away) in say(open_.reason)
