@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby, pairwise
 from math import ceil, floor
+from operator import sub
 
 from msgspec import Struct
 
@@ -97,14 +98,14 @@ def individuals(values: Sequence[int]) -> Individuals | None:
     if len(values) < 2:
         return None
     sample = sample_of(values)
-    ranges = sum(abs(after - before) for before, after in pairwise(values))
+    ranges = sum(map(abs, map(sub, values[1:], values)))
     return Individuals(tuple(values), sample.mean, Fraction(ranges, sample.n - 1), tuple(_runs(values, sample)))
 
 
 def _runs(values: Sequence[int], sample: Sample) -> Iterator[tuple[int, int]]:
     """The first and last places of long series on one side; a value on the mean ends one."""
     place, n_all, total = 0, sample.n, sample.total  # n times a value against the sum: integers are the quickest
-    for side, group in groupby(values, key=lambda value: (value * n_all > total) - (value * n_all < total)):
+    for side, group in groupby([(value * n_all > total) - (value * n_all < total) for value in values]):
         n = len(list(group))
         if side and n >= RUN:
             yield place, place + n - 1

@@ -175,7 +175,7 @@ def series_of(row: Characteristic, results: Iterable[Result], plans: Mapping[str
     asked = row.requirement
     alike = {name for name, was in rows.items() if was is not None and _same(was.requirement, asked)}
     same = [place for place, each in enumerate(told) if each.smallest is not None and each.plan in alike]
-    scale = lcm(1, *(told[place].of for place in same))
+    scale = lcm(*{told[place].of for place in same})
     lower, upper = (None if end is None else end * scale for end in limits_of(asked))
     values = tuple(_value(told[place], scale, lower, upper) for place in same)
     judged = lower is not None or upper is not None

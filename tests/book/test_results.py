@@ -7,16 +7,19 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
+from app.jobs.looking_back import part_series
 from inspection.measuring.found_error import Outcome
 from inspection.measuring.verdict import Verdict
 from inspection.sheet import acts
 from inspection.sheet.traced import sheets_to_be_seen, traced
 from inspection.studies.history import series_of
+from storage.book.engines import driver_connection
 from storage.book.queries.earlier_of_sheet import earlier_of_sheet
 from storage.book.queries.earlier_results import earlier_results
 from storage.book.queries.read_with import last_good_check, read_with, serials_on
 from storage.book.queries.results import results_of_characteristic, results_of_part
 from storage.book.tables import PROJECTION
+from tests.benchmarks.answered_in_sql import PART, ROW, ROW_RESULTS, TRACE
 
 THOU = 25_400_000
 INCH = 1_000 * THOU
@@ -179,6 +182,46 @@ def test_a_found_error_is_traced_to_what_it_changes(several: Any) -> None:
     assert several.names[0] in sheets_to_be_seen(found)
     far = traced(reads, plans, -3 * THOU, 40 * INCH)
     assert not any(each.is_near for each in far)
+
+
+def in_sql(bench: Any, statement: str, **more: Any) -> list[Any]:
+    """What a statement of the tests' own answers, on the driver's bare connection."""
+    asked = {"part": bench.sheet.plan.part_identity, **more}
+    return driver_connection(bench.book._engines.reading).execute(statement, asked).fetchall()
+
+
+def test_what_is_reckoned_of_rows_is_what_sql_reckons(several: Any) -> None:
+    found = {each.row.identity: each for each in part_series(several.book, several.sheet.plan.part_identity)}
+    answered = in_sql(several, PART)
+    assert {row for row, *_ in answered} == {row for row, each in found.items() if each.results}
+    for row, n, out, count, total, squares, ranges, low, high in answered:
+        (alone,) = in_sql(several, ROW, row=row)
+        assert alone == (row, n, out, count, total, squares, ranges, low, high)
+        series = found[row]
+        off = [value - series.row.requirement.nominal for value in series.values]
+        assert (n, out, count) == (len(series.results), series.out, len(off))
+        if off:
+            assert (total, squares, low, high) == (sum(off), sum(each * each for each in off), min(off), max(off))
+            assert ranges == (sum(series.chart.ranges) if series.chart else None)
+    row = several.sheet.plan.characteristics[0].identity
+    told = [(at, serial, verdict) for at, serial, verdict, *_ in in_sql(several, ROW_RESULTS, row=row)]
+    assert told == [(each.at, each.serial, each.verdict.value) for each in found[row].results]
+
+
+@pytest.mark.parametrize("error", [-3 * THOU, 0, 7 * THOU])
+def test_a_trace_is_what_sql_traces(several: Any, error: int) -> None:
+    instrument = several.in_hand(several.sheet)[0]
+    found = traced(
+        several.book.ask(read_with, instrument, 0, FAR),
+        several.book.plans_of(several.sheet.plan.part_identity),
+        error,
+    )
+    answered = in_sql(several, TRACE, instrument=instrument, error=error, since=0, most=100)
+    gravest = list(Outcome)
+    assert [(name, gravest[outcome - 1], before, after) for name, *_, before, after, outcome in answered] == [
+        (each.read.reading, each.outcome, each.weighed.before, each.weighed.after) for each in found
+    ]
+    assert len(found) >= 8
 
 
 def test_the_last_good_check_near_a_size(bench: Any) -> None:
