@@ -3,9 +3,10 @@ answers are held against these, and the time that they take against theirs."""
 
 from __future__ import annotations
 
-#: What every result of a row came to, in the order measured, with the value that is reckoned with: of several places
-#: that which lies nearer to a limit; none where it was held against another size or other limits than the newest issue
-#: has. Means of repeats and natural zeros are left out: the book that is asked has none.
+#: What every result of a row came to, in the order measured, but those about which a question waits; with the value
+#: that is reckoned with: of several places that which lies nearer to a limit, none where it was held against another
+#: size or other limits than the newest issue has. Means of repeats and natural zeros are left out: the books that are
+#: asked have none.
 _VALUES = """
     newest AS MATERIALIZED (SELECT sequence FROM plan_issue WHERE part = :part ORDER BY issue DESC LIMIT 1),
     found AS (
@@ -28,7 +29,14 @@ _VALUES = """
         LEFT JOIN characteristic AS asked
             ON asked.characteristic = judgement.characteristic AND asked.sequence = (SELECT sequence FROM newest)
             AND asked.nominal IS was.nominal AND asked.lower IS was.lower AND asked.upper IS was.upper
+        LEFT JOIN question ON question.sequence = judgement.sequence
+            AND question.characteristic = judgement.characteristic AND question.piece = judgement.piece
         WHERE {which} AND judgement.verdict <> 'open'
+            AND (question.question IS NULL OR 'left open' <> coalesce((
+                SELECT answer.answer FROM journal JOIN answer ON answer.sequence = journal.sequence
+                WHERE journal.stream = judgement.sheet AND answer.question = question.question
+                ORDER BY answer.sequence DESC LIMIT 1
+            ), 'left open'))
             AND NOT EXISTS (
                 SELECT 1 FROM judgement AS later
                 WHERE later.sheet = judgement.sheet AND later.characteristic = judgement.characteristic

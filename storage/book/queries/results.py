@@ -22,12 +22,13 @@ MOST_SHEETS = 60
 _VERDICTS = {each.value: each for each in Verdict}
 
 #: Judgements, each with the reading that it followed from; one that followed from another act has none. The columns are
-#: the fields of ``Result`` in their order, then the piece.
+#: the fields of ``Result`` in their order, then the piece, and whether a question was asked with the judgement.
 _JUDGEMENTS = """
     SELECT judgement.characteristic, judgement.sheet, piece.serial, coalesce(reading.day, ''), judgement.at,
         judgement.verdict, judgement.smallest, judgement.largest, judgement."of", judgement.expanded,
         coalesce(reading.plan, ''), coalesce(reading."by", ''), coalesce(reading_instrument.instrument, ''),
-        coalesce(reading_instrument.issue, 0), doubt.guard, judgement.piece
+        coalesce(reading_instrument.issue, 0), doubt.guard, judgement.piece,
+        question.sequence IS NOT NULL
     FROM judgement
     JOIN piece ON piece.sheet = judgement.sheet AND piece.piece = judgement.piece
     LEFT JOIN reading ON reading.sequence = judgement.sequence
@@ -36,6 +37,8 @@ _JUDGEMENTS = """
         AND reading_instrument.reading = reading.reading
     LEFT JOIN doubt ON doubt.sequence = judgement.sequence AND doubt.characteristic = judgement.characteristic
         AND doubt.piece = judgement.piece
+    LEFT JOIN question ON question.sequence = judgement.sequence AND question.characteristic = judgement.characteristic
+        AND question.piece = judgement.piece
 """
 _OF_CHARACTERISTIC = f"""{_JUDGEMENTS}
     WHERE judgement.part = ? AND judgement.characteristic = ?
@@ -54,14 +57,14 @@ def results_of_characteristic(
     connection: Connection, part: str, characteristic: str, *, limit: int = MOST_JUDGEMENTS
 ) -> tuple[Result, ...]:
     """The results of a characteristic through all issues of its part, oldest first: the newest of each piece, open ones
-    left out. Two statements."""
+    left out. One statement, and one more where a question was asked about any."""
     return tuple(reversed(_newest(connection, _OF_CHARACTERISTIC, (part, characteristic, limit))))
 
 
 def results_of_part(
     connection: Connection, part: str, *, sheets: int = MOST_SHEETS
 ) -> Mapping[str, tuple[Result, ...]]:
-    """The results of every characteristic on the newest sheets of a part, as above. Two statements."""
+    """The results of every characteristic on the newest sheets of a part, as above."""
     found: dict[str, list[Result]] = defaultdict(list)
     for result in reversed(_newest(connection, _OF_PART, (part, sheets))):
         found[result.characteristic].append(result)
@@ -73,9 +76,11 @@ def _newest(connection: Connection, statement: str, parts: tuple[Any, ...]) -> l
     about which a question waits. Names come again and again, and are held once."""
     found: dict[tuple[str, str, str], Result] = {}
     same = dict[str, str]().setdefault
-    for row, sheet, serial, day, at, verdict, small, large, of, u, plan, by, instrument, issue, guard, piece in rows_of(
-        connection, statement, parts
-    ):
+    asked: set[str] = set()
+    for (row, sheet, serial, day, at, verdict, small, large, of, u, plan, by, instrument, issue, guard, piece,
+         question) in rows_of(connection, statement, parts):  # fmt: skip
+        if question:
+            asked.add(sheet)
         cell = same(sheet, sheet), same(row, row), same(piece, piece)
         held = found.get(cell)
         if held is None:
@@ -85,6 +90,6 @@ def _newest(connection: Connection, statement: str, parts: tuple[Any, ...]) -> l
             )  # fmt: skip
         elif not held.day:
             found[cell] = replace(held, day=day, plan=plan, by=by, instrument=instrument, issue=issue)
-    for cell in waiting_cells(connection, {sheet for sheet, _, _ in found}) & found.keys():
+    for cell in waiting_cells(connection, asked) & found.keys():
         found[cell] = replace(found[cell], waits=True)
     return [each for each in found.values() if each.verdict is not Verdict.OPEN]
