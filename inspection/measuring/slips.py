@@ -1,14 +1,17 @@
 """Slips worth a question: has a reading the mark of a known slip, so that the part should be read once more?
 
-Asked of a number that is already kept, for one of four causes:
+Asked of a number that is already kept, for one of six causes:
 
 (a) it is out by at least the whole band *and* one known slip, undone, puts it in the middle half of the band;
 (b) in or out, it stands off from its siblings by a slip's size, within 3 s;
 (c) it is not on the graduations of the instrument it was read from;
 (d) only an upper limit bounds it from zero, it is within a tenth of that, and the same number in the unit of the
-    drawing is no such small value: 3.2 typed for µm at a tester in µin would pass, whatever the part is like.
+    drawing is no such small value: 3.2 typed for µm at a tester in µin would pass, whatever the part is like;
+(e) it lies beyond what the instrument that it was read with can show;
+(f) it is nowhere near the size that was drawn, whatever made it so: out by ten bands and half the size.
 
-A rule that asked of every reject would push bad parts to good, hence the width of (a). The question names the
+A rule that asked of every reject would push bad parts to good, hence the width of (a), and of (f), where no
+part lies that anybody would measure. The question names the
 pattern in words and carries no number by which it could be undone, so that the answer is read off the part.
 
 The patterns are common practice, no single source: one turn of an inch or metric thimble (.025 in, .5 mm), an inch
@@ -79,6 +82,8 @@ def question(
         _against_band(count, characteristic, undone)
         or _against_siblings(count, characteristic, instrument, siblings, undone)
         or _in_the_other_unit(count, characteristic, unit)
+        or _beyond(count, characteristic.requirement.kind, instrument, over)
+        or _nowhere_near(count, characteristic, siblings)
         or _off_graduations(count, characteristic.requirement.kind, instrument, unit, over)
     )
 
@@ -184,8 +189,7 @@ def _against_band(count: int, characteristic: Characteristic, undone: Sequence[U
     if band is None or band[1] <= band[0]:
         return None
     low, high = band
-    out = max(low - count if characteristic.requirement.lower is not None else 0, _over(count, characteristic))
-    if out < high - low:
+    if _out(count, characteristic, low) < high - low:
         return None
     bottom, top = 3 * low + high, low + 3 * high
     for code, value, over in undone:
@@ -206,9 +210,50 @@ def _in_the_other_unit(count: int, characteristic: Characteristic, unit: str) ->
     return None
 
 
-def _over(count: int, characteristic: Characteristic) -> int:
-    upper = characteristic.requirement.upper
-    return 0 if upper is None else count - upper
+def _out(count: int, characteristic: Characteristic, low: int) -> int:
+    """By how much a reading is out of a band that begins at ``low``; towards an open side never."""
+    requirement = characteristic.requirement
+    over = 0 if requirement.upper is None else count - requirement.upper
+    return max(low - count if requirement.lower is not None else 0, over)
+
+
+# --- (e), (f) what cannot be -----------------------------------------------------------------------------------
+
+#: How far beyond its range an instrument may still show something, as a part of the range: a thimble turns on past its
+#: last mark, a display counts on (common practice).
+OVERRUN = 20
+#: Out by so many bands, and by half the size drawn, nobody would measure the part: the number is wrong, or the part is
+#: another one (common practice).
+_BANDS = 10
+
+
+def is_beyond(count: int, instrument: Instrument, low: int, high: int) -> bool:
+    """Whether an instrument that reads ``low`` to ``high`` (counts) as it is set up can show no such number."""
+    over = (high - low) // OVERRUN
+    return bool(instrument.resolution) and low < high and not low - over <= count <= high + over
+
+
+def _beyond(count: int, kind: Kind, instrument: Instrument | None, over: Instrument | None) -> Reason | None:
+    if instrument is None or over is not None or instrument.quantity is not kind:
+        return None
+    if not is_beyond(count, instrument, instrument.low, instrument.high):
+        return None
+    return Reason("slip.beyond", {"instrument": instrument.name})
+
+
+def _nowhere_near(count: int, characteristic: Characteristic, siblings: Sequence[int]) -> Reason | None:
+    """Where another reading that was let stand is as far away, the part is, and nobody is asked again."""
+    if not _is_far(count, characteristic) or any(_is_far(each, characteristic) for each in siblings):
+        return None
+    return Reason("slip.far")
+
+
+def _is_far(count: int, characteristic: Characteristic) -> bool:
+    band, centre = _band(characteristic), _centre(characteristic)
+    if not band or not centre or characteristic.requirement.natural_zero:
+        return False
+    out = _out(count, characteristic, band[0])
+    return out >= _BANDS * (band[1] - band[0]) and 4 * out >= abs(centre)
 
 
 # --- (b) against siblings -------------------------------------------------------------------------------------

@@ -68,9 +68,9 @@ def test_each_slip_is_known_by_its_mark(row: Rows, micrometer: Micrometers, coun
 def test_swapped_digits(row: Rows) -> None:
     bore = row(at(".3745"), at(".3755"), nominal=at(".3750"))
     assert asked(at(".3570"), bore) == asked(at(".7350"), bore) == "slip.digits"
-    assert asked(at(".5730"), bore) == "", "only digits that stand side by side"
+    assert asked(at(".5730"), bore) == "slip.far", "only digits that stand side by side"
     assert asked(at("2.1350"), row(at("1.2345"), at("1.2355"))) == "slip.digits"
-    assert asked(at("2.1530"), row(at("1.2345"), at("1.2355"))) == "", "two pairs are no single slip"
+    assert asked(at("2.1530"), row(at("1.2345"), at("1.2355"))) == "slip.far", "two pairs are no single slip"
 
 
 def test_digits_are_those_written(row: Rows) -> None:
@@ -94,7 +94,7 @@ def test_a_thimble_turn_needs_a_thimble(row: Rows, caliper: Instrument) -> None:
 def test_the_neighbours_nominal(row: Rows) -> None:
     bore = row(at(".4990"), at(".5010"), nominal=at(".5000"))
     assert asked(at(".8123"), bore, neighbours=[at(".3125"), at(".8125")]) == "slip.neighbour"
-    assert asked(at(".8123"), bore, neighbours=[at(".3125")]) == ""
+    assert asked(at(".8123"), bore, neighbours=[at(".3125")]) == "slip.far"
 
 
 def test_a_diameter_for_a_radius(row: Rows) -> None:
@@ -127,6 +127,30 @@ def test_an_upper_limit_with_a_natural_zero_is_a_band_from_zero(row: Rows) -> No
     assert asked(100 * microinch, finish, unit="µin") == ""
 
 
+def test_a_first_reading_that_is_nowhere_near_is_asked_about_and_no_reject_is(row: Rows, caliper: Instrument) -> None:
+    """1574 in a row of 62 ±.02 mm, at a part that nobody read before: 25.4 times smaller it is 61.969, out as well, so
+    that no known slip would bring it in. A reject out by nine bands, or by a third of the size, is none of this."""
+    plate = row(61_980_000_000, 62_020_000_000, nominal=62 * MM, unit="mm")
+    assert asked(1_574 * MM, plate) == "slip.far"
+    assert asked(1_574 * MM, plate, siblings=[1_574 * MM]) == "", "it was let stand once: the part is like that"
+    assert asked(61_600 * MM // 1_000, plate) == ""
+    assert asked(45_123 * MM // 1_000, plate) == ""
+    assert asked(1_574 * MM, row(60 * MM, None, band=1 * MM, form=Form.MINIMUM, unit="mm")) == "", "an open side"
+    assert asked(1_574 * MM, plate, caliper) == "slip.beyond"
+
+
+def test_what_an_instrument_cannot_show_is_asked_about(row: Rows, micrometer: Micrometers) -> None:
+    """A twentieth of its range past its last mark it may show something, as a thimble turns on; farther nothing."""
+    outside = replace(micrometer(), high=INCH)
+    last, over = outside.high, (outside.high - outside.low) // 20
+    slack = row(last - 200 * TENTH, last, nominal=last - 100 * TENTH)
+    assert asked((last + over) // TENTH * TENTH, slack, outside) == ""
+    assert asked((last + over) // TENTH * TENTH + TENTH, slack, outside) == "slip.beyond"
+    assert asked(3 * last + 7 * TENTH, slack, outside, over=outside) == "slip.far", (
+        "set on blocks it shows a difference"
+    )
+
+
 def test_basic_and_reference_have_no_band_to_ask_by(row: Rows, micrometer: Micrometers) -> None:
     assert asked(at(".5250"), row(form=Form.REFERENCE, nominal=at(".5000")), micrometer()) == ""
 
@@ -136,7 +160,7 @@ def test_angles_know_no_inches(row: Rows) -> None:
     slope = row(44 * degree, 46 * degree, kind=Kind.ANGLE, unit="°", feature=FeatureKind.ANGLE)
     assert asked(54 * degree, slope) == "slip.digits"
     assert asked(-45 * degree, slope) == "slip.sign"
-    assert asked(1143 * degree, slope) == ""
+    assert asked(1143 * degree, slope) == "slip.far"
 
 
 def test_rejects_are_rarely_asked(row: Rows, micrometer: Micrometers, caliper: Instrument) -> None:
