@@ -188,7 +188,7 @@ def checked_answers(
 
     Raises Refused with every fault: a configuration that the instrument has not, a kind that is not checked, a line
     without answer, answered twice or not on the list, too few readings, a size that is missing, not over zero or
-    outside the range.
+    outside the range, a setting standard without its mark.
     """
     faults = list(_misconfigured(instrument, configuration))
     lines = checklist(instrument, configuration, closing=closing)
@@ -226,12 +226,17 @@ def _unanswered(
         got = len(answer.readings) if answer else 0
         yield Reason("check.refused.few", {**said, "n": line.least, "got": got})
     elif line.asked.has_size:
-        yield from size_faults(instrument, configuration, answer)
+        yield from standard_faults(instrument, configuration, line, answer)
 
 
-def size_faults(instrument: Instrument, configuration: Configuration, answer: Answer) -> Iterator[Reason]:
-    """What is wrong with the size of what was read: missing, not over zero, or outside the range as set up."""
+def standard_faults(
+    instrument: Instrument, configuration: Configuration, line: CheckLine, answer: Answer
+) -> Iterator[Reason]:
+    """What is wrong with what is said of the thing that was read: its size missing, not over zero, or outside the range
+    as set up; a setting standard, which no set of the shop's holds, without its mark, so that nobody could trace it."""
     low, high = range_of(instrument, configuration)
+    if line.asked is Asked.STANDARD and not answer.standard.strip():
+        yield Reason("check.refused.unnamed", {"tag": instrument.tag})
     if answer.size is None:
         yield Reason("check.refused.no_size", {"line": answer.line})
     elif answer.size <= 0:

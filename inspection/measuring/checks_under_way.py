@@ -22,7 +22,7 @@ from inspection.measuring.checks import (
     checklist,
     configured,
     line_reason,
-    size_faults,
+    standard_faults,
 )
 from inspection.measuring.checks_outcome import Outcome, limit_at, outcome_of
 from inspection.measuring.checks_standards import Sets, Standard, read_standard, suggested
@@ -233,7 +233,7 @@ def measure_on(check: CheckUnderWay, text: str) -> CheckUnderWay:
     blocks = check.sets if line.asked is Asked.BLOCK else Sets()
     found = read_standard(text, check.instrument, check.configuration, blocks, check.size)
     answer = replace(check.answer(line.code), size=found.size, standard=found.name)
-    if faults := tuple(size_faults(check.instrument, check.configuration, answer)):
+    if faults := tuple(standard_faults(check.instrument, check.configuration, line, answer)):
         raise Refused(*faults)
     limit_at(check.instrument, found.size)
     check = replace(check, standard=found)

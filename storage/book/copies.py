@@ -50,6 +50,8 @@ def silent_among(copies: Sequence[SeenHead], progress: Progress | None = None) -
     for done, seen in enumerate(copies):
         if not answers(Path(seen.place), partial(progress, done, len(copies)) if progress is not None else _nothing):
             silent.append(seen.place)
+    if progress is not None and copies:
+        progress(len(copies), len(copies))
     return frozenset(silent)
 
 

@@ -128,7 +128,7 @@ def test_a_place_that_does_not_answer_is_waited_for_with_word_of_it_and_let_go(
     steps: list[tuple[int, int]] = []
     found = check_heads(two.main, progress=lambda done, of: steps.append((done, of)))
     assert [each.code for each in found.statements] == ["head.held", "head.beyond", "head.copy_silent"]
-    assert str(two.copy) in say(found.statements[-1]) and set(steps) == {(0, 1)}
+    assert str(two.copy) in say(found.statements[-1]) and set(steps) == {(0, 1), (1, 1)} and steps[-1] == (1, 1)
 
     def stop(_done: int, _of: int) -> None:
         raise InterruptedError

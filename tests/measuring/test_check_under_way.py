@@ -339,10 +339,16 @@ def test_a_size_that_cannot_be_read_tells_the_character(text: str, at: int) -> N
 def test_a_setting_ring_is_of_any_size_within_the_range_and_has_a_mark() -> None:
     check = to(begin(BORE, sets=SETS), "setting")
     assert wanted(check) is Wanted.SIZE
+    (told,) = refused(enter, check, ".6000")
+    assert told.startswith("Which setting standard is read has to be told, so that it can be traced")
     check = enter(check, "R-3 .6000")
     check = entered(check, ".6", ".6001", ".6")
     answer = check.answer("setting")
     assert (answer.size, answer.standard, answer.written) == (6_000 * TENTH, "R-3", (".6", ".6001", ".6"))
+    unnamed = [replace(each, standard=" ") for each in check.answers]
+    with pytest.raises(Refused) as no:
+        checked_answers(BORE, check.configuration, unnamed)
+    assert "check.refused.unnamed" in [reason.code for reason in no.value.reasons], "the door asks for it as well"
 
 
 def test_another_size_said_later_keeps_the_readings() -> None:
