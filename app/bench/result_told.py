@@ -18,6 +18,7 @@ from inspection.quantity.speaker import as_fine, placed
 from inspection.quantity.units import UNITS, Kind
 from inspection.reasons import Reason
 from inspection.sheet import figures
+from inspection.sheet.points_marks import found_out, marks_at, way_of
 from inspection.sheet.report_doubt import acceptance_of, is_computed, result_texts, taken_off
 from inspection.sheet.state import Cell
 from inspection.words.say import say, word
@@ -47,7 +48,7 @@ def found_of(seen: Seen, cell: Cell, units: str) -> Found:
     if judgement.verdict is Verdict.OPEN and not seen.sheet.reopened_at(*cell):
         return Found()
     reasons = [reason for reason in judgement.reasons if reason.code != "judge.missing"]  # the table says so
-    said = " ".join(_sentence(say(reason, units)) for reason in (*reasons, *_suspect(seen, cell)))
+    said = " ".join(_sentence(say(reason, units)) for reason in (*reasons, *_suspect(seen, cell), *_marked(seen, cell)))
     return Found(tuple(figures_of(seen.row_at(cell), judgement, units)), said, _look(judgement))
 
 
@@ -58,6 +59,12 @@ def _suspect(seen: Seen, cell: Cell) -> Iterator[Reason]:
     for check, n in by_check.items():
         instrument = shop.crib.get(sheet.checks[check].instrument)
         yield Reason("judge.suspect", {"n": n, "tag": instrument.tag if instrument is not None else "–"})
+
+
+def _marked(seen: Seen, cell: Cell) -> Iterator[Reason]:
+    """Marks for review of its readings that wait for an answer."""
+    for mark in marks_at(seen.sheet, cell):
+        yield Reason(f"judge.marked.{way_of(mark)}", {**found_out(seen.shop, mark).parts, "words": mark.words})
 
 
 def brief_of(seen: Seen, cell: Cell, units: str) -> str:

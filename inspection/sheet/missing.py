@@ -16,6 +16,7 @@ _COMPLETED_BY = frozenset({"missing.used_as_is_stated"})
 _UNDER_THE_SEAL = frozenset(
     {
         "missing.unsigned",
+        "missing.marked",
         "missing.rows_open",
         "missing.rows_open_again",
         "missing.not_conforming",

@@ -14,6 +14,7 @@ from inspection.sheet.cells import open_cells
 from inspection.sheet.missing_table import Missing, lack, lack_rows, severities
 from inspection.sheet.missing_verdicts import asked_of, of_verdicts
 from inspection.sheet.nonconformance_told import works_on
+from inspection.sheet.points_marks import cells_of, found_out
 from inspection.sheet.state import Sheet, Shop
 
 #: Kinds that no calibration is asked of: what is seen, and what only carries a size to another instrument.
@@ -32,6 +33,10 @@ def of_rows(shop: Shop, sheet: Sheet) -> Iterator[Missing]:
     yield from of_verdicts(sheet)
     counting = [(sheet.characteristic(each.characteristic), each) for each in _counting(sheet)]
     yield from lack_rows("suspect", (row.number for row, each in counting if each.identity in sheet.suspect))
+    for mark in sheet.marks.values():
+        if mark.waits:
+            numbers = (sheet.characteristic(row).number for row, _ in cells_of(sheet, mark))
+            yield from lack_rows("marked", numbers, words=mark.words, tag=found_out(shop, mark).parts["tag"])
     yield from lack_rows("unproven", (row.number for row, each in counting if each.unproven))
     yield from lack_rows("attribute", (row.number for row, each in counting if _answered(row, each, _ATTRIBUTES)))
     yield from lack_rows("pins", (row.number for row, each in counting if _answered(row, each, _PINS)))

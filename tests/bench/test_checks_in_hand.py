@@ -264,6 +264,29 @@ def test_under_a_seal_what_a_failed_check_questions_is_marked_and_the_verdict_st
     assert "put in question after signing" in tight.room.card.said.text()
 
 
+def test_a_reading_marked_for_review_shows_so_at_its_row_until_the_mark_is_answered(bench):
+    bench.go("1")
+    bench.types(".7498\n")
+    bench.settle()
+    before = bench.line("1").verdict
+    (reading,) = bench.sheet.readings.values()
+    part = reading.method.parts[0]
+    found = {"instrument": part.identity, "error": -INCH // 500, "size": None, "since": 0, "words": "bent"}
+    bench.house.do(acts.MarkForReview(sheet=bench.sheet_id, readings=(reading.identity,), **found))
+    bench.settle()
+    bench.go("1")
+    tag = bench.house.shop.issues[part.identity, part.issue].tag
+    assert (bench.line("1").verdict, bench.line("1").look) == ("in question", "doubt")
+    bench.qtbot.waitUntil(lambda: "Marked for review" in bench.room.card.said.text())
+    assert f"Marked for review: {tag} was found to read 0.002 in small; bent" in bench.room.card.said.text()
+    (mark,) = bench.sheet.marks
+    bench.house.do(acts.AnswerMark(sheet=bench.sheet_id, mark=mark, words="read again, it holds"))
+    bench.settle()
+    bench.qtbot.waitUntil(lambda: bench.line("1").look == "")
+    bench.go("1")
+    assert bench.line("1").verdict == before and "Marked" not in bench.room.card.said.text()
+
+
 def test_who_signs_without_it_says_why(tight, answers):
     answers[0].extend([None, {"incomplete": "gauge block at calibration", "passphrase": PASSPHRASE}])
     tight.press(Qt.Key.Key_G, CONTROL)

@@ -20,7 +20,7 @@ from inspection.sheet.events import Signature
 from inspection.sheet.evidence import Approval, Evidence, EvidenceKind
 from inspection.sheet.head import Head, SubItem
 from inspection.sheet.measured import measurement
-from inspection.sheet.missing import missing
+from inspection.sheet.missing import kept_back, missing
 from inspection.sheet.missing_linked import Completion
 from inspection.sheet.missing_table import Missing, severities
 from inspection.sheet.nonconformance import Disposition, Leave
@@ -29,6 +29,7 @@ from inspection.sheet.review import StatementKind
 from inspection.sheet.state import Statement
 from inspection.standards.tables import rows as table
 from inspection.words.say import known, say
+from tests.sheet.refusals.of_review import marking
 
 ROW = {"number": "1", "kind": "length", "requirement": ".500 ±.005"}
 NOTE = {"number": "N1", "kind": "note", "requirement": "BLACK ANODIZE PER QS-77 REV C"}
@@ -402,6 +403,18 @@ def _(whole: Whole) -> None:
     asked = replace(life.sheet.rules, check_minutes=480)
     life.sheets[life.sheet_id] = replace(life.sheet, rules=asked)
     whole.fill()
+
+
+@meets("marked")
+def _(whole: Whole) -> None:
+    """An instrument was found out, and the mark waits; one that was answered is missed no more."""
+    life = whole.fill().life
+    act = marking(life)
+    first = life.do(act, person=lead_of(life))[0].mark.identity
+    assert "marked" in whole.missing() and not kept_back(life.shop, life.sheet)
+    life.do(acts.AnswerMark(sheet=life.sheet_id, mark=first, words="read again, it holds"), person=lead_of(life))
+    assert "marked" not in whole.missing()
+    life.do(act, person=lead_of(life))
 
 
 @meets("suspect")
