@@ -13,10 +13,10 @@ from msgspec.structs import replace
 
 from inspection.drawing.characteristic import Characteristic, FeatureKind
 from inspection.drawing.requirement import Form, Requirement
-from inspection.instruments.record import Instrument
+from inspection.instruments.record import Instrument, InstrumentKind
 from inspection.instruments.spelling import readings_of
 from inspection.measuring import slips
-from inspection.measuring.checks import Asked, Configuration, amount, checklist, configured
+from inspection.measuring.checks import Asked, Configuration, amount, checklist, configured, range_of
 from inspection.measuring.quantiles import CONFIDENCE, coverage_factor
 from inspection.measuring.spread import Seen, Spread, pooled
 from inspection.measuring.uncertainty_stated import about
@@ -77,6 +77,7 @@ def enter(study: StudyUnderWay, text: str) -> StudyUnderWay:
         start = text.index(part, start)
         try:
             taken.append(read(part, unit=unit, kind=kind, signed=study.signed))
+            check_shown(study.instrument, study.configuration, taken[-1])
         except Refused as refused:
             raise Refused(*(_shifted(reason, start) for reason in refused.reasons)) from None
         start += len(part)
@@ -84,6 +85,16 @@ def enter(study: StudyUnderWay, text: str) -> StudyUnderWay:
     if len(here) + len(taken) > MOST_READINGS:
         raise Refused(Reason("study.refused.many", {"most": MOST_READINGS}))
     return replace(study, places=(*before, (*here, *taken)))
+
+
+def check_shown(instrument: Instrument, configuration: Configuration, read: Quantity) -> None:
+    """Raises Refused for a number that the instrument as it is set up cannot show: a study asks what this instrument
+    reads, so that it is no reading of the study. What only compares moves over differences, and takes sizes too."""
+    low, high = range_of(instrument, configuration)
+    if instrument.kind is InstrumentKind.INDICATOR or not slips.is_beyond(read.count, instrument, low, high):
+        return
+    ends = {"low": amount(instrument, low, configuration.unit), "high": amount(instrument, high, configuration.unit)}
+    raise Refused(Reason("study.refused.beyond", {"tag": instrument.tag, "written": read.written, **ends}))
 
 
 def _shifted(reason: Reason, by: int) -> Reason:

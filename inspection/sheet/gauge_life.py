@@ -13,7 +13,7 @@ from inspection.instruments.record import Instrument, InstrumentKind, Standing
 from inspection.measuring.checks import amount, configured, range_of
 from inspection.measuring.proofs import StudyRecord, WithdrawalRecord, studies_in_use
 from inspection.measuring.spread import pooled
-from inspection.measuring.study_under_way import slip_beside
+from inspection.measuring.study_under_way import check_shown, slip_beside
 from inspection.quantity.units import Quantity
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet import acts
@@ -213,6 +213,7 @@ def _read(study: Conducted, instrument: Instrument, act: acts.TakeStudyReading) 
         return None
     if act.quantity is None or act.quantity.kind is not instrument.quantity:
         raise Refused(Reason("gauge.refused.no_reading", {"tag": instrument.tag}))
+    check_shown(instrument, study.plan.configuration, act.quantity)
     return act.quantity
 
 

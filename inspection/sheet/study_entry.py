@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from inspection.instruments.record import Instrument
+from inspection.measuring.study_under_way import check_shown
 from inspection.quantity.reader import read
 from inspection.reasons import Reason, Refused
 from inspection.sheet import acts
@@ -117,6 +118,7 @@ def _typed(shop: Shop, held: Conducted, run: int, text: str) -> acts.TakeStudyRe
         return acts.TakeStudyReading(study=plan.identity, run=run, observed=observed)
     instrument: Instrument = shop.issues[plan.instrument, plan.issue]
     quantity = read(text, unit=plan.configuration.unit, kind=instrument.quantity, signed=True)
+    check_shown(instrument, plan.configuration, quantity)
     return acts.TakeStudyReading(study=plan.identity, run=run, quantity=quantity)
 
 

@@ -24,6 +24,7 @@ from inspection.sheet import acts
 from inspection.sheet.gauge_life import in_use
 from inspection.sheet.people import Duty, Person
 from inspection.sheet.proving import evidence_of
+from inspection.sheet.study_entry import check_all
 from inspection.sheet.study_page import study_page
 from inspection.studies.attribute_charts import WHOLE
 from inspection.studies.conducted import Conducted, Specimen, StudyKind
@@ -135,6 +136,21 @@ def a_forged_reading_shows(path: Path, tmp_path: Path) -> None:
         connection.execute("DROP TRIGGER study_reading_never_updated")
         connection.execute("UPDATE study_reading SET amount = amount + 1 WHERE run = 4")
     assert "reading of a gauge study" in " ".join(map(_said, verify_book(forged).faults))
+
+
+def test_what_the_instrument_cannot_show_is_refused_before_anything_typed_with_it_is_kept(bench):
+    who = people(bench)
+    study = started(bench, micrometer(bench), who, 2, 2)
+    held = bench.book.study(study)
+    beyond = acts.TakeStudyReading(study=study, run=held.next_run(who[0]), quantity=inch(12 * INCH + HALF))
+    for step in (
+        lambda: bench.book.do(beyond, person=who[0]),
+        lambda: check_all(bench.book.shop(), held, who[0], [".5000", "12.5"]),
+    ):
+        with pytest.raises(Refused) as refused:
+            step()
+        assert [each.code for each in refused.value.reasons] == ["study.refused.beyond"]
+    assert not bench.book.study(study).readings
 
 
 def test_the_published_study_read_in_turns_gives_the_published_figures(bench, published, tmp_path):

@@ -68,6 +68,14 @@ def test_a_fault_points_into_the_whole_text_and_nothing_of_it_is_taken() -> None
     assert study.groups == began("M-01", ".5000").groups
 
 
+def test_what_the_instrument_cannot_show_is_no_reading_of_it() -> None:
+    """Millimetres typed at a micrometer to 1 in, behind a good reading; .03 in past its last mark it still reads."""
+    told = refused(lambda: began("M-01", ".5000 12.7")).reasons[0]
+    assert (told.code, told.parts["at"]) == ("study.refused.beyond", len(".5000 "))
+    assert say(told).startswith("M-01 reads 0 in to 1 in, so it cannot have shown 12.7.")
+    assert began("M-01", "1.0300").is_begun
+
+
 def test_one_reading_of_a_place_is_not_left_alone() -> None:
     for study, text in (
         (began("M-01"), "Place 1 has no reading yet. Read it twice at least before you go on to another."),
