@@ -12,8 +12,8 @@ from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from inspection.words.say import word
-from storage.dispatch.customer_form.controls import boxes_lying
 from storage.dispatch.customer_form.drawn import Drawn, drawn_on
+from storage.dispatch.customer_form.lying import boxes_lying
 
 if TYPE_CHECKING:
     from openpyxl.cell import Cell, MergedCell

@@ -8,6 +8,7 @@ from inspection.layout.filling import Filling
 from storage.dispatch.customer_form.form import Workbook
 from storage.dispatch.customer_form.growth import linked
 from storage.dispatch.customer_form.parts import TYPES
+from storage.dispatch.customer_form.radios import parts_of, radio_groups
 from storage.dispatch.customer_form.recalculation import relations_part
 from storage.dispatch.customer_form.sheet import Cells
 
@@ -37,6 +38,10 @@ def allowed_changes(book: Workbook, filling: Filling, held: Mapping[str, Cells])
             found |= {each.part: "form.part.formulas", book.main: "form.part.workbook"}
     for name in (*(place.sheet for place in layout.heads), *(table.sheet for table in layout.tables)):
         found[book.worksheet(name).part] = "form.part.cells"
+    placed = {(place.sheet.casefold(), place.row, place.column) for place in layout.heads}
+    for group in (each for worksheet in book.worksheets for each in radio_groups(book, worksheet)):
+        if group.linked and (group.linked.sheet.casefold(), group.linked.top, group.linked.left) in placed:
+            found |= dict.fromkeys(parts_of(group), "form.part.buttons")
     if growing or repeated:
         chain = book.part_of("calcChain")
         found |= {book.main: "form.part.workbook"}

@@ -24,8 +24,9 @@ from storage.dispatch.customer_form.boxes import boxes_in, tick
 from storage.dispatch.customer_form.choices import Choice, choices
 from storage.dispatch.customer_form.controls import drawn_boxes
 from storage.dispatch.customer_form.copies import repeat
-from storage.dispatch.customer_form.form import Look, Workbook
+from storage.dispatch.customer_form.form import Look, Workbook, Worksheet
 from storage.dispatch.customer_form.growth import grow
+from storage.dispatch.customer_form.radios import chosen_of, radio_groups, show_chosen
 from storage.dispatch.customer_form.recalculation import (
     ask_for_results,
     dependents,
@@ -108,16 +109,15 @@ class _Filler:
         self.sheets = cells_of(book)
         self.copies: dict[tuple[str, int], Cells] = {}
         self.boxes = [each for worksheet in book.worksheets for each in drawn_boxes(book, worksheet)]
-        self.linked = {
-            (each.linked.sheet.casefold(), each.linked.top, each.linked.left)
-            for each in self.boxes
-            if each.ticks and each.linked is not None
-        }
+        self.linked = {_at_area(each.linked) for each in self.boxes if each.linked is not None}
+        self.radios = [each for worksheet in book.worksheets for each in radio_groups(book, worksheet)]
+        self.buttons = {_at_area(each.linked): each.buttons for each in self.radios if each.linked is not None}
         self.not_whole: list[Reason] = []
         self.growth: Growth | None = None
         self.written: list[Written] = []
         self.groups: dict[tuple[object, ...], int] = {}
         self.ticked: dict[tuple[str, int, int], tuple[Any, list[str]]] = {}  # blank texts with boxes, and the answers
+        self.chosen: dict[tuple[str, int, int], int] = {}  # cells that radio buttons are linked to, and the number
         self.answered: set[tuple[str, int, int]] = set()  # cells that tell one answer in a word
         self.hiding: dict[str, list[str]] = defaultdict(list)
 
@@ -218,6 +218,9 @@ class _Filler:
         self.not_whole = not_whole(writes, longest, formulas, {each.name: of for (of, _), each in self.copies.items()})
         for part in used:
             self.book.parts.change(part)
+        copies = [Worksheet(cells.name, cells.part, hidden=False, place=0) for cells in self.copies.values()]
+        for worksheet in (*self.book.worksheets, *copies) if self.chosen else ():
+            show_chosen(self.book, worksheet, self.chosen)
 
     def _writes(self) -> Iterator[Write]:
         for head in self.filling.heads:
@@ -225,7 +228,8 @@ class _Filler:
             row = self.row(place.sheet, place.row)
             held = at.cell(row, place.column)
             group, linked = self._group(at.name, row, place.column), _at_blank(place) in self.linked
-            yield Write(at, held, row, place.column, head.said, group, place.field, linked)
+            buttons = self.buttons.get(_at_blank(place), ())
+            yield Write(at, held, row, place.column, head.said, group, place.field, linked, buttons)
         yield from self._row_writes()
 
     def _group(self, *alike: object) -> int:
@@ -307,6 +311,9 @@ class _Filler:
             parts = {"cell": _at(write), "field": f"layout.field.{write.field}"}
             self.notices.append(Reason("form.cell_taken", {**parts}))
             return
+        if write.buttons:
+            self._choose(write)
+            return
         choice = next((each for each in lists if each.holds(write.row, write.column)), None) if lists else None
         if choice is not None:
             spelling = (choice.spelling(text) if text else None) or words.chosen(choice.allowed, write.said.means)
@@ -331,6 +338,17 @@ class _Filler:
         if write.field in ANSWERS:
             self.answered.add((write.cells.part, write.row, write.column))
         self.written.append(Written(write.cells.name, write.row, write.column, write.field))
+
+    def _choose(self, write: Write) -> None:
+        """Choose the radio button that says a value, by its number in the cell that they are linked to."""
+        number = chosen_of(write.buttons, write.said)
+        if number:
+            write.cells.set_number(write.row, write.column, str(number))
+            self.chosen[write.cells.name.casefold(), write.row, write.column] = number
+            self.written.append(Written(write.cells.name, write.row, write.column, write.field))
+        else:
+            parts: dict[str, Part] = {"cell": _at(write), "text": write.said.text, "buttons": ", ".join(write.buttons)}
+            self.notices.append(Reason("form.no_button", parts))
 
     def _tick(self, write: Write) -> None:
         """Tick the box in the text of a cell that stands for what is said."""
@@ -414,6 +432,10 @@ class _Filler:
         left = len(self.boxes) - len(self.linked & placed)
         if left:
             self.notices.append(Reason("form.drawn_boxes", {"n": left}))
+        given = {_at_blank(place) for place in self.layout.heads}
+        for group in self.radios:
+            if group.linked is None or _at_area(group.linked) not in given:
+                self.notices.append(Reason("form.buttons_left", {"buttons": ", ".join(group.buttons)}))
         if any(part.startswith("_xmlsignatures/") for part in self.book.parts.names):
             self.notices.append(Reason("form.signed"))
 
@@ -431,6 +453,10 @@ class _Filler:
 
 def _at_blank(place: HeadPlace) -> tuple[str, int, int]:
     return place.sheet.casefold(), place.row, place.column
+
+
+def _at_area(area: Area) -> tuple[str, int, int]:
+    return area.sheet.casefold(), area.top, area.left
 
 
 def _at(write: Write) -> str:

@@ -19,6 +19,7 @@ from storage.dispatch.customer_form.columns import Found, find_tables, laid_acro
 from storage.dispatch.customer_form.controls import ticked_by_cells
 from storage.dispatch.customer_form.form import Workbook
 from storage.dispatch.customer_form.marks import find_marks
+from storage.dispatch.customer_form.radios import answered_by_buttons
 from storage.dispatch.customer_form.sheet import Cells
 from storage.intake.heads import plain
 
@@ -56,7 +57,7 @@ def propose(data: bytes, file: Attached, customer: str, name: str) -> Layout:
         found = _tables(blank, choices(book, blank.cells, sheets))
         own = [*_named(book, blank), *(place for each in found for place in each.serials)]
         own += _papers(blank, found)
-        own += ticked_by_cells(book, worksheet)
+        own += [*ticked_by_cells(book, worksheet), *answered_by_buttons(book, worksheet)]
         marks = find_marks(blank, found)
         own += [place for place in marks.places if place.field not in {each.field for each in own}]
         taken = {(place.row, place.column) for place in own if place.sheet == blank.name}

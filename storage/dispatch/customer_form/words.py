@@ -209,11 +209,18 @@ def chosen(allowed: tuple[str, ...], means: str) -> str | None:
     if marks is not None:
         said = {*marks, *map(plain, marks)} - {""}
         return next((each for each in allowed if {each.strip(), plain(each)} & said), None)
-    found = next((each for each in allowed if means in answers_in(each)), None)
+    saying = [each for each in allowed if means in answers_in(each)]
+    found = min(saying, key=lambda each: _far(each, means), default=None)
     yes_or_no = {"complete": "yes", "not complete": "no"}.get(means)
     if found is None and yes_or_no:
         found = next((each for each in allowed if yes_or_no in answers_in(each)), None)
     return found or (words_in(allowed).get(means) if means else None)
+
+
+def _far(text: str, answer: str) -> int:
+    """How far down among the words for an answer a text stands: "Partial" says partial rather than "Delta" does."""
+    said = list(map(plain, _table()["answers"].get(answer, ())))
+    return said.index(plain(text)) if plain(text) in said else len(said)
 
 
 @cache

@@ -12,7 +12,8 @@ from storage.dispatch.customer_form.sheet import Cells
 
 class Write(Struct, gc=False):
     """One value for one cell, and the cell's markup if there is any; ``group`` are the cells that look alike; a box
-    that is drawn above the cells may be ``linked`` to it."""
+    that is drawn above the cells may be ``linked`` to it, or radio
+    ``buttons``, whose words these are."""
 
     cells: Cells
     cell: Any
@@ -22,3 +23,4 @@ class Write(Struct, gc=False):
     group: int
     field: str
     linked: bool = False
+    buttons: tuple[str, ...] = ()

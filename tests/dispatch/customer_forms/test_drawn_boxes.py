@@ -21,8 +21,8 @@ from inspection.layout.filling import filling
 from inspection.sheet import acts
 from inspection.sheet.head import Head
 from inspection.sheet.reporting import report
-from storage.dispatch.customer_form.controls import boxes_lying
 from storage.dispatch.customer_form.fill import fill
+from storage.dispatch.customer_form.lying import boxes_lying
 from storage.dispatch.customer_form.propose import propose
 
 OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -47,20 +47,28 @@ BOXES = (
 
 def shape(place, box):
     said, kind, link, row, column = box
+    anchor = f"{column}, 4, {row}, 2, {column + wide(kind)}, 60, {row + 1}, 1"
     linked = f"<x:FmlaLink>{link}</x:FmlaLink>" if link else ""
+    if kind == "Radio" and link:
+        linked += "<x:FirstButton/>"
     return (
         f'<v:shape id="_x0000_s{1025 + place}" type="#_x0000_t201" style="position:absolute">'
         f"<v:textbox><div><font>{said}</font></div></v:textbox>"
-        f'<x:ClientData ObjectType="{kind}"><x:Anchor> {column}, 4, {row}, 2, {column + 1}, 60, {row + 1}, 1</x:Anchor>'
+        f'<x:ClientData ObjectType="{kind}"><x:Anchor> {anchor}</x:Anchor>'
         f"{linked}</x:ClientData></v:shape>"
     )
 
 
+def wide(kind):
+    """Over how many columns a control goes: a frame over the buttons that it holds."""
+    return 4 if kind == "GBox" else 1
+
+
 def control(place, box):
-    _said, _kind, _link, row, column = box
+    _said, kind, _link, row, column = box
     corners = "".join(
-        f"<{name}><xdr:col>{column + more}</xdr:col><xdr:colOff>0</xdr:colOff><xdr:row>{row + more}</xdr:row>"
-        f"<xdr:rowOff>0</xdr:rowOff></{name}>"
+        f"<{name}><xdr:col>{column + more * wide(kind)}</xdr:col><xdr:colOff>0</xdr:colOff>"
+        f"<xdr:row>{row + more}</xdr:row><xdr:rowOff>0</xdr:rowOff></{name}>"
         for name, more in (("from", 0), ("to", 1))
     )
     name = f"Check Box {place + 1}"
@@ -92,6 +100,7 @@ def with_controls(maker, content, boxes, *, newer=True, broken=False):
         for place, (_said, kind, link, _row, _column) in enumerate(boxes):
             related.append((f"rIdC{place}", "ctrlProp", f"../ctrlProps/ctrlProp{place + 1}.xml"))
             name, linked = kind.replace("box", "Box"), f' fmlaLink="{link}"' if link else ""
+            linked += ' firstButton="1"' if kind == "Radio" and link else ""
             added[f"xl/ctrlProps/ctrlProp{place + 1}.xml"] = (
                 f'<formControlPr xmlns="{X14}" objectType="{name}"{linked} noThreeD="1"/>'.encode()
             )
@@ -166,7 +175,10 @@ def test_the_linked_cell_ticks_the_box_and_every_other_part_keeps_its_bytes(make
     done = fill(content, "form.xlsx", filling(life.sheet, life.shop, report(life.sheet, life.shop), layout_of(content)))
     sheet = load_workbook(io.BytesIO(done.content))["Form"]
     assert (sheet["H1"].value, sheet["H2"].value) == ((True, False) if extent == "full" else (None, True))
-    assert {each.code: each.parts for each in done.notices} == {"form.drawn_boxes": {"n": 2}}
+    assert {each.code: each.parts for each in done.notices} == {
+        "form.drawn_boxes": {"n": 1},
+        "form.buttons_left": {"buttons": "Sea"},
+    }
     seen = [each.text.split()[0] for each in boxes_lying(done.content, "form.xlsx")["Form"]]
     assert seen == (["☒", "☐", "☐", "☐", "☐", "○"] if extent == "full" else ["☐", "☒", "☐", "☐", "☐", "○"])
     assert done.changed == ("xl/worksheets/sheet1.xml",)  # nobody has stated anything of the first article
@@ -195,6 +207,53 @@ def test_somebody_who_gives_the_cell_by_hand_ticks_the_box_too(maker, measured, 
     done = fill(content, "form.xlsx", laid_out(measured(), corrected(layout_of(content), ["full_mark=H1"])))
     assert load_workbook(io.BytesIO(done.content))["Form"]["H1"].value is True
     assert "form.drawn_boxes" not in {each.code for each in done.notices}
+
+
+#: Two groups that only their first buttons name a cell for, one in a frame of its own, and one that nobody can answer.
+BUTTONS = (
+    ("Full", "Radio", "$H$1", 0, 3),
+    ("Delta", "Radio", "", 0, 4),
+    ("Partial", "Radio", "", 0, 5),
+    ("Overall result", "GBox", "", 1, 3),
+    ("Accept", "Radio", "Data!$A$1", 1, 3),
+    ("Reject", "Radio", "", 1, 4),
+    ("Sea", "Radio", "$H$3", 2, 3),
+    ("Air", "Radio", "", 2, 4),
+)
+
+
+@pytest.mark.parametrize("newer", [True, False])
+@pytest.mark.parametrize(("extent", "number"), [("full", 1), ("partial", 3)])
+def test_the_radio_button_that_says_it_is_chosen_by_its_number(maker, measured, newer, extent, number):
+    content, life = with_controls(maker, blank(maker, rows=12), BUTTONS, newer=newer), measured(("001", "002"))
+    layout = layout_of(content)
+    assert places(layout) == {"Form!B1": "part", "Form!H1": "extent", "Data!A1": "verdict"}
+    life.do(acts.WriteHead(sheet=life.sheet_id, head=Head(extent=extent, baseline="HB-6")))
+    done = fill(content, "form.xlsx", filling(life.sheet, life.shop, report(life.sheet, life.shop), layout))
+    book = load_workbook(io.BytesIO(done.content))
+    assert (book["Form"]["H1"].value, book["Data"]["A1"].value) == (number, 2)  # row 9 of the second piece is out
+    assert [each.parts for each in done.notices if each.code == "form.buttons_left"] == [{"buttons": "Sea, Air"}]
+    seen = [each.text for each in boxes_lying(done.content, "form.xlsx")["Form"]]
+    assert [each for each in seen if each.startswith("●")] == [f"● {extent.capitalize()}", "● Reject"]
+    with zipfile.ZipFile(io.BytesIO(done.content)) as held:
+        drawing = held.read("xl/drawings/vmlDrawing1.vml").decode()
+        own = [held.read(f"xl/ctrlProps/ctrlProp{place}.xml").decode() for place in range(1, 9) if newer]
+    for states in (
+        [">1</x:Checked>" in each for each in drawing.split("<v:shape ")[1:]],
+        *([['checked="Checked"' in each for each in own]] if newer else []),
+    ):  # each says itself whether it is chosen, for programs that go by that
+        assert [BUTTONS[place][0] for place, on in enumerate(states) if on] == [extent.capitalize(), "Reject"]
+
+
+def test_a_button_of_the_customers_own_people_is_left(maker, measured, laid_out):
+    """Accepted or rejected by whom? What stands over the buttons says it."""
+    buttons = (("Customer approval", "GBox", "", 1, 3), *BUTTONS[4:6])
+    content = with_controls(maker, blank(maker, rows=12), buttons)
+    layout = layout_of(content)
+    assert "verdict" not in places(layout).values()
+    done = fill(content, "form.xlsx", laid_out(measured(), corrected(layout, ["verdict=Data!A1"])))
+    told = {each.code: each.parts for each in done.notices}
+    assert told["form.no_button"] == {"cell": "Data!A1", "text": "open", "buttons": "Accept, Reject"}
 
 
 @pytest.mark.slow
