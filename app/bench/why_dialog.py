@@ -100,6 +100,7 @@ class WhyDialog(QDialog):
         layout.addWidget(self.table, 100)
         layout.addWidget(self.sums)
         layout.addWidget(ratios)
+        ratios.setVisible(self._room().height() > px(HIGH))  # in a low room the first page alone tells them
         layout.addStretch(1)
         return page
 
@@ -114,9 +115,12 @@ class WhyDialog(QDialog):
         return foot
 
     def sizeHint(self) -> QSize:
-        over = self.parentWidget()
-        room = over.window().size() if over is not None else self.screen().availableSize()
-        return QSize(self._theme.px(WIDE), self._theme.px(HIGH)).boundedTo(room - QSize(8, 8))
+        return QSize(self._theme.px(WIDE), self._theme.px(HIGH)).boundedTo(self._room() - QSize(8, 8))
+
+    def _room(self) -> QSize:
+        """What there is of the window over which it stands, and of the screen."""
+        over, screen = self.parentWidget(), self.screen().availableSize()
+        return over.window().size().boundedTo(screen) if over is not None else screen
 
     # --- pages ------------------------------------------------------------------------------------------------------
 

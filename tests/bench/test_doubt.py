@@ -9,10 +9,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QAbstractButton, QApplication
 
 from app.bench.why_dialog import BUDGET, WHY, WhyDialog
 from app.parts.marks import Mark
@@ -359,3 +359,21 @@ def test_of_a_row_read_blind_only_the_instruments_are_told(guarded):
     assert all(against == "" for _, against in dialog.told.others)
     assert "3.000" not in dialog.told.title
     closed(guarded, dialog)
+
+
+def test_at_the_largest_scale_both_pages_have_room_on_the_smallest_screen(open_bench, guarded):
+    read(guarded, "1", ".7496")
+    file, sheet = guarded.path, guarded.sheet_id
+    open_bench.close()
+    large = open_bench.window(file, sheet, scale=250)
+    large.go("1")
+    dialog = why(large)
+    dialog.resize(1272, 712)
+    for key in (Qt.Key.Key_1, Qt.Key.Key_2):
+        QTest.keyClick(dialog.windowHandle(), key)
+        QApplication.processEvents()
+        assert dialog.height() <= 712 and dialog.width() <= 1272
+        for button in dialog.findChildren(QAbstractButton):
+            seen = button.rect().translated(button.mapTo(dialog, QPoint()))
+            assert not button.isVisible() or dialog.rect().contains(seen)
+    closed(large, dialog)
