@@ -110,9 +110,18 @@ def _findings(read: Study, shares: Shares, band: int | None) -> Iterator[Reason]
             yield Reason("gauge.found.few_parts", {"n": len(read.parts), "least": LEAST_PARTS})
         chance = shares.variances.interaction.chance
         if shares.variances.pooled is not None:
-            yield Reason("gauge.found.pooled", {"chance": Figure("1.000" if chance is None else f"{chance:.3f}")})
+            yield Reason("gauge.found.pooled", {"chance": Figure(_probability(1.0 if chance is None else chance))})
         else:
-            yield Reason("gauge.found.interaction", {"chance": Figure(f"{chance or 0.0:.3f}")})
+            yield Reason("gauge.found.interaction", {"chance": Figure(_probability(chance or 0.0))})
+
+
+def _probability(chance: float) -> str:
+    """A probability to three decimals, never told as none.
+
+    >>> _probability(0.0312), _probability(0.0002)
+    ('= 0.031', '< 0.001')
+    """
+    return f"= {chance:.3f}" if chance >= 0.0005 else "< 0.001"
 
 
 def _wide(read: Study) -> Iterator[Reason]:

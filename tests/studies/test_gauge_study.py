@@ -16,6 +16,7 @@ from inspection.reasons import Refused
 from inspection.standards.ranges import range_constants
 from inspection.studies.gauge_study import Study, by_ranges, by_variances, study
 from inspection.studies.gauge_told import gauge_findings
+from inspection.words.say import say
 
 Stated = Callable[[str, str], str]
 Data = Callable[[str, int], dict[tuple[str, str], int]]
@@ -125,6 +126,14 @@ def test_components_with_the_interaction_kept(published: Study, stated: Stated) 
         ("part variance, interaction kept", found.parts),
     ):
         assert variance / ONE**2 == pytest.approx(float(stated(ITEM, name)), abs=6e-8)
+
+
+def test_a_probability_is_never_told_as_none(published: Study) -> None:
+    """Of two people who see two parts the other way round every time, next to nothing is left to chance."""
+    across = study("AB", "12", [[[10, 11], [20, 21]], [[20, 21], [10, 11]]])
+    found = {each.code: say(each) for read in (across, published) for each in gauge_findings(read, by_variances(read))}
+    assert "differently (p < 0.001)" in found["gauge.found.interaction"]
+    assert "beyond chance (p = 0.974)" in found["gauge.found.pooled"]
 
 
 def test_machines_and_coolants(data: Data, stated: Stated) -> None:
