@@ -42,6 +42,16 @@ def csv_of(rows: Iterable[Sequence[str]]) -> bytes:
     return out.getvalue().encode("utf-8-sig")
 
 
+def number_text(text: str) -> str:
+    """A number as a machine reads it, of one that people read with its sign; any other text as it is.
+
+    >>> number_text("−0.0015"), number_text("+0.0015"), number_text("−")
+    ('-0.0015', '0.0015', '−')
+    """
+    plainly = text.replace("−", "-").removeprefix("+")
+    return plainly if NUMBER.fullmatch(plainly) else text
+
+
 def guarded(text: str) -> str:
     """A text that no spreadsheet program takes for a formula, nor a part of it; a plain number as it is.
 

@@ -25,6 +25,7 @@ from inspection.measuring.checks_under_way import CheckUnderWay, asks, lacks
 from inspection.measuring.proofs import CheckRecord, Proof, UpsetRecord, WithdrawalRecord
 from inspection.measuring.uncertainty_stated import about
 from inspection.quantity.reader import unit_symbol
+from inspection.quantity.speaker import sign_of
 from inspection.reasons import Part, Reason, Refused
 from inspection.sheet.alive import Alive
 from inspection.sheet.reopening import ReopenedRow
@@ -150,8 +151,7 @@ def _figures(instrument: Instrument, done: Checked) -> Iterator[str]:
         bias = done.block.bias
         error = about(bias**2, unit)
         size = amount(instrument, done.block.size, unit)
-        sign = "−" if bias < 0 else "+" if bias > 0 else ""
-        yield word("command.check.error", size=size, e=sign + part_text(error), n=done.block.n)
+        yield word("command.check.error", size=size, e=sign_of(bias) + part_text(error), n=done.block.n)
         yield _spread("command.check.scatter", instrument, unit, done.block)
 
 

@@ -12,6 +12,7 @@ from app.command.table import table
 from app.command.world import World
 from app.jobs.comparing import compare, heads, listing, sheet_before, title
 from inspection.words.say import word
+from storage.csv_cells import number_text
 
 
 def compare_sheets(options: Namespace, world: World) -> Answer:
@@ -27,7 +28,9 @@ def compare_sheets(options: Namespace, world: World) -> Answer:
         "later": found.later.identity,
         "about": list(found.about),
         "rows": [
-            {**line.texts, "changed": line.changed} for line in found.lines if line.changed or not options.changed
+            {**line.texts, "difference": number_text(line.texts["difference"]), "changed": line.changed}
+            for line in found.lines
+            if line.changed or not options.changed
         ],
     }
     count = word("beside.count", n=found.changed, of=len(found.lines))

@@ -19,7 +19,7 @@ from app.jobs.local_time import moment
 from app.jobs.looking_back import Trace, trace
 from app.jobs.marking import mark_sheets, names_of
 from app.jobs.sending import PAPERS
-from app.jobs.trace_told import COLUMNS, found_out, said, told
+from app.jobs.trace_told import COLUMNS, MEASURED, found_out, said, told
 from inspection.instruments.record import Instrument
 from inspection.instruments.spelling import Piece
 from inspection.quantity.reader import read
@@ -31,6 +31,7 @@ from inspection.sheet.report_number import SHORT
 from inspection.sheet.traced import sheets_to_be_seen
 from inspection.words.say import say, word
 from storage.book.queries.open_marks import open_marks
+from storage.csv_cells import number_text
 
 
 def trace_instrument(options: Namespace, world: World) -> Answer:
@@ -60,7 +61,10 @@ def trace_instrument(options: Namespace, world: World) -> Answer:
         "unit": unit,
         "since": found.since,
         "why": say(found.why),
-        "readings": [{**row, "sheet": each.read.sheet} for row, each in zip(rows, found.found, strict=True)],
+        "readings": [
+            {**row, **{name: number_text(row[name]) for name in MEASURED}, "sheet": each.read.sheet}
+            for row, each in zip(rows, found.found, strict=True)
+        ],
         "to_be_seen": list(seen),
         "cut": found.cut,
     }

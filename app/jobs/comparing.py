@@ -135,4 +135,4 @@ def listing(compared: Compared, shop: Shop, *, changed: bool = False) -> Listing
     """The table as a list that goes out: all rows, or only those that are not as they were."""
     rows = [line for line in compared.lines if line.changed or not changed]
     texts = tuple(tuple(line.texts[name] for name in COLUMNS) for line in rows)
-    return Listing(title(compared), heads(compared), texts, compared.about, shop=shop.name)
+    return Listing(title(compared), heads(compared), texts, compared.about, (COLUMNS.index("difference"),), shop.name)

@@ -10,7 +10,7 @@ from textwrap import wrap
 from msgspec import Struct
 
 from app.jobs.looking_back import Trace
-from app.jobs.trace_told import COLUMNS, found_out, told
+from app.jobs.trace_told import COLUMNS, MEASURED, found_out, told
 from inspection.drawing.numbers import natural_key
 from inspection.instruments.as_written import range_text, resolution_text
 from inspection.measuring.found_error import Outcome
@@ -30,8 +30,6 @@ SHOWN = ("number", "serial", "taken", "read", "limits", "margin", "then", "outco
 BEFORE = ("customer", "order", "lot")
 #: What is said above a list is parted into lines of so many characters.
 LONGEST_LINE = 130
-#: Columns of the list that hold numbers.
-MEASURED = ("margin", "then")
 
 
 class Addressed(Struct, frozen=True):

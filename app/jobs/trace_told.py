@@ -8,7 +8,7 @@ from math import floor
 
 from app.jobs.local_time import moment
 from app.jobs.looking_back import Trace
-from inspection.quantity.speaker import fewest_decimals, placed, plain
+from inspection.quantity.speaker import fewest_decimals, placed, plain, sign_of
 from inspection.quantity.units import UNITS
 from inspection.reasons import Amount
 from inspection.sheet.figures import between, limits
@@ -19,6 +19,8 @@ from inspection.words.say import part_text, say, word
 
 #: The columns of the table, each with its word ``trace.head.…``.
 COLUMNS = ("sheet", "part", "number", "serial", "taken", "by", "read", "limits", "margin", "then", "outcome")
+#: Those of them that hold numbers.
+MEASURED = ("margin", "then")
 
 
 def found_out(found: Trace) -> str:
@@ -73,6 +75,7 @@ def _margin(room: Fraction | None, unit: str, decimals: int) -> str:
     """A room in the row's unit: exact where the unit can hold it, else a place further and rounded down."""
     if room is None:
         return ""
+    sign = sign_of(room).rstrip("+")
     if fewest_decimals(room.numerator, unit, room.denominator) is not None:
-        return plain(room.numerator, unit, decimals, room.denominator)
-    return placed(floor(room * 10 ** (decimals + 2) / UNITS[unit].count), decimals + 2)
+        return sign + plain(abs(room.numerator), unit, decimals, room.denominator)
+    return sign + placed(abs(floor(room * 10 ** (decimals + 2) / UNITS[unit].count)), decimals + 2)

@@ -8,9 +8,13 @@ from __future__ import annotations
 
 from functools import lru_cache
 from math import gcd
+from typing import TYPE_CHECKING
 
 from inspection.quantity.units import UNITS, Kind
 from inspection.words.catalogue import phrase
+
+if TYPE_CHECKING:
+    from fractions import Fraction
 
 #: Written before a value that its unit cannot hold exactly.
 ABOUT = "≈"
@@ -67,6 +71,15 @@ def placed(digits: int, decimals: int) -> str:
         return str(digits)
     text = str(abs(digits)).zfill(decimals + 1)
     return f"{'-' if digits < 0 else ''}{text[:-decimals]}.{text[-decimals:]}"
+
+
+def sign_of(value: int | Fraction) -> str:
+    """The sign of a difference as people read it, with a true minus; nothing of none.
+
+    >>> sign_of(-3), sign_of(3), sign_of(0)
+    ('−', '+', '')
+    """
+    return "−" if value < 0 else "+" if value > 0 else ""
 
 
 def nearest(count: int, unit: str, decimals: int, of: int = 1) -> str:

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from inspection.drawing.characteristic import Characteristic
 from inspection.measuring.verdict import Judgement, Verdict
-from inspection.quantity.speaker import fewest_decimals, nearest
+from inspection.quantity.speaker import fewest_decimals, nearest, sign_of
 from inspection.reasons import Figure, Part, Reason
 from inspection.sheet import figures
 from inspection.sheet.lines import WORST_FIRST
@@ -164,8 +164,7 @@ def difference_text(row: BesideRow) -> str:
     if row.difference is None:
         return ""
     asked = row.row.requirement
-    sign = "−" if row.difference < 0 else "+" if row.difference > 0 else ""
-    size = abs(row.difference)
+    sign, size = sign_of(row.difference), abs(row.difference)
     exact = fewest_decimals(size.numerator, asked.unit, size.denominator)
     held = exact is not None and exact <= asked.decimals + 2
     places = max(asked.decimals, exact or 0) if held else asked.decimals + 1

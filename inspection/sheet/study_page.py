@@ -12,7 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from inspection.measuring.uncertainty_stated import about, significant
-from inspection.quantity.speaker import shown
+from inspection.quantity.speaker import shown, sign_of
 from inspection.quantity.units import UNITS, Kind
 from inspection.reasons import Figure, Part, Reason
 from inspection.sheet.gauge_life import in_use
@@ -159,11 +159,19 @@ def _standards(held: Conducted, step: int, language: str) -> StudySection:
     unit, found = held.plan.configuration.unit, on_standards(held)
     rows = []
     for label, bias in found.biases.items():
-        sign = "−" if bias.bias < 0 else "+" if bias.bias > 0 else ""
         told = word("gauge.bias.told" if bias.is_told(step) else "gauge.bias.chance", language)
         half = max(Fraction(bias.half_width()), Fraction(step, 2))  # readings that never differ show the step
         size = shown(bias.size, UNITS[unit].kind, unit, language=language)
-        rows.append((label, size, str(bias.sample.n), sign + _number(bias.bias**2, unit), _number(half**2, unit), told))
+        rows.append(
+            (
+                label,
+                size,
+                str(bias.sample.n),
+                sign_of(bias.bias) + _number(bias.bias**2, unit),
+                _number(half**2, unit),
+                told,
+            )
+        )
     heads = tuple(
         word(f"gauge.head.{each}", language, unit=unit) for each in ("standard", "size", "n", "bias", "within", "told")
     )

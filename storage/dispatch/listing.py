@@ -7,7 +7,7 @@ that its texts need.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from io import BytesIO
 from itertools import chain
 from pathlib import Path
@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from inspection.reasons import Reason, Refused
-from storage.csv_cells import csv_of, guarded
+from storage.csv_cells import csv_of, guarded, number_text
 from storage.files import write_file
 
 if TYPE_CHECKING:
@@ -33,7 +33,8 @@ LEAST = 30.0
 
 class Listing(Struct, frozen=True):
     """A ``title``, what is said of the whole (``about``, a sentence each), and rows of texts under ``heads``;
-    ``measured`` are the places of columns that hold numbers. ``shop`` and ``language`` stand on printed pages."""
+    ``measured`` are the places of columns that hold numbers, with their signs as people read them; a machine gets them
+    as it reads them. ``shop`` and ``language`` stand on printed pages."""
 
     title: str
     heads: tuple[str, ...]
@@ -63,7 +64,8 @@ def listing_bytes(listing: Listing, ending: str, *, paper: str = "Letter") -> by
 
 def as_text(listing: Listing) -> str:
     """Heads and rows with tabs between cells, to be pasted into a spreadsheet; no text becomes a formula there."""
-    lines = ("\t".join(guarded(" ".join(cell.split())) for cell in row) for row in (listing.heads, *listing.rows))
+    rows = (listing.heads, *_as_numbers(listing))
+    lines = ("\t".join(guarded(" ".join(cell.split())) for cell in row) for row in rows)
     return "".join(f"{line}\n" for line in lines)
 
 
@@ -71,7 +73,13 @@ def as_text(listing: Listing) -> str:
 
 
 def _csv(listing: Listing, _paper: str) -> bytes:
-    return csv_of((listing.heads, *listing.rows))
+    return csv_of((listing.heads, *_as_numbers(listing)))
+
+
+def _as_numbers(listing: Listing) -> Iterator[tuple[str, ...]]:
+    """The rows with their numbers as a machine reads them."""
+    for row in listing.rows:
+        yield tuple(number_text(cell) if place in listing.measured else cell for place, cell in enumerate(row))
 
 
 def _workbook(listing: Listing, paper: str) -> bytes:
@@ -112,7 +120,7 @@ def _fill(book: object, sheet: Worksheet, listing: Listing) -> None:
     cells.append(sheet, [Entry(head, head=True) for head in listing.heads])
     for number, row in enumerate(listing.rows, 1):
         entries = (
-            number_entry(cell, 0)
+            number_entry(number_text(cell), 0)
             if place in listing.measured
             else Entry(cell, where=(str(number), listing.heads[place]))
             for place, cell in enumerate(row)

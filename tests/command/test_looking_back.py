@@ -168,6 +168,7 @@ def test_a_found_error_is_held_against_every_reading_by_hand(bulk: BulkBook) -> 
     code, out, _ = say("trace", "M-01", "--error", "-.0040", "--since", "2019-01-01", book=bulk.path)
     assert code == Exit.NOT_CONFORMING
     assert "was found to read 0.004 in small." in out
+    assert "−0.00" in out and " -0.00" not in out, "a margin under 0 has a true minus for people"
     assert "Nothing was changed." in out
 
 

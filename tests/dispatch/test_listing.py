@@ -15,8 +15,9 @@ from storage.dispatch.listing import Listing, as_text, listing_bytes, write_list
 HEADS = ("number", "result", "requirement", "serial")
 ROWS = (
     ("7.9", "0.5000", "=HYPERLINK(1)", "001"),
-    ("7.10", "-0.0200", "+.0005/-0", "002"),
+    ("7.10", "−0.0200", "+.0005/-0", "002"),
     ("12a", "", "⌀ .500 ±.005", "003"),
+    ("13", "+0.0015", "−", "004"),
 )
 LISTING = Listing("Row 7", HEADS, ROWS, ("Too few.",), (1,), "Quillfeather Machine")
 
@@ -24,9 +25,9 @@ LISTING = Listing("Row 7", HEADS, ROWS, ("Too few.",), (1,), "Quillfeather Machi
 def test_csv_keeps_every_text_and_makes_no_formula() -> None:
     told = list(csv.reader(StringIO(listing_bytes(LISTING, ".csv").decode("utf-8-sig"))))
     assert told[0] == list(HEADS)
-    assert [row[0] for row in told[1:]] == ["7.9", "7.10", "12a"]
-    assert [row[1] for row in told[1:]] == ["0.5000", "-0.0200", ""]
-    assert [row[2] for row in told[1:]] == ["'=HYPERLINK(1)", "'+.0005/-0", "⌀ .500 ±.005"]
+    assert [row[0] for row in told[1:]] == ["7.9", "7.10", "12a", "13"]
+    assert [row[1] for row in told[1:]] == ["0.5000", "-0.0200", "", "0.0015"]
+    assert [row[2] for row in told[1:]] == ["'=HYPERLINK(1)", "'+.0005/-0", "⌀ .500 ±.005", "−"]
     assert as_text(LISTING).splitlines()[1].split("\t") == told[1]
 
 
@@ -37,10 +38,10 @@ def test_a_workbook_has_numbers_in_columns_of_measurements_and_texts_elsewhere()
     assert [sheet["A1"].value, sheet["A2"].value] == ["Row 7", "Too few."]
     rows = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=4)]
     assert rows[0] == list(HEADS)
-    assert [row[1] for row in rows[1:]] == [0.5, -0.02, None]
+    assert [row[1] for row in rows[1:]] == [0.5, -0.02, None, 0.0015]
     assert sheet["B5"].number_format == "0.0000"
-    assert [row[0] for row in rows[1:]] == ["7.9", "7.10", "12a"]
-    assert [row[3] for row in rows[1:]] == ["001", "002", "003"]
+    assert [row[0] for row in rows[1:]] == ["7.9", "7.10", "12a", "13"]
+    assert [row[3] for row in rows[1:]] == ["001", "002", "003", "004"]
     assert sheet["C5"].data_type == "s"
     assert sheet["C5"].value == "=HYPERLINK(1)"
 

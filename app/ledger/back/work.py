@@ -103,13 +103,14 @@ class TraceAsText(NamedTuple):
 
     def run(self, book: Book) -> str:
         """Cells with tabs between, heads first."""
-        from app.jobs.trace_told import COLUMNS, told
+        from app.jobs.trace_told import COLUMNS, MEASURED, told
         from storage.dispatch.listing import Listing, as_text
 
         people = book.shop().people
         lines = (told(self.trace, each, people) for each in self.trace.found)
         rows = tuple(tuple(line[name] for name in COLUMNS) for line in lines)
-        return as_text(Listing("", tuple(word(f"trace.head.{name}") for name in COLUMNS), rows))
+        measured = tuple(map(COLUMNS.index, MEASURED))
+        return as_text(Listing("", tuple(word(f"trace.head.{name}") for name in COLUMNS), rows, measured=measured))
 
 
 class WriteTrace(NamedTuple):
