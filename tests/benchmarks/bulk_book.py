@@ -1,8 +1,8 @@
 """A book of a shop's life: a day of sheets made through the rules, then copied day after day with a valid chain.
 
 Every copy has its own identities, days, serials and values, its bytes are canonical and its rows are those that follow
-from them: verifying finds nothing. It is made some fifty times as fast as through the rules. Seeded: the same sizes
-give the same bytes.
+from them: verifying finds nothing. It is made some fifty times as fast as through the rules. Seeded: the same name and
+sizes give the same bytes; books of two names are no copies of each other.
 """
 
 from __future__ import annotations
@@ -80,7 +80,7 @@ def _first_day(path: Path, parts: int, rows: int) -> BulkBook:
         return Moment(FIRST_MOMENT + next(entries) * BETWEEN, FIRST.isoformat())
 
     def identity() -> str:
-        return str(uuid.uuid5(uuid.NAMESPACE_OID, f"bulk {next(numbers)}"))
+        return str(uuid.uuid5(uuid.NAMESPACE_OID, f"{path.stem} {next(numbers)}"))
 
     with Book.new(path, clock=clock, identities=identity) as book:
         opening = acts.OpenShop(name="Quillfeather Machine", first_person=Person("", "Mira Oduya"))
