@@ -257,7 +257,7 @@ def sent_with_four_signatures(walk: Walk) -> None:
     found = walk.told("verify", str(file))
     fields = ("inspector", "lead", "first-article", "release")
     said = " ".join(each["text"] for each in found["statements"])
-    assert found["verified"] and all(f"in the field {field}, and unchanged since" in said for field in fields)
+    assert found["verified"] and all(f"in the field “{field}”, and unchanged since" in said for field in fields)
     assert "sheet approved" in said and "lot 4711, 200 pieces, this set-up" in said
     file.write_bytes(file.read_bytes() + b"\n")
     code, said = walk.say("verify", str(file))
