@@ -12,12 +12,12 @@ from inspection.reasons import Reason
 from storage.book.engines import Engines, driver_connection
 from storage.book.failures import failure
 from storage.book.header import APPLICATION_ID, SCHEMA
-from storage.book.tables import APPEND_ONLY, guards, metadata, schema_step
+from storage.book.tables import APPEND_ONLY, IN_ORDER, guards, metadata, schema_step
 
 
 def create(connection: Connection) -> None:
     """Write the newest schema into an empty file, inside the caller's transaction."""
-    metadata.create_all(connection)
+    metadata.create_all(connection, tables=IN_ORDER)
     for table in APPEND_ONLY:
         for statement in guards(table):
             connection.execute(text(statement))
