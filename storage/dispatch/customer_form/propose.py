@@ -105,13 +105,17 @@ def _said(found: Found) -> set[tuple[str, int]]:
 
 
 def _named(book: Workbook, blank: Blank) -> Iterator[HeadPlace]:
-    """Cells that have a name of their own."""
+    """Cells that have a name of their own. A revision is the part's where nothing asks for a drawing."""
+    asked = {words.field_of("head", text) for text in blank.texts.values()}
+    asked |= {words.name_of(named.name) for named in book.names}
     for named in book.names:
         area = book.area_named(named)
         field = words.name_of(named.name)
         if area is None or not field or area.sheet.casefold() != blank.name.casefold():
             continue
         whole = blank.area(area.top, area.left)
+        if field == "drawing_revision" and "drawing" not in asked and plain(named.name) in _SHORT_REVISIONS:
+            field = "part_revision"
         if (area.bottom, area.right) in ((area.top, area.left), (whole.bottom, whole.right)):
             yield HeadPlace(field, blank.name, area.top, area.left)
 
@@ -214,11 +218,21 @@ def _in_context(labels: list[_Label]) -> None:
             beside_part = near and before is not None and before.field in ("part", "part_name")
             if beside_part or "drawing" not in fields:
                 label.field = "part_revision"
-        if label.field == "inspected_on" and before is not None:
+        short = label.field == "inspected_on" and plain(label.text) in _SHORT_DAYS
+        if short and (signer := _signer(label, labels)):
+            label.field = _DAY_OF.get(signer, label.field)
+        elif label.field == "inspected_on" and before is not None:
             recent = [each for each in labels if (each.row, each.column) < (label.row, label.column)][-2:]
             signers = [each.field for each in recent if each.field in _DAY_OF]
             if signers and recent[-1].field != "inspector":
                 label.field = _DAY_OF[signers[-1]]
+
+
+def _signer(label: _Label, labels: Sequence[_Label]) -> str:
+    """Whose name stands before a day in its row, or above it in its column; empty for nobody's."""
+    before = [each for each in labels if each.row == label.row and each.column < label.column][-1:]
+    above = [each for each in labels if each.column == label.column and 0 < label.row - each.row <= _NEAR][-1:]
+    return next((each.field for each in (*before, *above) if each.field in ("inspector", *_DAY_OF)), "")
 
 
 def _day_of_somebody_unknown(blank: Blank, label: _Label, labels: Sequence[_Label]) -> bool:
@@ -232,6 +246,8 @@ def _day_of_somebody_unknown(blank: Blank, label: _Label, labels: Sequence[_Labe
     return blank.waits(*box) and blank.empty(*box)
 
 
+#: A day stands so many rows below a name at most.
+_NEAR = 2
 _SHORT_DAYS = frozenset({"date", "datum", "fecha", "data"})
 #: The day that stands beside each name.
 _DAY_OF = {"approver": "approved_on", "article_by": "article_on", "released_by": "released_on"}

@@ -168,7 +168,10 @@ def _labels(blank: Blank, tables: Sequence[Table], given: Set[Cell]) -> Iterator
 
 
 def _served(blank: Blank, row: int, column: int, given: Set[Cell]) -> bool:
-    """Whether a value goes to the row of a label before the next text in it: not beside it, but over an empty cell."""
+    """Whether a value goes to the row of a label before the next text in it, or a formula of the customer's stands
+    there: not beside it, but over an empty cell."""
     texts = (at for at in blank.cells.of_row(row) if at > column and blank.text(row, at))
     following = min(texts, default=None)
-    return any(at == row and to > column and (following is None or to < following) for at, to in given)
+    return any(
+        at == row and to > column and (following is None or to < following) for at, to in {*given, *blank.formulas}
+    )

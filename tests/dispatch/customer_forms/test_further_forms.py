@@ -8,6 +8,7 @@ import io
 import pytest
 from openpyxl import load_workbook
 from openpyxl.styles import Alignment, PatternFill, Protection
+from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from inspection.attached import Attached
@@ -20,6 +21,7 @@ from inspection.sheet.evidence import Evidence, EvidenceKind
 from inspection.sheet.head import Head
 from storage.dispatch.customer_form.fill import fill
 from storage.dispatch.customer_form.propose import propose
+from storage.dispatch.customer_form.unfilled import unfilled_in
 from storage.dispatch.customer_form.words import field_of
 
 
@@ -373,6 +375,7 @@ def test_labels_that_mislead(maker):
     [
         ("Ordine n.", "order"), ("N. ordine", "order"), ("Disegno n.", "drawing"), ("Nº de plano", "drawing"),
         ("Lotto n.", "lot"), ("Zeichnung Nr.", "drawing"), ("No. of parts", ""), ("Qty. insp.", "quantity"),
+        ("Berichts-Nr.", "report"), ("Informe nº", "report"), ("Qty Submitted", "quantity"),
         ("Insp. date", "inspected_on"), ("Overall judgement", "verdict"), ("Raumtemperatur:", "temperature"),
     ],
 )  # fmt: skip
@@ -542,3 +545,27 @@ def test_characteristics_side_by_side_are_refused_for_what_they_are(maker):
     with pytest.raises(Refused) as refused:
         layout_of(maker.saved(made))
     assert [reason.code for reason in refused.value.reasons] == ["form.across"]
+
+
+def test_each_day_is_that_of_the_name_before_it_or_above_it(maker):
+    """Names side by side, each with its day in the row below: the first day is not the approver's."""
+    made, sheet = maker.book("Relevé")
+    maker.heads(sheet, 3, ["Repère", "Cote", "Relevé", "Conforme"])
+    maker.boxes(sheet, "A4:D20")
+    for column, name in (("A", "Contrôlé par :"), ("F", "Approuvé par :")):
+        sheet[f"{column}22"], sheet[f"{column}23"] = name, "Date :"
+    sheet["A25"], sheet["C25"] = "Non conformes :", '=COUNTIF(D4:D20,"N")'
+    content = maker.saved(made)
+    layout = layout_of(content)
+    assert heads_of(layout) == {
+        "Relevé!B22": "inspector", "Relevé!G22": "approver", "Relevé!B23": "inspected_on", "Relevé!G23": "approved_on",
+    }  # fmt: skip
+    assert not list(unfilled_in(content, layout))  # the customer's formula answers the label before it
+
+
+def test_a_named_revision_is_the_parts_where_nothing_asks_for_a_drawing(maker):
+    made, sheet = maker.book("Informe")
+    maker.heads(sheet, 5, ["Nº", "Característica", "Medida", "Conforme"])
+    for name, cell in (("NumeroPieza", "$B$2"), ("Revision", "$B$3")):
+        made.defined_names[name] = DefinedName(name, attr_text=f"Informe!{cell}")
+    assert heads_of(layout_of(maker.saved(made))) == {"Informe!B2": "part", "Informe!B3": "part_revision"}
