@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QLabel, QLineEdit, QVBoxLayout, QWidget
 from app.desk.finding import Found, matching
 from app.desk.lists import FoundCell, ItemsModel, ItemsView, LackCell
 from app.desk.work import Older
+from app.parts.find_line import is_no_letter
 from app.parts.lacking import Lack
 from app.window.house import House
 from app.window.theme import Theme
@@ -32,6 +33,8 @@ class FindField(QLineEdit):
             self.entered.emit()
         elif event.key() == Qt.Key.Key_Escape and self.text():
             self.clear()
+        elif is_no_letter(event):
+            event.ignore()
         else:
             super().keyPressEvent(event)
 

@@ -181,7 +181,7 @@ class DeskRoom(Room):
         self._read_recent()
         self._look()
         self._fold()
-        self._focus()
+        self._focus_face()
 
     def prepare(self, sheet: str) -> None:
         """Prepare the sheet of this identity."""
@@ -466,10 +466,11 @@ class DeskRoom(Room):
         else:
             super().keyPressEvent(event)
 
-    def _focus(self) -> None:
-        self._focus_face() if self._wanted else self._find()
-
     def _focus_face(self) -> None:
+        """To what is shown; without a sheet there is nothing, and letters find one."""
+        if not self._wanted:
+            self._find()
+            return
         self._show_side(self._side)
         shown = self._stack.currentWidget()
         if shown is not None:

@@ -118,7 +118,7 @@ class LedgerRoom(Room):
             "up": partial(self._scroll, -1),
         }
         page = self.pages.finding
-        does |= {name: partial(self._once_found, does[name]) for name in ON_ONE}
+        does |= {name: partial(self._once_found, name, does[name]) for name in ON_ONE}
         made = {name: make_action(page, key, word(key.code), does[name]) for name, key in KEYS.items()}
         for name, key in CUT_KEYS.items():
             cut = partial(self._cut_to, name)
@@ -327,10 +327,8 @@ class LedgerRoom(Room):
         self._later.start()
 
     def _name_actions(self) -> None:
-        line = self.line()
         for name in ON_ONE:
-            self.actions_by_name[name].setEnabled(line is not None or self._finding is not None)
-        self.actions_by_name["part"].setEnabled(line is not None or bool(self.chosen.part))
+            rest(self.actions_by_name[name], self._why_none(name) if self._finding is None else "")
         self._show_rest()
         self.actions_by_name["part"].setText(word("ledger.action.all" if self.chosen.part else "ledger.action.part"))
 
@@ -415,19 +413,27 @@ class LedgerRoom(Room):
             super().keyPressEvent(event)
         elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             button = QApplication.focusWidget()
-            button.click() if isinstance(button, QAbstractButton) else self._once_found(self._open)
+            button.click() if isinstance(button, QAbstractButton) else self._once_found("open", self._open)
         elif event.key() == Qt.Key.Key_Escape and self._step_back():
             pass
         else:
             super().keyPressEvent(event)
 
-    def _once_found(self, do: Callable[[], object]) -> None:
+    def _once_found(self, name: str, do: Callable[[], object]) -> None:
         """Do it with the sheet chosen; what was typed just now is looked for first."""
         if self._soon.isActive() or self._finding is not None:
-            self._when_found = do
+            self._when_found = partial(self._once_found, name, do)
             self._find()
+        elif why := self._why_none(name):
+            self.house.notice(why)
         else:
             do()
+
+    def _why_none(self, name: str) -> str:
+        """Why there is no sheet for an action, and what to do; empty where there is one."""
+        if self.line() is not None or (name == "part" and self.chosen.part):
+            return ""
+        return word("ledger.none_chosen" if self._is_cut() else "ledger.none_yet")
 
     def _step_back(self) -> bool:
         """Stop what is done; from the page to the list; the find line empty; all states, people, days; all parts."""

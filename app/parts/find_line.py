@@ -11,6 +11,11 @@ GIVEN_ON = frozenset({Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.
 _PLAIN = (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
 
 
+def is_no_letter(event: QKeyEvent) -> bool:
+    """Whether a letter comes with Alt: a key that does nothing here, which a line would write down."""
+    return event.modifiers() == Qt.KeyboardModifier.AltModifier and bool(event.text())
+
+
 class FindLine(QLineEdit):
     """Keeps the focus: Up, Down and the page keys move in the list. ``given_on`` carries such a key."""
 
@@ -37,5 +42,7 @@ class FindLine(QLineEdit):
         """A key that means nothing in a line goes to the list."""
         if event.key() in GIVEN_ON and event.modifiers() in _PLAIN:
             self.given_on.emit(event.key())
+        elif is_no_letter(event):
+            event.ignore()
         else:
             super().keyPressEvent(event)

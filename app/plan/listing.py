@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.parts.find_line import is_no_letter
 from app.parts.listed import ACCESSIBLE, DISPLAY, Index, LinesModel, ListTable
 from app.plan.keys import LIST_KEYS
 from app.plan.work import Listing
@@ -120,6 +121,8 @@ class Finding(QLineEdit):
             self.entered.emit()
         elif key == Qt.Key.Key_Escape and self.text():
             self.clear()
+        elif is_no_letter(event):
+            event.ignore()
         else:
             super().keyPressEvent(event)
 

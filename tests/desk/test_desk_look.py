@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import QRect, Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QAbstractScrollArea, QApplication, QLabel, QLineEdit, QWidget
 
 from app.desk.keys import FACES, KEYS
@@ -165,6 +166,10 @@ def test_a_book_without_a_sheet_says_what_to_do_first(qapp, qtbot, tmp_path):
     room = frame.enter("desk")
     qtbot.waitUntil(lambda: "No sheet yet" in room._told.text())
     assert room.column.field.hasFocus()
+    QTest.keyClick(frame.windowHandle(), Qt.Key.Key_7, Qt.KeyboardModifier.AltModifier)
+    assert room.face == "form" and room.column.field.hasFocus(), "letters find a sheet, where there is none to show"
+    QTest.keyClick(frame.windowHandle(), Qt.Key.Key_M, Qt.KeyboardModifier.AltModifier)  # of the record
+    assert room.column.field.text() == "", "a key that does nothing here is no letter"
     frame.close()
     qtbot.waitUntil(lambda: sitting.house.worker is None)
     with qtbot.waitSignal(frame.destroyed):
