@@ -36,6 +36,7 @@ from storage.dispatch.customer_form.recalculation import (
     read_areas,
     touched,
 )
+from storage.dispatch.customer_form.reckoned import reckoned
 from storage.dispatch.customer_form.references import Area, Growth
 from storage.dispatch.customer_form.seen_whole import not_whole
 from storage.dispatch.customer_form.sheet import Cells
@@ -46,9 +47,6 @@ from storage.intake.workbook.formats import Sense
 
 #: Values that may be told by ticking boxes in a cell's own text.
 _ANSWERED = frozenset((*ANSWERS, *MARKS))
-_MEASURED = frozenset(("result", "smallest", "largest"))
-#: What limits a result.
-_SIDES = ("plus", "minus", "lower_deviation", "lower", "upper")
 #: How many cells are named.
 _NAMED = 8
 #: A general format shows a number to so many characters (common practice of spreadsheet programs).
@@ -90,7 +88,8 @@ def fill(data: bytes, name: str, filling: Filling) -> Filled:
     filler.tell_unfilled()
     filler.make_room()
     filler.write()
-    filler.tell_one_sided()
+    filler.tell_not_allowed()
+    filler.tell_reckoned()
     filler.tell_hidden()
     filler.tell_beside_cells()
     filler.notices += filler.not_whole
@@ -120,6 +119,8 @@ class _Filler:
         self.chosen: dict[tuple[str, int, int], int] = {}  # cells that radio buttons are linked to, and the number
         self.answered: set[tuple[str, int, int]] = set()  # cells that tell one answer in a word
         self.hiding: dict[str, list[str]] = defaultdict(list)
+        self.refused: dict[tuple[str, str, str], list[str]] = defaultdict(list)  # by sheet, list and text
+        self.unwritten: set[int] = set()  # the writes that a list has refused
 
     # --- before -------------------------------------------------------------------------------------------------
 
@@ -186,6 +187,10 @@ class _Filler:
         """The cells of a worksheet or of one of its copies."""
         return self.copies[sheet, copy] if copy else self.own(sheet)
 
+    def original(self, sheet: str) -> str:
+        """The worksheet that one is a copy of; itself if it is none."""
+        return next((of for (of, _copy), cells in self.copies.items() if cells.name == sheet), sheet)
+
     def row(self, sheet: str, row: int) -> int:
         """Where a row of a worksheet of the blank form stands now, on its copies too."""
         if self.growth is None or sheet.casefold() != self.growth.sheet.casefold():
@@ -215,7 +220,8 @@ class _Filler:
                 self._keep_formula(each)
             else:
                 self._write(each, lists[each.cells.part], hidden)
-        self.not_whole = not_whole(writes, longest, formulas, {each.name: of for (of, _), each in self.copies.items()})
+        written = [each for each in writes if id(each) not in self.unwritten]
+        self.not_whole = not_whole(written, longest, formulas, {each.name: of for (of, _), each in self.copies.items()})
         for part in used:
             self.book.parts.change(part)
         copies = [Worksheet(cells.name, cells.part, hidden=False, place=0) for cells in self.copies.values()]
@@ -319,8 +325,9 @@ class _Filler:
             spelling = (choice.spelling(text) if text else None) or words.chosen(choice.allowed, write.said.means)
             if spelling is None:
                 if text:
-                    parts = {"cell": _at(write), "text": text, "allowed": ", ".join(choice.allowed[:12])}
-                    self.notices.append(Reason("form.not_allowed", {**parts}))
+                    key = quoted(self.original(write.cells.name)), ", ".join(choice.allowed[:12]), text
+                    self.refused[key].append(address(write.row, write.column))
+                    self.unwritten.add(id(write))
                 return
             text = spelling
         elif write.field in _ANSWERED and boxes_in(write.cells, write.row, write.column):
@@ -397,7 +404,7 @@ class _Filler:
         if not hidden[write.group]:
             return False
         if not self._shows(write):
-            self.hiding[quoted(write.cells.name)].append(address(write.row, write.column))
+            self.hiding[quoted(self.original(write.cells.name))].append(address(write.row, write.column))
         return True
 
     # --- after --------------------------------------------------------------------------------------------------
@@ -408,23 +415,19 @@ class _Filler:
             parts: dict[str, Part] = {"sheet": sheet, "cells": _few(places), "n": len(places)}
             self.notices.append(Reason("form.format_hides", parts))
 
-    def tell_one_sided(self) -> None:
-        """Tell of results without a limit at one side in rows where the customer's formulas may reckon with both."""
-        rows = {(cells.name, row) for cells in self.sheets.values() for row, *_ in cells.formulas()}
-        told: dict[tuple[int, int, int], dict[str, str]] = defaultdict(dict)
-        sides = [{*_SIDES} & {column.field for column in table.columns} for table in self.layout.tables]
-        for each in self.filling.rows if rows and any(sides) else ():
-            if each.said.number or each.column.field == "number":
-                told[each.table, each.copy, each.block][each.column.field] = each.said.text
-        open_at: dict[str, list[str]] = defaultdict(list)
-        for (place, copy, block), said in told.items():
-            table = self.layout.tables[place]
-            cells, first = self.cells(table.sheet, copy), self.first_row(place, block)
-            within = {(cells.name, row) for row in range(first, first + table.height)}
-            if said.keys() & _MEASURED and sides[place] - said.keys() and within & rows:
-                open_at[cells.name].append(said.get("number") or address(first, 1))
-        for sheet, numbers in open_at.items():
-            self.notices.append(Reason("form.one_sided", {"sheet": quoted(sheet), "numbers": _few(numbers)}))
+    def tell_reckoned(self) -> None:
+        """Tell of rows that the customer's own formulas may reckon wrongly with."""
+
+        def at(place: int, copy: int, block: int) -> tuple[Cells, int]:
+            return self.cells(self.layout.tables[place].sheet, copy), self.first_row(place, block)
+
+        self.notices += reckoned(self.filling, self.sheets.values(), at)
+
+    def tell_not_allowed(self) -> None:
+        """Tell, once a list, what its cells do not take."""
+        for (sheet, allowed, text), places in self.refused.items():
+            parts: dict[str, Part] = {"sheet": sheet, "cells": _few(places), "n": len(places)}
+            self.notices.append(Reason("form.not_allowed", {**parts, "text": text, "allowed": allowed}))
 
     def tell_beside_cells(self) -> None:
         """Tell of boxes to tick that are no cells, and of a signature (ISO/IEC 29500-2, 13) that filling ends."""
@@ -464,4 +467,5 @@ def _at(write: Write) -> str:
 
 
 def _few(places: list[str]) -> str:
+    places = list(dict.fromkeys(places))  # those of further pages are called alike
     return ", ".join(places[:_NAMED]) + (" …" if len(places) > _NAMED else "")

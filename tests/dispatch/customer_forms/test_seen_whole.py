@@ -11,6 +11,7 @@ from openpyxl import load_workbook
 from openpyxl.chart import BarChart, Reference
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import Alignment
+from openpyxl.worksheet.datavalidation import DataValidation
 
 from inspection.attached import Attached
 from inspection.reasons import Reason
@@ -35,9 +36,10 @@ def form(maker, change=lambda sheet: None):
 def filled(maker, measured, laid_out):
     life = measured()
 
-    def make(change=lambda sheet: None):
+    def make(change=lambda sheet: None, **layout_says):
         content = form(maker, change)
         layout = propose(content, Attached("form.xlsx", "0" * 64, len(content)), "Rowan & Pike", "form")
+        layout = replace(layout, **layout_says)
         done = fill(content, "form.xlsx", laid_out(life, layout))
         told = {each.code: each.parts for each in done.notices}
         return load_workbook(io.BytesIO(done.content)).active, told
@@ -159,6 +161,42 @@ def test_formulas_that_reckon_with_a_limit_that_there_is_none_of_are_told_of(fil
 
     _, told = filled(judged)
     assert told["form.one_sided"] == {"sheet": "Form", "numbers": "6"}
+
+
+@pytest.mark.parametrize(
+    ("formula", "told_of"),
+    [
+        ('=IF(F{row}="","",F{row}-C{row})', True),
+        ('=IF(ISNUMBER(F{row}),F{row}-C{row},"")', False),
+        ("=MAX(E{row}:F{row})", False),
+        ("=C{row}*2", False),
+    ],
+)
+def test_formulas_that_reckon_with_words_are_told_of(filled, formula, told_of):
+    """Three places told in one line are "0.799 … 0.799 (n = 3)", which no formula takes anything off."""
+
+    def deviation(sheet):
+        sheet["H4"] = "Off"
+        for row in range(5, 17):
+            sheet[f"H{row}"] = formula.format(row=row)
+
+    _, told = filled(deviation, pattern=True)
+    assert told.get("form.in_words") == ({"sheet": "Form", "numbers": "7"} if told_of else None)
+
+
+def test_what_a_list_does_not_take_is_told_once_and_not_as_too_narrow(maker, measured, laid_out):
+    def listed(sheet):
+        check = DataValidation("list", '"one,two"')
+        check.add("G5:G16")
+        sheet.add_data_validation(check)
+        sheet.column_dimensions["G"].width = 5.5
+
+    content = form(maker, listed)
+    layout = propose(content, Attached("form.xlsx", "0" * 64, len(content)), "Rowan & Pike", "form")
+    notices = fill(content, "form.xlsx", laid_out(measured(), layout)).notices
+    assert [(each.code, each.parts["text"], each.parts["n"]) for each in notices] == [
+        ("form.not_allowed", "conforming", 8), ("form.not_allowed", "open", 2), ("form.not_allowed", "not judged", 1),
+    ]  # fmt: skip
 
 
 def test_a_signature_that_filling_ends_is_told_of(maker, measured, laid_out):
