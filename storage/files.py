@@ -120,7 +120,15 @@ def _place(path: Path, over: bool) -> Path:
         raise failure("file.exists", path)
     if not place.parent.is_dir():
         raise failure("file.no_folder", path)
+    if place.exists() and _open_elsewhere(place):
+        raise failure("file.in_use", path)
     return place
+
+
+def _open_elsewhere(place: Path) -> bool:
+    """Whether an office program says beside a file that it has it open: what is saved there would undo what is written
+    now. The names are those of its common practice."""
+    return any(place.with_name(name).exists() for name in (f".~lock.{place.name}#", f"~${place.name}"))
 
 
 def _beside(place: Path) -> Path:

@@ -50,6 +50,17 @@ def test_an_earlier_file_is_replaced_and_keeps_its_rights(tmp_path):
     assert path.stat().st_mode & 0o777 == 0o640
 
 
+@pytest.mark.parametrize("mark", [".~lock.sheet.xlsx#", "~$sheet.xlsx"])
+def test_a_file_that_an_office_program_has_open_is_left(tmp_path, mark):
+    """It would be saved over from there, and nobody would know which of the two went out."""
+    path = tmp_path / "sheet.xlsx"
+    (tmp_path / mark).touch()
+    write_file(path, b"first")  # nothing stands there: the mark was forgotten
+    with pytest.raises(BookFailure) as failed:
+        write_file(path, b"second")
+    assert (code_of(failed), path.read_bytes()) == ("file.in_use", b"first")
+
+
 def test_a_new_file_has_the_usual_rights(tmp_path):
     (tmp_path / "usual").touch()
     write_file(tmp_path / "ours", b"")
