@@ -1,7 +1,7 @@
 """The program's own typeface, ready as files for the window and for the printed sheet.
 
-It is founded once, at first use, into the person's cache folder and found there afterwards. The folder's name is a
-digest of everything that went into it, so a newer program founds its own beside it. It appears whole or not at all:
+It is founded once, at first use, into the person's cache folder and found there afterwards. The folder's name holds a
+checksum of everything that went into it, so a newer program founds its own beside it. It appears whole or not at all:
 two programs that start at once both found it, and the second one's is dropped.
 """
 
@@ -10,9 +10,9 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 from functools import cache
-from hashlib import sha256
 from pathlib import Path
 from typing import NamedTuple
+from zlib import crc32
 
 from platformdirs import user_cache_path
 
@@ -80,10 +80,11 @@ def _symbols() -> str:
 
 
 def _key(parts: Iterable[bytes]) -> str:
-    digest = sha256(f"{FAMILY} {VERSION} {RECIPE}".encode())
+    """Told apart are editions of one family, which nobody forges: a digest would cost the first frame its library."""
+    found = crc32(f"{FAMILY} {VERSION} {RECIPE}".encode())
     for part in parts:
-        digest.update(part)
-    return digest.hexdigest()[:16]
+        found = crc32(part, found)
+    return f"{found:08x}"
 
 
 def _file_name(style: str) -> str:

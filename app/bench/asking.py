@@ -17,13 +17,11 @@ from app.bench.seen import Seen
 from app.bench.times import now_at
 from app.bench.under_way import At
 from app.bench.why_told import why_of
-from app.parts import signing
 from app.window.asking import stay_with
 from app.window.house import House
 from inspection.measuring.reading import Reading
 from inspection.sheet import acts
 from inspection.sheet.proof_life import closing_checks_missing
-from inspection.sheet.pull_page import pull_page
 from inspection.sheet.returned import to_read_anew, words_for
 from inspection.words.say import word
 
@@ -151,6 +149,8 @@ class Asking(QObject):
         worker, foreseen = self._house.worker, self._house.foreseen
         if self._seen is None or worker is None or foreseen is None:
             return
+        from inspection.sheet.pull_page import pull_page
+
         page = pull_page(self._seen.sheet, self._seen.shop, foreseen.now().day)
         file = questions.ask_fetch(self._room, page)
         if file is not None:
@@ -170,6 +170,8 @@ class Asking(QObject):
             self._ask_and_sign()
 
     def _ask_and_sign(self) -> None:
+        from app.parts import signing
+
         assert self._seen is not None
         wanted = signing.to_sign(self._seen.shop, self._seen.sheet)
         if signing.sign(self._room, self._house, wanted, self._signed, self._not_signed) is not None:

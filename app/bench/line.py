@@ -14,7 +14,6 @@ from inspection.drawing.requirement import Form, Requirement
 from inspection.instruments.method import Fitness
 from inspection.measuring.slots import slots_of
 from inspection.measuring.verdict import Verdict
-from inspection.sheet.points_marks import marks_at
 from inspection.sheet.state import Cell
 from inspection.words.say import word
 
@@ -108,7 +107,7 @@ def _in_question(seen: Seen, cell: Cell) -> bool:
     """Whether a failed check re-opened readings of a cell that was not read again, or questions them under a seal; or
     a mark for review waits that names them."""
     sheet = seen.sheet
-    if sheet.marks and sheet.judgement(*cell).verdict is not Verdict.OPEN and marks_at(sheet, cell):
+    if sheet.marks and sheet.judgement(*cell).verdict is not Verdict.OPEN and sheet.marks_at(*cell):
         return True
     if sheet.suspect and any(each.identity in sheet.suspect for each in sheet.counting(*cell)):
         return True

@@ -18,7 +18,6 @@ from inspection.quantity.speaker import as_fine, placed
 from inspection.quantity.units import UNITS, Kind
 from inspection.reasons import Reason
 from inspection.sheet import figures
-from inspection.sheet.points_marks import found_out, marks_at, way_of
 from inspection.sheet.report_doubt import acceptance_of, is_computed, result_texts, taken_off
 from inspection.sheet.state import Cell
 from inspection.words.say import say, word
@@ -63,7 +62,12 @@ def _suspect(seen: Seen, cell: Cell) -> Iterator[Reason]:
 
 def _marked(seen: Seen, cell: Cell) -> Iterator[Reason]:
     """Marks for review of its readings that wait for an answer."""
-    for mark in marks_at(seen.sheet, cell):
+    waiting = seen.sheet.marks_at(*cell)
+    if not waiting:
+        return
+    from inspection.sheet.points_marks import found_out, way_of
+
+    for mark in waiting:
         yield Reason(f"judge.marked.{way_of(mark)}", {**found_out(seen.shop, mark).parts, "words": mark.words})
 
 

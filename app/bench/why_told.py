@@ -19,7 +19,6 @@ from inspection.sheet.report import Budget, BudgetLine
 from inspection.sheet.report_budgets import printed_budget
 from inspection.words.say import say, word
 from storage.book.clock import Moment
-from storage.csv_cells import guarded
 
 #: The columns of a budget in the order of JCGM 100, by the names that their heads have in the catalogue.
 COLUMNS = (
@@ -159,4 +158,6 @@ def text_of(told: WhyTold) -> str:
     if told.others:
         parts += ["", word("bench.others"), *("\t".join(filter(None, each)) for each in told.others)]
     kept = (part for place, part in enumerate(parts) if part or parts[place - 1])
+    from storage.csv_cells import guarded
+
     return "\n".join("\t".join(map(guarded, part.split("\t"))) for part in kept)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from calendar import timegm
 from datetime import UTC, datetime, timedelta, tzinfo
 from time import localtime, tzname
 
@@ -16,7 +15,7 @@ class LocalZone(tzinfo):
 
     def fromutc(self, moment: datetime) -> datetime:
         """The local time at a moment given in UTC."""
-        return moment + timedelta(seconds=localtime(timegm(moment.timetuple())).tm_gmtoff)
+        return moment + timedelta(seconds=localtime(moment.replace(tzinfo=UTC).timestamp()).tm_gmtoff)
 
     def utcoffset(self, moment: datetime | None) -> timedelta | None:
         """How far local time is from UTC then."""

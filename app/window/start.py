@@ -19,6 +19,7 @@ from app.window.sitting import Sitting
 from app.window.style import dress
 
 if TYPE_CHECKING:
+    from app.background.opening import Opening
     from storage.settings import Settings
 
 
@@ -64,7 +65,6 @@ def _remember(frame: Frame, sitting: Sitting) -> None:
 
 def furnish(app: QApplication, settings: Early) -> tuple[Frame, Sitting]:
     """The frame in the person's own look, not yet shown, and the sitting that will open a book."""
-    from app.background.opening import Opening
     from storage.typeface import typeface
 
     faces = typeface()
@@ -79,7 +79,13 @@ def furnish(app: QApplication, settings: Early) -> tuple[Frame, Sitting]:
     house.setParent(frame)
     place.restore(frame, settings)
     remembered = {"book": settings.book, "person": settings.person, "sheet": settings.sheet}
-    return frame, Sitting(frame, remembered, Opening)
+    return frame, Sitting(frame, remembered, _opening)
+
+
+def _opening(path: Path | None) -> Opening:
+    from app.background.opening import Opening
+
+    return Opening(path)
 
 
 def _theme_name(app: QApplication, wanted: str) -> str:

@@ -38,13 +38,6 @@ def cells_of(sheet: Sheet, mark: Mark) -> tuple[Cell, ...]:
     return tuple(cell for cell in cells if cell[0] in sheet.rows.by_identity)
 
 
-def marks_at(sheet: Sheet, cell: Cell) -> tuple[Mark, ...]:
-    """Marks that wait for an answer and name a reading that counts at a cell."""
-    waiting = [held for held in sheet.marks.values() if held.waits]
-    counting = {reading.identity for reading in sheet.counting(*cell)} if waiting else set()
-    return tuple(held for held in waiting if counting.intersection(held.readings))
-
-
 def key_of(sheet: Sheet, mark: Mark) -> str:
     """By what the point of a mark is answered."""
     return Point(CODE, Reason(f"mark.found.{way_of(mark)}"), cells_of(sheet, mark), about=mark.identity).key

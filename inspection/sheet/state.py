@@ -231,6 +231,12 @@ class Sheet(Struct, frozen=True):
         names = self.standing.get((characteristic, piece), ())
         return tuple(self.readings[name] for name in names if name in self.reopened)
 
+    def marks_at(self, characteristic: str, piece: str) -> tuple[Mark, ...]:
+        """Marks for review that wait for an answer and name a reading of a cell that counts."""
+        waiting = [held for held in self.marks.values() if held.waits]
+        counting = {reading.identity for reading in self.counting(characteristic, piece)} if waiting else set()
+        return tuple(held for held in waiting if counting.intersection(held.readings))
+
     def judgement(self, characteristic: str, piece: str) -> Judgement:
         """The cell's judgement; open if nothing was read, not judged if the drawing gives nothing to judge by."""
         kept = self.judgements.get((characteristic, piece))
