@@ -78,6 +78,11 @@ def test_an_answer_without_words_is_refused_below_it_and_words_left_are_there_ag
     lead.press(UP)
     lead.press(ENTER)
     assert panel.answer.text() == "half a"
+    lead.writes(" b")
+    lead.press(Qt.Key.Key_U, ALT)
+    assert panel.points.hasFocus() and not panel.answer.isVisible(), "another way away from it"
+    lead.press(ENTER)
+    assert panel.answer.text() == "half a b"
     assert not panel.seen.sheet.point_answers
 
 

@@ -320,6 +320,7 @@ class ReviewPanel(QWidget):
         point = self.point()
         if point is None or self.seen is None:
             return
+        self._keep_draft()
         given = self.seen.sheet.point_answers.get(point.key)
         self._answering = point.key
         self.answer.setText(self._drafts.get(point.key, given.words if given is not None else ""))
@@ -348,10 +349,11 @@ class ReviewPanel(QWidget):
     def _answered(self, outcome: Any) -> None:
         if self.seen is None or outcome.stream != self._wanted:
             return
-        self._drafts.pop(self._answering, None)
-        said = next((say(point.reason) for point in self.seen.points if point.key == self._answering), "")
-        self._just_answered = (self._answering, said)
+        key = self._answering
+        said = next((say(point.reason) for point in self.seen.points if point.key == key), "")
+        self._just_answered = (key, said)
         self._leave_answer()
+        self._drafts.pop(key, None)
         self.seen = replace(self.seen, sheet=outcome.sheet)
         self._show()
         self._to_unanswered()
@@ -367,18 +369,23 @@ class ReviewPanel(QWidget):
 
     def _leave_answer(self) -> None:
         """Back to the list; what was typed and not kept is there when the point is opened again."""
-        if self._answering and self.answer.isVisible() and self.answer.text().strip():
-            self._drafts[self._answering] = self.answer.text()
+        self._keep_draft()
         self._answering = ""
         self._problem.hide()
         self.answer.hide()
         self.hints.show_text(word("review.hints"))
         self._turn_to(self.points)
 
+    def _keep_draft(self) -> None:
+        """What was begun to be answered and is not kept stays with its point."""
+        if self._answering and self.answer.isVisible() and self.answer.text().strip():
+            self._drafts[self._answering] = self.answer.text()
+
     def _to_unanswered(self) -> None:
         """The next point that waits, from the one at hand on; those that must be answered before the others."""
         if self.seen is None or not self.seen.points:
             return
+        self._leave_answer()
         points, sheet, here = self.seen.points, self.seen.sheet, max(self.points.row(), 0)
         order = [*range(here, len(points)), *range(here)]
         waiting = [row for row in order if told.waits(points[row], sheet)]
