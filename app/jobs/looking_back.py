@@ -31,6 +31,7 @@ from storage.book.collecting import no_collecting
 from storage.book.door import Book
 from storage.book.queries.read_with import MOST_READINGS, last_good_check, read_with, serials_on
 from storage.book.queries.results import results_of_characteristic, results_of_part
+from storage.book.queries.waiting import waiting_cells
 
 if TYPE_CHECKING:
     from storage.dispatch.listing import Listing
@@ -160,8 +161,9 @@ def trace(
     with no_collecting():
         reads = book.ask(read_with, instrument.identity, began, until, limit=MOST_READINGS + 1)
         plans = book.plans_of(*dict.fromkeys(each.part for each in reads))
-        serials = book.ask(serials_on, dict.fromkeys(each.sheet for each in reads))
-        found = tuple(traced(reads[:MOST_READINGS], plans, error, size))
+        sheets = dict.fromkeys(each.sheet for each in reads)
+        serials, waiting = book.ask(serials_on, sheets), book.ask(waiting_cells, sheets)
+        found = tuple(traced(reads[:MOST_READINGS], plans, error, size, waiting))
     return Trace(instrument, error, size, began, until, why, found, plans, serials, len(reads) > MOST_READINGS)
 
 

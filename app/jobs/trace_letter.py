@@ -146,8 +146,11 @@ def _cautions(trace: Trace, found: Sequence[Traced]) -> Iterator[str]:
         yield "every_size"
     elif any(not each.is_near for each in found):
         yield "far"
-    if any(each.outcome is Outcome.NOT_NUMBERED for each in found):
+    outcomes = {each.outcome for each in found}
+    if Outcome.NOT_NUMBERED in outcomes:
         yield "not_numbered"
+    if Outcome.QUESTIONED in outcomes:
+        yield "questioned"
     if trace.cut:
         yield "cut"
 

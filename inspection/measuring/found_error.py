@@ -17,6 +17,7 @@ class Outcome(StrEnum):
 
     TAKEN_OUT = "taken_out"  # it was inside the limits and is not
     NEAR = "near"  # it stays inside, within g of a limit
+    QUESTIONED = "questioned"  # a slip question about it was never answered: what it came to nobody knows
     TAKEN_IN = "taken_in"  # it was outside and is inside
     STILL_OUT = "still_out"
     STILL_IN = "still_in"
@@ -25,7 +26,7 @@ class Outcome(StrEnum):
 
 
 #: Outcomes that somebody has to look at.
-TO_BE_SEEN = frozenset({Outcome.TAKEN_OUT, Outcome.NEAR, Outcome.TAKEN_IN, Outcome.NOT_NUMBERED})
+TO_BE_SEEN = frozenset({Outcome.TAKEN_OUT, Outcome.NEAR, Outcome.QUESTIONED, Outcome.TAKEN_IN, Outcome.NOT_NUMBERED})
 
 
 class Weighed(Struct, frozen=True):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -67,6 +67,8 @@ class Traced(Struct, frozen=True):
     @property
     def weighed(self) -> Weighed:
         """The outcome with the rooms that led to it; reckoned again, for one is looked at and thousands are not."""
+        if self.outcome is Outcome.QUESTIONED:
+            return Weighed(self.outcome)
         return _weighed(self.read, *_limits(self.row), self.error, self.shared)
 
     @property
@@ -76,12 +78,19 @@ class Traced(Struct, frozen=True):
         return self.outcome in TO_BE_SEEN
 
 
-def traced(reads: Sequence[ReadWith], plans: Mapping[str, Plan], error: int, size: int | None = None) -> list[Traced]:
+def traced(
+    reads: Sequence[ReadWith],
+    plans: Mapping[str, Plan],
+    error: int,
+    size: int | None = None,
+    waiting: Collection[tuple[str, str, str]] = (),
+) -> list[Traced]:
     """What an ``error`` e = indication − true (counts), found at a ``size`` (None: at every size), makes of readings.
     Gravest first, then as read; readings by a plan that is not among ``plans`` are left out.
 
     g is the guard band that the result was judged with, and U where the rule has none. An error serves sizes within 25
-    mm of that at which it was found; of farther ones it is weighed all the same, and said to be far.
+    mm of that at which it was found; of farther ones it is weighed all the same, and said to be far. What was read in
+    the cells ``waiting`` for the answer to a slip question is weighed by nothing: the part is to be looked at again.
     """
     shared = Counter(each.cell for each in reads if each.of > 1)  # of means; elsewhere one reading is all there is
     rows = {(name, row.identity): (row, *_limits(row)) for name, plan in plans.items() for row in plan.characteristics}
@@ -90,6 +99,9 @@ def traced(reads: Sequence[ReadWith], plans: Mapping[str, Plan], error: int, siz
         held = rows.get((each.plan, each.characteristic))
         if held is not None:
             row, lower, upper = held
+            if waiting and each.cell in waiting:
+                found[Outcome.QUESTIONED].append(Traced(each, row, error, 1, Outcome.QUESTIONED, True))
+                continue
             n = min(shared[each.cell], each.of) if each.of > 1 else 1
             outcome = _weighed(each, lower, upper, error, n).outcome
             near = size is None or each.amount is None or abs(each.amount - size) <= NEAR

@@ -69,7 +69,7 @@ ROW_RESULTS = f"""
     WITH {_VALUES.format(which="judgement.part = :part AND judgement.characteristic = :row")}
     SELECT at, serial, verdict, value, step FROM moved ORDER BY at, serial
 """
-#: Every reading with what an error makes of it, the gravest first. As above, without means.
+#: Every reading with what an error makes of it, the gravest first. As above, without means, and without questions.
 TRACE = """
     WITH limits AS MATERIALIZED (
         SELECT characteristic.plan, characteristic.characteristic, characteristic.number, characteristic.written,
@@ -101,9 +101,9 @@ TRACE = """
         ORDER BY reading_instrument.taken LIMIT :most
     )
     SELECT *, CASE
-        WHEN before IS NULL THEN 6
-        WHEN after < 0 THEN CASE WHEN before >= 0 THEN 1 ELSE 4 END
-        WHEN before < 0 THEN 3
-        WHEN after < g THEN 2 ELSE 5 END AS outcome
+        WHEN before IS NULL THEN 7
+        WHEN after < 0 THEN CASE WHEN before >= 0 THEN 1 ELSE 5 END
+        WHEN before < 0 THEN 4
+        WHEN after < g THEN 2 ELSE 6 END AS outcome
     FROM found ORDER BY outcome, taken
 """

@@ -180,6 +180,10 @@ def test_a_found_error_is_traced_to_what_it_changes(several: Any) -> None:
     assert taken_out == ["001"], "three over and three more is one too many"
     assert found[0].outcome is Outcome.TAKEN_OUT
     assert several.names[0] in sheets_to_be_seen(found)
+    asked = found[-1].read.cell
+    waits = traced(reads, plans, -3 * THOU, 40 * INCH, {asked})
+    (one,) = [each for each in waits if each.read.cell == asked]
+    assert (one.outcome, one.weighed.rooms, one.is_to_be_seen) == (Outcome.QUESTIONED, None, True)
     far = traced(reads, plans, -3 * THOU, 40 * INCH)
     assert not any(each.is_near for each in far)
 

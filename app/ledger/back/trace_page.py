@@ -42,6 +42,7 @@ if TYPE_CHECKING:
 MARKS = {
     Outcome.TAKEN_OUT: Mark.OUT,
     Outcome.NEAR: Mark.MARGINAL,
+    Outcome.QUESTIONED: Mark.QUESTION,
     Outcome.TAKEN_IN: Mark.QUESTION,
     Outcome.STILL_OUT: Mark.OUT,
     Outcome.STILL_IN: Mark.CONFORMING,
