@@ -224,6 +224,7 @@ class Head(QWidget):
         self.state, self.counts = Fitted("soft", self), Fitted("soft", self)
         self.switch = UnitSwitch(theme, self)
         self._parts: tuple[str, ...] = ()
+        self._least: tuple[str, ...] = ()
         self._states: tuple[str, str] = ("", "")
         self.ribbon.setAccessibleName(word("bench.ribbon"))
         self._above, self._below = QHBoxLayout(), QHBoxLayout()
@@ -246,7 +247,8 @@ class Head(QWidget):
         lot = word("bench.lot", lot=head.lot) if head.lot else ""
         revision = word("bench.revision", revision=part.revision) if part.revision else ""
         follows = word("bench.amends") if seen.sheet.amends else word("bench.completes") if seen.sheet.completes else ""
-        self._parts = tuple(filter(None, (number, revision, follows, customer, lot)))
+        self._least = tuple(filter(None, (number, revision, follows)))
+        self._parts = (*self._least, *filter(None, (customer, lot)))
         self._fit()
 
     def show_state(self, state: State) -> None:
@@ -264,8 +266,9 @@ class Head(QWidget):
         self.counts.show_text(counted(seen.count(piece)))
 
     def _fit(self) -> None:
-        """As much of part and conditions as there is room for: customer and lot are given up last."""
-        forms = [(parts, state) for parts in (self._parts, self._parts[:2]) for state in self._states]
+        """As much of part and conditions as there is room for: customer and lot are given up last, and never which part
+        it is and what the sheet follows from."""
+        forms = [(parts, state) for parts in (self._parts, self._least) for state in self._states]
         room = self._room()
         parts, state = next((each for each in forms if self._wide_of(*each) <= room), forms[-1])
         self.part.show_text("   ".join(parts))

@@ -324,9 +324,9 @@ def test_of_complete_and_not_complete_everything_that_shows_both_says_which_one_
     held = {one["kind"]: one["holds"] for one in under_way.told("verdicts")["standing"]["statements"]}
     assert held == {"sheet approved": True, "first article complete": False, "first article not complete": True}
     whole = [line for line in under_way.does("verify", by="").splitlines() if "first article" in line]
-    assert ["holds no longer" in line for line in whole] == [True, False]
+    assert ["stands in its place" in line for line in whole] == [True, False]
     alone = [line for line in under_way.does("verify", after, by="").splitlines() if "first article" in line]
-    assert ["holds no longer" in line for line in alone] == ["first article complete" in line for line in alone]
+    assert ["stands in its place" in line for line in alone] == ["first article complete" in line for line in alone]
     assert len(alone) == 4, "by the book, and by what is in the package"
     stale = under_way.does("verify", before, by="")
     assert "before.zip is the package before.zip of QF-12 (A1, A2), as " in stale

@@ -350,6 +350,7 @@ def test_a_first_article_is_completed_on_a_further_piece(lead: Ledger) -> None:
     bench = lead.frame.room("bench")
     lead.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.completes == first.identity)
     assert bench.seen.sheet.only == {out[0]}
+    assert "partial first article" in bench.head.part.text()
     assert [piece.serial for piece in bench.seen.sheet.pieces] == ["004", "005"]
 
 

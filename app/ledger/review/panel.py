@@ -36,6 +36,7 @@ from inspection.sheet import acts
 from inspection.sheet.nonconformance_life import unnamed
 from inspection.sheet.points_marks import CODE as MARKED
 from inspection.sheet.review import StatementKind
+from inspection.sheet.state import Stage
 from inspection.sheet.steps import not_now
 from inspection.words.say import say, word
 
@@ -98,7 +99,7 @@ class ReviewPanel(QWidget):
         self.rows = ItemsView(house.theme, word("review.rows"), self)
         self.nonconformances = ItemsView(house.theme, word("review.nonconformances"), self)
         self._heads = {name: QLabel(word(f"review.{name}"), self) for name in ("points", "rows", "nonconformances")}
-        self._empty = QLabel(word("review.points.empty"), self)
+        self._empty = QLabel(self)
         self.answer = QLineEdit(self)
         self._problem = QLabel(self)
         self.hints = Fitted("quiet", self)
@@ -247,6 +248,8 @@ class ReviewPanel(QWidget):
         self.points.show_items([told.point_item(point, sheet, shop, units) for point in seen.points], row)
         self.points.setVisible(bool(seen.points))
         self._empty.setVisible(not seen.points)
+        waits = sheet.stage is Stage.SIGNED
+        self._empty.setText(word("review.points.empty" if waits else "review.points.nothing"))
         held = sheet.nonconformances.values()
         self.nonconformances.show_items([told.nonconformance_item(one, sheet, shop) for one in held])
         for widget in (self.nonconformances, self._heads["nonconformances"]):
