@@ -49,10 +49,10 @@ def ask_new_book(parent: QWidget, current: Path | None) -> NewBook | None:
 
     free = str(current) if current is not None and not current.exists() else ""
     fields = (
-        Field("path", word("book.new.file"), Sort.SAVE_FILE, free, files=PATTERN),
         Field("shop", word("book.new.shop")),
         Field("person", word("book.new.person")),
         *_new_passphrase(),
+        Field("path", word("book.new.file"), Sort.SAVE_FILE, free, files=PATTERN),  # last: mostly it stays as it is
     )
     question = Question(
         word("book.new.title"),

@@ -112,7 +112,7 @@ def test_the_first_part(shop: Any) -> None:
 
 def open_shop(shop: Any) -> int:
     took = shop.type(
-        "<Ctrl+Shift+N>", shop.asked, "<Tab>", "Quillfeather Machine", "<Tab>", "Mira Oduya",
+        "<Ctrl+Shift+N>", shop.asked, "Quillfeather Machine", "<Tab>", "Mira Oduya",
         "<Tab>", PASSPHRASE, "<Tab>", PASSPHRASE, "<Return>", shop.frame.beginning,
     )  # fmt: skip
     assert shop.book.exists()

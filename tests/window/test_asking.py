@@ -100,6 +100,8 @@ def test_a_new_book_is_what_was_written(frame, answers):
     waiting.append({**NEW, "again": NEW["passphrase"], "shop": " Shop "})
     made = ask_new_book(frame, Path("/nowhere/b.tenthwright"))
     assert made == (Path(NEW["path"]), "Shop", "Ann", "long enough")
+    names = [field.name for field in asked[0].fields]
+    assert (names[0], names[-1]) == ("shop", "path"), "who types at once types the shop's name, not over the file's"
     assert asked[0].check({**NEW, "again": NEW["passphrase"]}) == ""
 
 
