@@ -137,7 +137,8 @@ class _Page(Paper):
             return ""
         plot = f'<p style="margin:{self.theme.px(8)}px 0 0 0"><img src="{DRIFT_PLOT}"></p>' if drift.plot else ""
         first, *more = drift.said or ("",)
-        return self._section("crib.section.drift") + self.line(first) + plot + "".join(map(self.line, more))
+        head = f'<a name="{DRIFT_PLOT}"></a>' + self._section("crib.section.drift")
+        return head + self.line(first) + plot + "".join(map(self.line, more))
 
     def behaviour(self, behaving: Behaving) -> str:
         """What checks and studies say of it together, and what is on record, newest first."""

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QHBoxLayout, QLabel
 
 from app.crib import work
 from app.crib.behaving import NOTHING_TOLD, Known, behaving
-from app.crib.detail import Issued
+from app.crib.detail import DRIFT_PLOT, Issued
 from app.crib.doing import Doing
 from app.crib.drifting import drift_of
 from app.crib.feeling import Feeling
@@ -351,6 +351,7 @@ class CribRoom(Room):
         else:
             self._view = (self._view + 1) % drift.views
             self._tell_record(instrument, again=True)
+            self.side.record.scrollToAnchor(DRIFT_PLOT)  # far down on most pages
 
     def _name_actions(self, shown: Instrument | None) -> None:
         """Actions are named by what they would do to the instrument chosen."""

@@ -65,6 +65,7 @@ def test_certificates_are_plotted_and_an_interval_is_advised(crib: Any) -> None:
     assert "2023" in crib.room.side.record.accessibleDescription()
     # all sizes together, each a line with its name; then each alone; then the worst again
     crib.press(Qt.Key.Key_G, ALT)
+    assert crib.room.side.record.verticalScrollBar().value() > 0, "what is plotted is brought in sight"
     together = crib.room.side.record.shown_plot(DRIFT_PLOT)
     assert together.names == (".25 in", ".5 in", "1 in") and "3 points together" in crib.page()
     assert [(name, y * 100_000 // INCH) for y, name in together.ends] == [(".25 in", 1), (".5 in", 2), ("1 in", 4)]
