@@ -92,6 +92,7 @@ ROWS_KEYS = {
     "before": Key("Left", "ledger.rows.action.before"),
     "after": Key("Right", "ledger.rows.action.after"),
     "sheet": Key("Ctrl+Return", "ledger.rows.action.sheet", ("Ctrl+Enter",)),
+    "waiting": Key("Alt+Q", "ledger.rows.action.waiting"),
     "on": Key("Alt+PgDown", "ledger.action.on"),
     "up": Key("Alt+PgUp", "ledger.action.up"),
 }

@@ -17,6 +17,10 @@ from app.ledger.back.charts import bars_of, range_plot, time_plot
 from app.parts.marks import Mark
 from app.parts.plot import Stroke
 from inspection.drawing.plan import Plan
+from inspection.measuring.reading import Slot
+from inspection.measuring.slots import slots_of
+from inspection.quantity.reader import read
+from inspection.sheet import acts
 from inspection.studies.history import Series, series_of
 from storage.book.door import Book
 from tests.benchmarks.bulk_book import make_bulk_book
@@ -86,7 +90,7 @@ def test_results_are_told_one_by_one_and_lead_to_their_sheet(ledger: Ledger) -> 
     ledger.press(RIGHT)
     ledger.press(RIGHT)
     ledger.press(LEFT)
-    result, told = series.results[places[-2]], page.shown.line.text()
+    result, told = series.results[places[-2]], page.shown.line.text().replace("\u00a0", " ")
     assert page.shown.plot.place == page.shown.ranges.place == len(places) - 1
     people = {one.identity: one.name for one in ledger.house.shop.people.values()}
     tag = ledger.house.shop.crib[result.instrument].tag
@@ -97,6 +101,37 @@ def test_results_are_told_one_by_one_and_lead_to_their_sheet(ledger: Ledger) -> 
     ledger.press(Qt.Key.Key_Return)
     bench = ledger.frame.room("bench")
     ledger.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.identity == result.sheet)
+
+
+def test_what_a_question_waits_about_is_named_and_its_sheet_opens_by_a_key(ledger: Ledger) -> None:
+    """A tenfold size typed on a further piece and left: it stands apart from the results, and one key leads to it."""
+    line = ledger.room.line()
+    with ledger.book() as book:
+        sheet = book.sheet(line.sheet)
+        row = next(
+            each
+            for each in sheet.plan.characteristics
+            if slots_of(each, None) == (Slot(),) and each.requirement.nominal
+        )
+        made = book.do(acts.MakeSheet(plan=sheet.plan.identity, serials=("Q1",)), person=sheet.made_by).sheet
+        unit = row.requirement.unit
+        ten = replace(read("1", unit=unit, kind=row.requirement.kind), count=10 * row.requirement.nominal)
+        taking = acts.TakeReading(
+            sheet=made.identity, characteristic=row.identity, piece=made.pieces[0].identity, slot=Slot(), quantity=ten
+        )
+        book.do(taking, person=sheet.made_by)
+        assert book.sheet(made.identity).open_questions()
+    page = opened(ledger)
+    names = [each.row.identity for each in page.rows]
+    for _ in range(names.index(row.identity) - page.list.row()):
+        ledger.press(DOWN)
+    ledger.until(lambda: page.looked.series.row.identity == row.identity)
+    assert "one question waits" in page.list.items[page.list.row()].told[0]
+    assert f"piece Q1 of {page.looked.series.waiting[0].day}, sheet {made.identity[:8]}" in page.page.toPlainText()
+    assert all(each.serial != "Q1" for each in page.looked.series.results)
+    ledger.press(Qt.Key.Key_Q, ALT)
+    bench = ledger.frame.room("bench")
+    ledger.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.identity == made.identity)
 
 
 def test_of_few_values_it_is_said_that_they_are_too_few(ledger: Ledger) -> None:

@@ -73,6 +73,7 @@ class RowsPage(QWidget):
             "before": partial(self._step, -1),
             "after": partial(self._step, 1),
             "sheet": self._open_sheet,
+            "waiting": self._open_waiting,
             "on": partial(self.page.turn, 1),
             "up": partial(self.page.turn, -1),
         }
@@ -143,6 +144,7 @@ class RowsPage(QWidget):
     def _show_row(self) -> None:
         self.shown.show_row(self.looked)
         html = "" if self.looked is None else told.row_page(self.looked, self.house.theme)
+        self.actions_by_name["waiting"].setEnabled(self.looked is not None and bool(self.looked.series.waiting))
         self.page.show_page(html, from_top=True)
 
     def _turn_to(self, spread: bool) -> None:
@@ -162,6 +164,11 @@ class RowsPage(QWidget):
         place = self.shown.place()
         if self.looked is not None and place is not None:
             self.house.sheet_wanted.emit(self.looked.series.results[place].sheet)
+
+    def _open_waiting(self) -> None:
+        """Open the sheet of the oldest result about which a question waits, to have it answered there."""
+        if self.looked is not None and self.looked.series.waiting:
+            self.house.sheet_wanted.emit(self.looked.series.waiting[0].sheet)
 
     def _listing(self) -> Listing | None:
         looked, shop = self.looked, self.house.shop

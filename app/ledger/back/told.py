@@ -29,6 +29,7 @@ def row_item(series: Series) -> Item:
     text = word("ledger.rows.line", number=series.row.number, requirement=series.row.requirement.written)
     mark = Mark.OUT if series.out else Mark.CONFORMING if series.results else Mark.OPEN
     if series.waiting:
+        mark = Mark.OUT if series.out else Mark.QUESTION
         said += word("ledger.rows.waiting", n=len(series.waiting))
     return Item(text, mark, (said,), word("ledger.rows.out", n=series.out) if series.out else "")
 
@@ -43,6 +44,9 @@ def row_page(looked: RowLooked, theme: Theme) -> str:
     about = between(*limits(asked))
     title = word("ledger.rows.line", number=series.row.number, requirement=asked.written)
     said = [say(each) for each in looked.told.findings]
+    if series.waiting:
+        at = [each.code for each in looked.told.findings].index("history.found.waiting")
+        said[at] += " " + word("ledger.rows.waiting.key")
     if len(series.results) > MOST_SHOWN:
         said.append(word("ledger.rows.last", n=MOST_SHOWN))
     if looked.told.normal:
@@ -91,4 +95,4 @@ def point_line(looked: RowLooked, place: int, at: int, of: int) -> str:
         word("ledger.rows.point.u", text=line["u"]) if line["u"] else "",
         word("ledger.rows.revision", revision=line["revision"]) if line["revision"] else "",
     )
-    return "   ".join(filter(None, told))
+    return "   ".join(each.replace(" ", "\u00a0") for each in told if each)
