@@ -351,6 +351,8 @@ def test_a_first_article_is_completed_on_a_further_piece(lead: Ledger) -> None:
     lead.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.completes == first.identity)
     assert bench.seen.sheet.only == {out[0]}
     assert "partial first article" in bench.head.part.text()
+    head = bench.seen.sheet.head
+    assert head.order and (head.order, head.cause) == (first.head.order, first.head.cause), "it belongs to that one"
     assert [piece.serial for piece in bench.seen.sheet.pieces] == ["004", "005"]
 
 

@@ -36,7 +36,7 @@ class PartialDialog(ActDialog):
         super().__init__(house, parent, title, word("review.partial.text"), yes=word("review.partial.yes"))
         self._sheet = sheet
         self.serials = self.add_line(word("ledger.next.serials"))
-        self.order = self.add_line(word("ledger.next.order"))
+        self.order = self.add_line(word("ledger.next.order"), sheet.head.order)
         self.serials.setFocus()
 
     def agree(self) -> None:
