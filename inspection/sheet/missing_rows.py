@@ -27,6 +27,7 @@ def of_rows(shop: Shop, sheet: Sheet) -> Iterator[Missing]:
     """Signature, open rows, questions, what the rows came to, and how the rows were read."""
     if not sheet.sealed:
         yield lack("unsigned")
+    yield from _unsaid(sheet)
     yield from _open(sheet)
     questions = (each for each in sheet.open_questions() if asked_of(sheet, each.characteristic, each.piece))
     yield from lack_rows("questions", (sheet.characteristic(each.characteristic).number for each in questions))
@@ -46,6 +47,13 @@ def of_rows(shop: Shop, sheet: Sheet) -> Iterator[Missing]:
         return  # whether the plan answers its drawing is asked of the baseline
     for reason in open_points(counted(sheet.plan)):
         yield Missing(reason, severities()["plan"])
+
+
+def _unsaid(sheet: Sheet) -> Iterator[Missing]:
+    """What holds of the first article and does not stand in the sheet's signed PDF, which states something else."""
+    held, said = sheet.documents.get(sheet.round), sheet.first_article
+    if held is not None and said is not None and said.digest not in held.signed:
+        yield lack("unsaid_in_pdf", statement=f"statement.{said.kind.name.lower()}")
 
 
 def _open(sheet: Sheet) -> Iterator[Missing]:

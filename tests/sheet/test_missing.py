@@ -174,6 +174,19 @@ def _(whole: Whole) -> None:
     whole.life.reopen()
 
 
+@meets("unsaid_in_pdf")
+def _(whole: Whole) -> None:
+    """A first article stated complete, and a signed PDF that did not take that signature."""
+    whole.fill()
+    whole.state(StatementKind.APPROVED)
+    files = (Attached("a.pdf", "a" * 64, 9),)
+    for signed in (whole.life.sheet.seals[-1].digest, whole.life.sheet.statements[-1].digest):
+        by = None if len(files) == 1 else lead_of(whole.life)
+        whole.life.do(acts.KeepDocument(sheet=whole.life.sheet_id, signs=signed, files=files), person=by)
+        files = (*files, Attached("b.pdf", "b" * 64, 9))
+    whole.state(StatementKind.COMPLETE)
+
+
 @meets("rows_open")
 def _(whole: Whole) -> None:
     whole.head()
