@@ -12,111 +12,39 @@ from msgspec.structs import replace
 from inspection.attached import Attached
 from inspection.measuring.checks import configured
 from inspection.measuring.checks_good import good_answers
-from inspection.measuring.guard import DecisionRule, RuleKind
 from inspection.measuring.reading import Observed, Role, Slot
 from inspection.sheet import acts
-from inspection.sheet.causes import cause_text, causes, joined, parted, read_cause
 from inspection.sheet.events import Signature
-from inspection.sheet.evidence import Approval, Evidence, EvidenceKind
-from inspection.sheet.head import Head, SubItem
-from inspection.sheet.measured import measurement
 from inspection.sheet.missing import kept_back, missing
 from inspection.sheet.missing_linked import Completion
-from inspection.sheet.missing_table import Missing, severities
-from inspection.sheet.nonconformance import Disposition, Leave
-from inspection.sheet.people import Duty
+from inspection.sheet.missing_table import severities
+from inspection.sheet.nonconformance import Disposition
 from inspection.sheet.review import StatementKind
 from inspection.sheet.state import Statement
 from inspection.standards.tables import rows as table
 from inspection.words.say import known, say
+from tests.sheet import test_missing_record  # noqa: F401 - it meets the other codes
 from tests.sheet.refusals.of_review import marking
-
-ROW = {"number": "1", "kind": "length", "requirement": ".500 ±.005"}
-NOTE = {"number": "N1", "kind": "note", "requirement": "BLACK ANODIZE PER QS-77 REV C"}
-HEAD = Head(
-    customer="Lantern Hill Optical",
-    order="PO 88121",
-    supplier_code="L-417",
-    process="router R-88 rev 2",
-    detail="detail",
-    cause="new_part",
+from tests.sheet.whole_sheet import (
+    ANODISE,
+    BEGUN,
+    GUARDED,
+    HARDNESS,
+    MET,
+    PLATE,
+    ROW,
+    Whole,
+    decided,
+    lead_of,
+    meets,
+    out,
+    raised,
 )
-GUARDED = DecisionRule(RuleKind.GUARDED)
-PLATE = Evidence(
-    "",
-    EvidenceKind.MATERIAL,
-    "6061-T6 plate",
-    specification="QS-12",
-    specification_revision="F",
-    supplier="Ostrava Metals",
-    approved=Approval.YES,
-    certificate="55-201",
-    certified="2026-02-20",
-    files=(Attached("55-201.pdf", "ab" * 32, 9),),
-)
-ANODISE = replace(PLATE, kind=EvidenceKind.PROCESS, name="anodise", number="N1", specification="QS-77")
-ANODISE = replace(ANODISE, specification_revision="C", certificate="A-9", certified="2026-03-02")
-HARDNESS = Evidence("", EvidenceKind.TEST, "hardness", measurement=measurement("≥ 88.0 HRB", "89.5"))
-
-
-class Whole:
-    """A sheet of two rows on one piece that lacks nothing once it is signed; ``change`` alters it before that."""
-
-    def __init__(self, life: Any) -> None:
-        self.life = life
-        life.make(("001",), ROW, NOTE)
-        plan = life.sheet.plan
-        part = replace(plan.part, drawing_revision="D", material="6061-T6")
-        issued = self.issue(part=part, last_balloon="1", drawing_notes=1)
-        life.do(acts.MakeSheet(plan=issued.identity, serials=("001",)))
-
-    def issue(self, **fields: Any) -> Any:
-        act = acts.IssuePlan(plan=replace(self.life.sheet.plan, identity="", **fields))
-        return self.life.do(act)[0].plan
-
-    def head(self, **fields: Any) -> None:
-        self.life.do(acts.WriteHead(sheet=self.life.sheet_id, head=replace(HEAD, **fields)))
-
-    def enter(self, *evidence: Evidence) -> None:
-        for each in evidence:
-            self.life.do(acts.EnterEvidence(sheet=self.life.sheet_id, evidence=each))
-
-    def read(self, **more: Any) -> None:
-        self.life.take("1", ".5000", **more)
-        self.life.take("N1", "as required")
-
-    def fill(self, *evidence: Evidence, **head: Any) -> Whole:
-        self.head(**head)
-        self.enter(*(evidence or (PLATE, ANODISE, HARDNESS)))
-        self.read()
-        self.life.sign()
-        return self
-
-    def missing(self, *completions: Completion) -> dict[str, Missing]:
-        found = missing(self.life.shop, self.life.sheet, completions)
-        return {each.reason.code.removeprefix("missing."): each for each in found}
-
-    def state(self, kind: StatementKind, words: str = "") -> None:
-        who = lead_of(self.life)
-        act = acts.MakeStatement(sheet=self.life.sheet_id, kind=kind, words=words)
-        self.life.do(act, person=who, sign=self.life.signer(who))
 
 
 @pytest.fixture
 def whole(life: Any) -> Whole:
     return Whole(life)
-
-
-MET: dict[str, Callable[[Whole], None]] = {}
-BEGUN = {"partial_begun": (Completion(("002",), complete=False),)}
-
-
-def meets(code: str) -> Callable[[Callable[[Whole], None]], Callable[[Whole], None]]:
-    def note(meet: Callable[[Whole], None]) -> Callable[[Whole], None]:
-        MET[code] = meet
-        return meet
-
-    return note
 
 
 def test_a_sheet_with_everything_lacks_nothing(whole: Whole) -> None:
@@ -215,41 +143,6 @@ def _(whole: Whole) -> None:
     whole.life.take("1", ".5070")
     whole.life.take("N1", "as required")
     whole.life.sign()
-
-
-def raised(whole: Whole, number: str = "NC-7") -> str:
-    """Row 1 gets a nonconformance; its identity."""
-    row, piece = whole.life.cell("1")
-    act = acts.RaiseNonconformance(
-        sheet=whole.life.sheet_id, piece=piece, characteristics=(row,), number=number, what="over by one feed step"
-    )
-    (event,) = whole.life.do(act)
-    return str(event.nonconformance.identity)
-
-
-def decided(whole: Whole, name: str, how: Disposition) -> None:
-    act = acts.DisposeNonconformance(
-        sheet=whole.life.sheet_id,
-        nonconformance=name,
-        disposition=how,
-        words="as the customer and the lead agreed",
-        leave=Leave("CR-118", "2026-03-02", "row 1 of piece 001") if how.by_leave else None,
-    )
-    whole.life.do(act, person=lead_of(whole.life))
-
-
-def lead_of(life: Any) -> str:
-    """Somebody who reviews and measures nothing here."""
-    found = (one.identity for one in life.shop.people.values() if one.name == "Lea Lott")
-    return next(found, "") or str(life.enter("Lea Lott", Duty.LEAD))
-
-
-def out(whole: Whole) -> None:
-    """Filled in with row 1 out, and not signed."""
-    whole.head()
-    whole.enter(PLATE, ANODISE, HARDNESS)
-    whole.life.take("1", ".5070")
-    whole.life.take("N1", "as required")
 
 
 @meets("not_conforming_waits")
@@ -518,131 +411,6 @@ def test_the_due_date_is_the_last_good_day(whole: Whole) -> None:
     assert "gauge_overdue" not in whole.missing()
 
 
-# --- the head -------------------------------------------------------------------------------------------------------
-
-
-def head_without(field: str) -> Callable[[Whole], None]:
-    def meet(whole: Whole) -> None:
-        whole.fill(**{field: ""})
-
-    return meet
-
-
-for name in ("customer", "order", "supplier_code", "process", "detail", "cause"):
-    MET[name] = head_without(name)
-
-
-def part_without(field: str) -> Callable[[Whole], None]:
-    def meet(whole: Whole) -> None:
-        plan = whole.issue(part=replace(whole.life.sheet.plan.part, **{field: ""}))
-        whole.life.do(acts.AdoptPlan(sheet=whole.life.sheet_id, plan=plan.identity))
-        whole.fill()
-
-    return meet
-
-
-for name in ("part_revision", "drawing_revision"):
-    MET[name] = part_without(name.replace("part_", ""))
-
-
-@meets("sub_items")
-def _(whole: Whole) -> None:
-    whole.fill(detail="assembly")
-
-
-@meets("sub_item_unproven")
-def _(whole: Whole) -> None:
-    whole.fill(detail="assembly", sub_items=(SubItem("HB-8", "A"),))
-
-
-@meets("sub_item_twice")
-def _(whole: Whole) -> None:
-    whole.fill(detail="assembly", sub_items=(SubItem("HB-8", serial="7", sheet="S-1"),) * 2)
-
-
-@meets("baseline")
-def _(whole: Whole) -> None:
-    whole.fill(extent="partial")
-
-
-# --- materials, processes and tests -----------------------------------------------------------------------------------
-
-
-@meets("no_material")
-def _(whole: Whole) -> None:
-    whole.fill(ANODISE)
-
-
-def plate_with(**fields: Any) -> Callable[[Whole], None]:
-    return lambda whole: whole.fill(replace(PLATE, **fields), ANODISE, HARDNESS) and None
-
-
-for name, given in {
-    "evidence_row": {"number": "99"},
-    "specification": {"specification": ""},
-    "specification_revision": {"specification_revision": ""},
-    "certificate": {"certificate": ""},
-    "certificate_file": {"files": ()},
-    "certificate_day": {"certified": ""},
-    "certificate_late": {"certified": "2026-03-03"},
-    "supplier": {"supplier": ""},
-    "undecided": {"approved": Approval.UNDECIDED},
-    "not_approved": {"approved": Approval.NO},
-}.items():
-    MET[name] = plate_with(**given)
-
-
-@meets("drawing_file")
-def _(whole: Whole) -> None:
-    whole.fill(PLATE, ANODISE, HARDNESS, Evidence("", EvidenceKind.DRAWING, "D-1"))
-
-
-@meets("drawing_other")
-def _(whole: Whole) -> None:
-    drawing = Evidence("", EvidenceKind.DRAWING, "D-1", specification_revision="Z", files=PLATE.files)
-    whole.fill(PLATE, ANODISE, HARDNESS, drawing)
-
-
-@meets("other_revision")
-def _(whole: Whole) -> None:
-    whole.fill(PLATE, replace(ANODISE, specification_revision="rev. B"), HARDNESS)
-
-
-def test_the_revision_that_the_drawing_asks_for_is_known_however_it_is_written(whole: Whole) -> None:
-    whole.fill(PLATE, replace(ANODISE, specification_revision="Rev c"), HARDNESS)
-    assert whole.missing() == {}
-
-
-def hardness_with(**fields: Any) -> Callable[[Whole], None]:
-    return lambda whole: whole.fill(PLATE, ANODISE, replace(HARDNESS, **fields)) and None
-
-
-MET["test_open"] = hardness_with(measurement=measurement("≥ 88.0 HRB"))
-MET["test_not_conforming"] = hardness_with(measurement=measurement("≥ 88.0 HRB", "87.9"))
-MET["test_not_conforming_noted"] = hardness_with(measurement=measurement("≥ 88.0 HRB", "87.9"), note="taken, CR-118")
-
-
-@meets("test_not_conforming_named")
-def _(whole: Whole) -> None:
-    failed = replace(HARDNESS, number="1", measurement=measurement("≥ 88.0 HRB", "87.9"))
-    out(whole)
-    whole.enter(failed)
-    decided(whole, raised(whole), Disposition.REWORK)
-    whole.life.take("1", ".5000")
-    whole.life.sign()
-
-
-MET["test_few_decimals"] = hardness_with(measurement=measurement("≥ 88.0 HRB", "89"))
-
-
-def test_a_test_that_is_not_measured_is_passed_or_open(whole: Whole) -> None:
-    for passed, code in (("", "test_open"), ("no", "test_not_conforming"), ("yes", "")):
-        whole.life.make(("001",), ROW)
-        whole.enter(Evidence("", EvidenceKind.TEST, "runs quietly", passed=passed))
-        found = {name for name in whole.missing() if name.startswith("test_")}
-        assert found == ({code} if code else set())
-
-
 def test_a_missing_thing_says_where_it_is_mended(whole: Whole) -> None:
     whole.enter(replace(PLATE, certificate=""))
     found = whole.missing()
@@ -656,35 +424,3 @@ def test_many_rows_are_counted_and_the_first_are_named(life: Any) -> None:
     found = next(each for each in missing(life.shop, life.sheet) if each.reason.code == "missing.rows_open")
     assert say(found.reason).startswith("40 rows are open: 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11 … 40. Measure")
     assert len(found.numbers) == 40
-
-
-# --- causes ---------------------------------------------------------------------------------------------------------
-
-
-def test_a_cause_is_codes_and_free_words() -> None:
-    text = joined({"tooling", "new_part"}, " the mould was moved ")
-    assert text == "new_part; tooling; the mould was moved"
-    assert parted(text) == ({"new_part", "tooling"}, "the mould was moved")
-    assert cause_text(text) == "new part; change of tooling; the mould was moved"
-    assert cause_text("") == joined(set()) == ""
-
-
-@pytest.mark.parametrize(
-    ("written", "cause"),
-    [
-        ("new part", "new_part"),
-        ("NEW PART", "new_part"),
-        ("tooling; new_part", "new_part; tooling"),
-        ("the mould was moved; Change of tooling", "tooling; the mould was moved"),
-        ("", ""),
-    ],
-)
-def test_a_cause_is_read_by_code_or_words(written: str, cause: str) -> None:
-    assert read_cause(written) == cause
-    assert read_cause(cause) == cause
-
-
-@pytest.mark.parametrize("code", causes())
-def test_every_cause_has_words(code: str) -> None:
-    assert "[" not in cause_text(code)
-    assert parted(code) == ({code}, "")
