@@ -230,4 +230,6 @@ def part_page(title: str, looked: PartLooked, theme: Theme) -> str:
     ]
     days = [(one.first, one.last) for one in looked.revisions]
     span = word("ledger.span", first=min(day for day, _ in days), last=max(day for _, day in days)) if days else ""
-    return paper.title(title, (span,)) + paper.section(word("ledger.section.part")) + paper.table(heads, rows)
+    told = paper.title(title, (span,)) + paper.section(word("ledger.section.part")) + paper.table(heads, rows)
+    questions = sum(one.questions for one in looked.revisions)
+    return told + (paper.line(word("ledger.part.questions", n=questions), "doubt") if questions else "")

@@ -121,6 +121,9 @@ def test_what_a_question_waits_about_is_named_and_its_sheet_opens_by_a_key(ledge
         )
         book.do(taking, person=sheet.made_by)
         assert book.sheet(made.identity).open_questions()
+    ledger.press(Qt.Key.Key_H, ALT)
+    ledger.until(lambda: "One question waits for an answer" in ledger.room.side.text())
+    ledger.press(Qt.Key.Key_H, ALT)
     page = opened(ledger)
     names = [each.row.identity for each in page.rows]
     for _ in range(names.index(row.identity) - page.list.row()):

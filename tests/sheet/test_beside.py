@@ -86,7 +86,7 @@ def test_what_may_be_a_slip_is_told_and_differs_from_nothing(shop_life: Life) ->
     (one,) = beside(earlier, life.sheet, {})
     assert (one.difference, one.same) == (Fraction(INCH, 1_000), ("001",))
     assert results_text(one.later) == "0.502 … 5.011 (n = 2)"
-    assert "A question about it was never answered on the later sheet (piece 002)." in map(say, one.changes)
+    assert "Later, a question waits (002)." in map(say, one.changes)
 
 
 def test_sheets_without_a_piece_in_common_differ_by_their_means(shop_life: Life) -> None:

@@ -12,7 +12,8 @@ MOST_SHEETS = 500
 
 
 class RevisionCounts(Struct, frozen=True):
-    """The sheets of one revision of a part, first and last day (ISO), and how many cells came to which verdict."""
+    """The sheets of one revision of a part, first and last day (ISO), and how many cells came to which verdict.
+    ``questions`` are slip questions that wait: what they are about is counted as it was read."""
 
     revision: str
     sheets: int
@@ -23,11 +24,13 @@ class RevisionCounts(Struct, frozen=True):
     not_conforming: int
     open: int
     in_doubt: int = 0
+    questions: int = 0
 
 
 _BY_REVISION = f"""
     SELECT plan_issue.revision, count(*), min(page.day), max(page.day), sum(standing.conforming),
-        sum(standing.marginal), sum(standing.not_conforming), sum(standing.open), sum({doubts_of("page.sheet")})
+        sum(standing.marginal), sum(standing.not_conforming), sum(standing.open), sum({doubts_of("page.sheet")}),
+        sum(standing.questions)
     FROM (
         SELECT sheet.sheet, sheet.day,
             (SELECT max(standing.sequence) FROM standing WHERE standing.sheet = sheet.sheet) AS latest
