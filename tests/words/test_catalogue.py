@@ -12,7 +12,7 @@ import pytest
 
 import inspection
 from inspection.reasons import Reason
-from inspection.words.catalogue import catalogue, entries, files, take_apart
+from inspection.words.catalogue import Words, catalogue, codes, entries, files, take_apart
 from inspection.words.say import say
 
 HOUSE = Path(inspection.__file__).parents[1]
@@ -59,6 +59,20 @@ def reason_parts(call: ast.Call) -> set[str] | None:
 def word_parts(call: ast.Call) -> set[str] | None:
     names = {keyword.arg for keyword in call.keywords}
     return None if None in names else {name for name in names if name}
+
+
+def test_codes_are_told_by_how_lines_begin_as_by_reading_them() -> None:
+    for name, text in files("en"):
+        assert list(codes(text)) == [code for code, _ in entries(tomllib.loads(text))], name
+
+
+def test_a_file_is_read_when_the_first_of_its_words_is_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[str] = []
+    monkeypatch.setattr(tomllib, "loads", lambda text, loads=tomllib.loads: read.append(text) or loads(text))
+    words = Words("en")
+    assert "bench.kept" in words and "no.such" not in words and len(words) == len(set(words)) and read == []
+    assert words["bench.kept"] is words["bench.kept"] and words["bench.mark.open"]
+    assert read == [dict(files("en"))["bench.toml"]]
 
 
 def test_no_code_has_two_sentences() -> None:
