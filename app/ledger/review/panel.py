@@ -15,23 +15,17 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QSizePolicy, QVBox
 from app.background.worker import Failure, Ticket
 from app.ledger.keys import REVIEW_BUTTONS, REVIEW_KEYS
 from app.ledger.review import told
-from app.ledger.review.deciding import DecideDialog
+from app.ledger.review.acting import Acting
 from app.ledger.review.going_on import AmendDialog, PartialDialog
-from app.ledger.review.obstacles import Goal, ObstaclesDialog, Way, goal_of, put_right
-from app.ledger.review.returning import ReturnDialog
-from app.ledger.review.stating import StateDialog
+from app.ledger.review.obstacles import Goal, Way, goal_of
 from app.ledger.review.to_read import proposed
-from app.ledger.review.work import AskInTheWay, InTheWay, Review
+from app.ledger.review.work import Review
 from app.parts.buttons import ActionButton, ButtonRow, rest
 from app.parts.fitted import Fitted
 from app.parts.items import Item, ItemsView
-from app.parts.raising import raise_nonconformance
-from app.parts.signing import cannot_sign
-from app.window.asking import stay_with
 from app.window.house import House
 from app.window.keys import actions_of
 from app.window.theme import Theme
-from inspection.reasons import Reason
 from inspection.sheet import acts
 from inspection.sheet.nonconformance_life import unnamed
 from inspection.sheet.points_marks import CODE as MARKED
@@ -43,7 +37,6 @@ from inspection.words.say import say, word
 if TYPE_CHECKING:
     from app.jobs.reviewing import Reviewed
     from app.jobs.signing import Signed
-    from inspection.sheet.nonconformance import Nonconformance
     from inspection.sheet.points_table import Point
     from inspection.sheet.state import Cell
 
@@ -87,6 +80,7 @@ class ReviewPanel(QWidget):
         self._answering = self._at_hand = ""  # the key of the point that is answered, and of the one at hand
         self._just_answered: tuple[str, str] | None = None  # the key and words of the point answered last
         self._refused = ""  # the entry that a refused answer was based on
+        self.acting = Acting(house, self)
         self.actions_by_name = self._make_actions()
         self.title, self.count = Fitted("title", self), QLabel(self)
         self.count.setProperty("look", "strong")
@@ -119,8 +113,8 @@ class ReviewPanel(QWidget):
             "again": self._read_again,
             "return": self._return,
             "raise": self._raise,
-            "decide": self._decide_at_hand,
-            **{name: partial(self._ask_in_the_way, kind) for name, kind in STATES.items()},
+            "decide": self._decide,
+            **{name: partial(self.acting.ask_to_state, kind) for name, kind in STATES.items()},
             "partial": partial(self._go_on_with, PartialDialog),
             "amend": partial(self._go_on_with, AmendDialog),
         }
@@ -169,6 +163,8 @@ class ReviewPanel(QWidget):
             self.house.worker.acted.connect(self._acted)
         self.house.person_changed.connect(self._look_soon)
         self.house.units_changed.connect(self._show)
+        self.acting.stated.connect(self._stated)
+        self.acting.wanted.connect(self._go)
 
     # --- looking ----------------------------------------------------------------------------------------------------
 
@@ -178,6 +174,7 @@ class ReviewPanel(QWidget):
             self.seen, self._drafts = None, {}
             self._leave_answer()
         self._wanted, self._to_decide = sheet, decide
+        self.acting.sheet = sheet
         self._show()
         self._look()
         self._turn_to(self.points)
@@ -208,7 +205,7 @@ class ReviewPanel(QWidget):
         held = seen.sheet.nonconformances.get(self._to_decide)
         self._to_decide = ""
         if held is not None:
-            self._decide(held)
+            self.acting.decide(seen, held)
 
     def _tell_meanwhile(self, seen: Reviewed) -> None:
         """Say what somebody else did to the sheet while a point was answered: that the point is no longer on the list,
@@ -419,85 +416,32 @@ class ReviewPanel(QWidget):
 
     def _return(self) -> None:
         if self.seen is not None:
-            waiting = (point for point in self.seen.points if told.waits(point, self.seen.sheet))
-            cells = dict.fromkeys((*self._cells(), *(cell for point in waiting for cell in point.cells)))
-            dialog = ReturnDialog(self.house, self, self.seen.sheet, tuple(cells))
-            dialog.settled.connect(self._returned)
-            stay_with(dialog)
+            self.acting.send_back(self.seen, self._cells())
 
-    def _returned(self, outcome: Any) -> None:
-        self.house.notice(word("review.return.done", part=outcome.sheet.plan.part.number, round=outcome.sheet.round))
-
-    # --- nonconformances --------------------------------------------------------------------------------------------
+    # --- nonconformances, statements, sheets that follow ------------------------------------------------------------
 
     def _raise(self, at: Cell | None = None) -> None:
         if self.seen is not None:
             cells = self._cells()
             row = cells[self.rows.row()] if 0 <= self.rows.row() < len(cells) else None
-            here = at or (row if self.rows.hasFocus() else None)
-            raise_nonconformance(self.house, self, self.seen.sheet, here)
+            self.acting.raise_on(self.seen.sheet, at or (row if self.rows.hasFocus() else None))
 
-    def _decide_at_hand(self) -> None:
+    def _decide(self) -> None:
         """The nonconformance at hand, or else the first that waits."""
-        if self.seen is None:
-            return
-        held = list(self.seen.sheet.nonconformances.values())
-        row = self.nonconformances.row()
-        chosen = held[row] if self.nonconformances.hasFocus() and 0 <= row < len(held) else None
-        if chosen is not None and chosen.disposition is not None:
-            told_of = Reason(
-                "nonconformance.decided", {"number": chosen.number, "disposition": chosen.disposition.value}
-            )
-            self.house.notice(say(told_of))
-        else:
-            self._decide(chosen or next(one for one in held if one.disposition is None))
-
-    def _decide(self, held: Nonconformance) -> None:
         if self.seen is not None:
-            stay_with(DecideDialog(self.house, self, self.seen.sheet, self.seen.shop, held))
+            held, row = list(self.seen.sheet.nonconformances.values()), self.nonconformances.row()
+            at_hand = self.nonconformances.hasFocus() and 0 <= row < len(held)
+            self.acting.decide_next(self.seen, held[row] if at_hand else None)
 
-    # --- statements -------------------------------------------------------------------------------------------------
-
-    def _ask_in_the_way(self, kind: StatementKind) -> None:
-        """Each statement for itself: first what stands in its way."""
-        if self.house.worker is not None and self.house.foreseen is not None:
-            work = AskInTheWay(self._wanted, kind, self.house.person, self.house.foreseen.now())
-            self.house.worker.read(work.run, self._state, self.house.fail)
-
-    def _state(self, found: InTheWay) -> None:
-        if found.sheet.identity != self._wanted or self.seen is None:
-            return
-        if not found.reasons:
-            if cannot_sign(self.house, found.shop.people[self.house.person]):
-                return
-            dialog = StateDialog(self.house, self, found)
-            dialog.settled.connect(partial(self._stated, found.kind))
-            stay_with(dialog)
-        elif not put_right(found.reasons):
-            self.house.notice(self.house.say(*found.reasons))
-        else:
-            obstacles = ObstaclesDialog(self.house, self, found)
-            obstacles.wanted.connect(self._go)
-            stay_with(obstacles)
-
-    def _stated(self, kind: StatementKind, signed: Signed) -> None:
-        name = word(f"statement.{kind.name.lower()}")
-        done = word("review.state.done", part=signed.sheet.plan.part.number, statement=name)
-        self.house.notice(" ".join((done, *map(say, signed.notices))))
+    def _stated(self, signed: Signed) -> None:
         if self.seen is not None and signed.sheet.identity == self._wanted:
             self.seen = replace(self.seen, sheet=signed.sheet)
             self._show()
         self._look()
 
     def _go_on_with(self, kind: type[PartialDialog] | type[AmendDialog]) -> None:
-        """A sheet that follows from this one; it opens at the Bench."""
         if self.seen is not None:
-            dialog = kind(self.house, self, self.seen.sheet)
-            dialog.settled.connect(self._went_on)
-            stay_with(dialog)
-
-    def _went_on(self, outcome: Any) -> None:
-        self.house.sheet_wanted.emit(outcome.stream)
+            self.acting.go_on_with(kind, self.seen.sheet)
 
     def _go(self, goal: Goal) -> None:
         """Where an obstacle is put right."""
@@ -507,7 +451,7 @@ class ReviewPanel(QWidget):
             self._to_unanswered()
         elif goal.way is Way.DECIDE:
             held = (one for one in sheet.nonconformances.values() if one.number == goal.number)
-            self._decide(next(held))
+            self.acting.decide(self.seen, next(held))
         elif goal.way is Way.RAISE:
             here = (goal.number, goal.serial)
             cells = (cell for cell in unnamed(sheet) if (self._number(cell), told.serial_of(sheet, cell[1])) == here)
