@@ -67,7 +67,7 @@ class StartDialog(ActDialog):
             return None
         shop, tag = self.house.shop, self.instrument.text().strip()
         assert shop is not None
-        instrument = shop.by_tag(tag) or shop.by_tag(tag.upper())
+        instrument = shop.by_tag_typed(tag)
         if instrument is None:
             self._wrong(word("command.tag_unknown", tag=tag[:60]), self.instrument)
             return None

@@ -107,7 +107,7 @@ def _value(named: Named, shop: Shop) -> Any:
             people = {identity: person.name for identity, person in shop.people.items()}
             return _one_of(named, people, "find.no_person", "find.people")
         case "instrument":
-            held = shop.by_tag(named.text.upper())
+            held = shop.by_tag_typed(named.text)
             if held is None:
                 tags = [one.tag for one in shop.crib.values()]
                 like = [tag for tag in tags if named.text.casefold() in tag.casefold()]

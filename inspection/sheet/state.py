@@ -47,6 +47,13 @@ class Shop(Struct, frozen=True):
         """The newest issue of the instrument with this tag."""
         return next((item for item in self.crib.values() if item.tag == tag), None)
 
+    def by_tag_typed(self, text: str) -> Instrument | None:
+        """The newest issue of the instrument that somebody means who types this: of the very tag, or else of the only
+        one that differs in capitals alone."""
+        wanted = text.strip()
+        alike = [item for item in self.crib.values() if item.tag.casefold() == wanted.casefold()]
+        return self.by_tag(wanted) or (alike[0] if len(alike) == 1 else None)
+
 
 class Stage(StrEnum):
     """Where a sheet is in its life: open at the bench, signed and under review, or approved."""

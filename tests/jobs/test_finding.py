@@ -42,6 +42,17 @@ def test_a_line_is_read(line: str, wanted: Wanted) -> None:
     assert wanted_by(line, SHOP) == wanted
 
 
+def test_a_tag_with_small_letters_is_found_as_it_is_written_and_in_other_capitals() -> None:
+    """Of two that differ in capitals alone the very one is meant, and neither by a third spelling."""
+    tags = {"i0": "M-13b", "i1": "c-1", "i2": "C-1"}
+    shop = replace(SHOP, crib={name: replace(CRIB[name], tag=tag) for name, tag in tags.items()})
+    for text, found in (("M-13b", "i0"), ("m-13B", "i0"), ("c-1", "i1"), ("C-1", "i2")):
+        assert wanted_by(f"with:{text}", shop).instrument == found
+    two = replace(shop, crib={"i1": replace(CRIB["i1"], tag="ab"), "i2": replace(CRIB["i2"], tag="aB")})
+    with pytest.raises(Refused):
+        wanted_by("with:AB", two)
+
+
 @pytest.mark.parametrize(
     ("line", "at", "said"),
     [

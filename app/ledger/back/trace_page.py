@@ -302,7 +302,7 @@ class TracePage(QWidget):
 def _understood(house: House, answer: dict[str, str]) -> tuple[ReadTrace | None, Fault | None]:
     """What is to be looked at, or what is wrong with which field."""
     shop = house.shop
-    held = shop.by_tag(answer.get("tag", "").strip().upper()) if shop is not None else None
+    held = shop.by_tag_typed(answer.get("tag", "")) if shop is not None else None
     if held is None:
         return None, Fault("tag", word("ledger.trace.unknown"))
     size: int | None = None
