@@ -87,6 +87,12 @@ def ask_settings(parent: QWidget, layout: Layout) -> list[str] | None:
         "word not conforming": Field(
             "word not conforming", word("desk.form.not_conforming"), value=layout.words.get("not conforming", "")
         ),
+        **{
+            f"word {said}": Field(
+                f"word {said}", word(f"desk.form.{said.replace(' ', '_')}"), value=layout.words.get(said, "")
+            )
+            for said in ("in doubt", "open", "not judged")
+        },
         "word mark": Field("word mark", word("desk.form.mark"), value=layout.words.get("mark", "")),
     }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal
@@ -35,12 +36,14 @@ class OneAtATime(QObject):
         self._at_hand = at_hand
 
     def _folder(self) -> str:
-        """Where files went last, else where a person's documents are."""
+        """Where files went last, else where a person's documents are, or the person's own folder where nobody has made
+        one for them."""
         if self._house.folder:
             return self._house.folder
         from platformdirs import user_documents_path
 
-        return str(user_documents_path())
+        documents = user_documents_path()
+        return str(documents if documents.is_dir() else Path.home())
 
     def _begin(self, work: Callable[..., Any], done: Callable[[Any], None], words: str) -> None:
         if self._house.worker is None:

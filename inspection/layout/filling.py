@@ -28,6 +28,8 @@ from inspection.sheet.head import Piece
 from inspection.sheet.report import Report
 from inspection.sheet.state import Sheet, Shop
 
+#: So many instruments are named.
+MOST_TAGS = 8
 #: A worksheet is repeated at most so often; beyond that somebody meant another form.
 MOST_COPIES = 200
 
@@ -212,7 +214,8 @@ def _calibration_unknown(telling: Telling) -> Iterator[Reason]:
     """The instruments of which a form asks when they were calibrated, and whose records only say the due date."""
     columns = (column for table in telling.layout.tables for column in table.columns)
     if any(column.field == "calibrated_on" for column in columns) and (tags := telling.uncertified()):
-        yield Reason("layout.calibration_unknown", {"tags": ", ".join(tags)})
+        named = ", ".join(tags[:MOST_TAGS]) + (" …" if len(tags) > MOST_TAGS else "")
+        yield Reason("layout.calibration_unknown", {"tags": named})
 
 
 def _scale_unknown(telling: Telling) -> Iterator[Reason]:

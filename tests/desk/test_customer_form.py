@@ -130,11 +130,13 @@ def test_a_column_of_the_table_is_given_another_value(desk, answers, forms):
     assert cell(form, 12, 9).text == rows[cell(form, 12, 1).text].zone
     answers[0].append(
         {"unit": "mm", "decimals": "", "outward": "no", "pattern": "no", "grow": "rows", "protected": "no",
-         "word conforming": "Good", "word not conforming": "Bad", "word mark": ""}
+         "word conforming": "Good", "word not conforming": "Bad", "word in doubt": "", "word open": "",
+         "word not judged": "n/a", "word mark": ""}
     )  # fmt: skip
     desk.press(Qt.Key.Key_T, CTRL)
     shown(desk)
-    assert form.seen.proposed.layout.unit == "mm"
+    layout = form.seen.proposed.layout
+    assert (layout.unit, layout.words["not judged"], "open" in layout.words) == ("mm", "n/a", False)
     assert {cell(form, row, 6).text for row in range(10, 20)} <= {"Good", "Bad", "open", ""}
 
 
@@ -275,7 +277,8 @@ def test_boxes_are_ticked_and_given_by_key(desk, answers, forms):
     assert cell(form, 4, 5).text == "X"
     answers[0].append(
         {"unit": "", "decimals": "", "outward": "no", "pattern": "no", "grow": "rows", "protected": "no",
-         "word conforming": "", "word not conforming": "", "word mark": "✓"}
+         "word conforming": "", "word not conforming": "", "word in doubt": "", "word open": "",
+         "word not judged": "", "word mark": "✓"}
     )  # fmt: skip
     desk.press(Qt.Key.Key_T, CTRL)
     shown(desk)
