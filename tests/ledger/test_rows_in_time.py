@@ -135,6 +135,7 @@ def test_what_a_question_waits_about_is_named_and_its_sheet_opens_by_a_key(ledge
     ledger.press(Qt.Key.Key_Q, ALT)
     bench = ledger.frame.room("bench")
     ledger.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.identity == made.identity)
+    ledger.until(lambda: bench.flow.at is not None and bench.flow.at.row == row.identity)
 
 
 def test_of_few_values_it_is_said_that_they_are_too_few(ledger: Ledger) -> None:

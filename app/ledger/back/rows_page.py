@@ -22,7 +22,7 @@ from app.parts.page import Page
 from app.window.house import House
 from app.window.keys import actions_of
 from app.window.theme import Theme
-from inspection.studies.history import Series
+from inspection.studies.history import Result, Series
 from inspection.words.say import word
 
 if TYPE_CHECKING:
@@ -160,15 +160,22 @@ class RowsPage(QWidget):
         self.shown.step(by)
 
     def _open_sheet(self) -> None:
-        """Open the sheet of the result at hand."""
+        """Open the sheet of the result at hand, at its row."""
         place = self.shown.place()
         if self.looked is not None and place is not None:
-            self.house.sheet_wanted.emit(self.looked.series.results[place].sheet)
+            self._open_at(self.looked, self.looked.series.results[place])
 
     def _open_waiting(self) -> None:
-        """Open the sheet of the oldest result about which a question waits, to have it answered there."""
+        """Open the sheet of the oldest result about which a question waits, at its row, to have it answered there."""
         if self.looked is not None and self.looked.series.waiting:
-            self.house.sheet_wanted.emit(self.looked.series.waiting[0].sheet)
+            self._open_at(self.looked, self.looked.series.waiting[0])
+
+    def _open_at(self, looked: work.RowLooked, result: Result) -> None:
+        """The row is called there as its plan called it then."""
+        row, plan = looked.series.row, looked.plans.get(result.plan)
+        rows = plan.characteristics if plan is not None else ()
+        number = next((each.number for each in rows if each.identity == row.identity), row.number)
+        self.house.row_wanted.emit(result.sheet, number, result.serial)
 
     def _listing(self) -> Listing | None:
         looked, shop = self.looked, self.house.shop

@@ -280,7 +280,9 @@ class TracePage(QWidget):
     def _open(self) -> None:
         row = self.table.currentIndex().row()
         if self.found is not None and 0 <= row < len(self.found.found):
-            self.house.sheet_wanted.emit(self.found.found[row].read.sheet)
+            each = self.found.found[row]
+            serial = self.found.serials[each.read.sheet, each.read.piece]
+            self.house.row_wanted.emit(each.read.sheet, each.row.number, serial)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter opens the sheet; Esc goes back to where sheets are found."""
