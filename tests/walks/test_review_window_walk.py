@@ -314,7 +314,10 @@ def completed_by_a_partial(review: Review) -> None:
     review.types("to the list", "<Ctrl+4>", "<Escape>", "A3", "<Ctrl+L>", shown)
     assert panel.standing.text().startswith("partial first article, completes the sheet of A1, A2")
     review.states("approve", "<F10>")
-    review.states("complete", "<F11>")
+    together = "complete together with the sheet that it completes: TP-9 B, A1, A2"
+    told = lambda: together in review.shop.seen(QApplication.activeWindow())  # noqa: E731
+    review.asks("complete", "<F11>", told, SECRETS[LEA], "<Return>")
+    review.until(lambda: len(panel.seen.sheet.statements) == 2)
     baseline, partial_one = review.sheets()
     assert partial_one.completes == baseline.identity
     assert partial_one.only == {baseline.plan.characteristics[0].identity}

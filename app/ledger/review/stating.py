@@ -63,6 +63,8 @@ class StateDialog(ActDialog):
         if kind in FIRST_ARTICLE and sheet.first_article is not None:
             before = f"statement.{sheet.first_article.kind.name.lower()}"
             yield word("review.state.replaces", statement=before)
+        if kind is StatementKind.COMPLETE and sheet.completes:
+            yield word("review.state.together", baseline=sheet.head.baseline)
         if kind is StatementKind.NOT_COMPLETE:
             yield from self._named(self._found.lacking)
         if kind is StatementKind.RELEASED:
