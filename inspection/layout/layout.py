@@ -48,7 +48,7 @@ COUNTED = ("serial", *PAPER_FIELDS)
 #: Values of a characteristic.
 ROW_FIELDS = (
     "number", "requirement", "name", "kind", "sheet", "zone", "key", "condition", "count", "place", "tooling", "unit",
-    "nominal", "plus", "minus", "lower_deviation", "tolerance", "lower", "upper",
+    "nominal", "nominal_asked", "plus", "minus", "lower_deviation", "tolerance", "lower", "upper",
 )  # fmt: skip
 #: Values of a characteristic on one piece, or on all of them together where a column names no piece.
 RESULT_FIELDS = (
@@ -58,8 +58,8 @@ RESULT_FIELDS = (
 )  # fmt: skip
 #: Values that have a unit, and that a layout may want in another.
 MEASURES = frozenset(
-    {"nominal", "plus", "minus", "lower_deviation", "tolerance", "lower", "upper", "result", "smallest", "largest",
-     "deviation", "uncertainty"}
+    {"nominal", "nominal_asked", "plus", "minus", "lower_deviation", "tolerance", "lower", "upper", "result",
+     "smallest", "largest", "deviation", "uncertainty"}
 )  # fmt: skip
 #: What a result can come to in a customer's words.
 RESULT_WORDS = ("conforming", "not conforming", "in doubt", "open", "not judged")

@@ -302,6 +302,13 @@ def _nominal(_telling: Telling, item: Item, wish: Wish) -> Said:
     return _number(nominal_wanted(asked, wish))
 
 
+def _nominal_asked(telling: Telling, item: Item, wish: Wish) -> Said:
+    """The nominal, else what is asked as it is written: notes and threads would be lost on a form whose only column for
+    requirements stands beside deviations."""
+    nominal = _nominal(telling, item, wish)
+    return nominal if nominal != NOTHING else Said(_requirement(item).written)
+
+
 def _limit(upper: bool) -> Callable[[Telling, Item, Wish], Said]:
     def tell(_telling: Telling, item: Item, wish: Wish) -> Said:
         asked = _requirement(item)
@@ -380,6 +387,7 @@ _OF_ROW: Mapping[str, Callable[[Telling, Item, Wish], Said]] = {
     **{name: _plain(name) for name in ("kind", "sheet", "zone", "key", "condition", "tooling")},
     "unit": _unit,
     "nominal": _nominal,
+    "nominal_asked": _nominal_asked,
     "plus": _off_nominal(True),
     "minus": _off_nominal(False, below=True),
     "lower_deviation": _off_nominal(False),

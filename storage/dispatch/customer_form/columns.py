@@ -70,8 +70,9 @@ def find_tables(blank: Blank, choices: Sequence[Choice], after: int = 0) -> list
 
 def _beside_itself(heads: list[_Head]) -> list[list[_Head]]:
     """The heads of each half where a table goes on at its right under the very same heads."""
-    starts = [at for at, head in enumerate(heads) if head.field == "number"]
-    if len(starts) < 2 or starts[0] != 0:
+    begins = heads[0].field, words.signed(heads[0].text)
+    starts = [at for at, head in enumerate(heads) if (head.field, words.signed(head.text)) == begins]
+    if len(starts) < 2 or begins[0] not in _ASKED:
         return [heads]
     halves = [heads[start:end] for start, end in zip(starts, [*starts[1:], len(heads)], strict=True)]
     said = [[(head.field, words.signed(head.text)) for head in half] for half in halves]
@@ -176,12 +177,16 @@ def _settled(blank: Blank, heads: list[_Head], bottom: int, choices: Sequence[Ch
             head.field = "verdict"
     heads = _with_listed(blank, heads, bottom, choices)
     fields = [head.field for head in heads]
+    for head in heads if "reject" in fields and "accept" not in fields else ():
+        if head.field == "verdict" and words.word_of(head.text) == "conforming":
+            head.field = "accept"  # a box for yes beside one for no
     asked = [head for head in heads if head.field == "requirement"]
     if "number" not in fields and len(asked) > 1:
         asked.pop(0).field = "number"
     asked = _named_apart(heads, asked)
     if asked and "plus" in fields and {"minus", "lower_deviation"} & {*fields} and "nominal" not in fields:
-        asked[0].field = "nominal"
+        named = any(head.field == "name" for head in heads)  # which tells what no number says
+        asked[0].field = "nominal" if named else "nominal_asked"
     results = [head for head in heads if head.field == "result"]
     plain = [head for head in results if head.piece == -1]
     if len(plain) == 2 and len(results) == 2 and plain[0].unit == plain[1].unit:

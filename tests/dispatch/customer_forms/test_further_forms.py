@@ -410,6 +410,9 @@ def test_a_temperature_goes_out_on_the_scale_of_the_form(maker, measured, laid_o
 @pytest.mark.parametrize(
     ("field", "heads"),
     [
+        ("number", ("Bal.", "Bal. #", "Balloon No")),
+        ("requirement", ("Reqmt.", "Dwg Reqmt")),
+        ("instrument", ("Meas. Equip.", "Measuring equip.")),
         ("calibrated_on", ("Cal Date", "Calibrated", "Last cal.", "Date of calibration", "Kalibriert am",
                            "Kalibrierdatum", "Letzte Kalibrierung",
                            "Étalonné le", "Date d'étalonnage", "Fecha de calibración",
@@ -569,3 +572,42 @@ def test_a_named_revision_is_the_parts_where_nothing_asks_for_a_drawing(maker):
     for name, cell in (("NumeroPieza", "$B$2"), ("Revision", "$B$3")):
         made.defined_names[name] = DefinedName(name, attr_text=f"Informe!{cell}")
     assert heads_of(layout_of(maker.saved(made))) == {"Informe!B2": "part", "Informe!B3": "part_revision"}
+
+
+def test_a_table_goes_on_beside_itself_whatever_its_first_head_is_called(maker):
+    made, sheet = maker.book("Hoja 1")
+    sheet["A1"] = "Firma inspector:"
+    for column in (1, 7):
+        maker.heads(sheet, 4, ["Cota", "Especificación", "Medido", "OK / NG"], column)
+    maker.boxes(sheet, "A5:D24")
+    maker.boxes(sheet, "G5:J24")
+    tables = layout_of(maker.saved(made)).tables
+    assert [columns_of(table) for table in tables] == [
+        {f"{first}5": "number", f"{second}5": "requirement", f"{third}5": "result:0", f"{fourth}5": "verdict"}
+        for first, second, third, fourth in ("ABCD", "GHIJ")
+    ]
+
+
+def test_a_box_for_yes_beside_one_for_no(maker):
+    made, sheet = maker.book("Contrôle")
+    maker.heads(sheet, 4, ["N°", "Spécification", "Mesure", "Conforme", "Non conforme"])
+    maker.boxes(sheet, "A5:E24")
+    (table,) = layout_of(maker.saved(made)).tables
+    assert columns_of(table) == {"A5": "number", "B5": "requirement", "C5": "result:0", "D5": "accept", "E5": "reject"}
+
+
+def test_the_only_column_for_requirements_tells_notes_too(maker, measured, laid_out):
+    """Beside deviations it takes the nominal; a note, a thread and a limit have none, and would be asked by nobody."""
+    made, sheet = maker.book("Contrôle")
+    maker.heads(sheet, 4, ["N°", "Spécification", "T. sup.", "T. inf.", "Mesure"])
+    maker.boxes(sheet, "A5:E24")
+    sheet.column_dimensions["B"].width = 30
+    content = maker.saved(made)
+    done = fill(content, "form.xlsx", laid_out(measured(), layout_of(content)))
+    filled = load_workbook(io.BytesIO(done.content)).active
+    assert [filled[f"B{row}"].value for row in (5, 8, 9, 10)] == [
+        "0.500",
+        "DEBURR ALL EDGES",
+        "1/4-20 UNC-2B",
+        "2.000 MAX",
+    ]
