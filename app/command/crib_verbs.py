@@ -1,4 +1,4 @@
-"""``tenthwright crib``, ``crib-export`` and ``crib-take-in``."""
+"""``tenthwright crib``, ``crib-export``, ``crib-take-in`` and ``crib-file``."""
 
 from __future__ import annotations
 
@@ -7,15 +7,20 @@ from pathlib import Path
 from typing import Any
 
 from msgspec import to_builtins
+from msgspec.structs import replace
 
+from app.command.asked import instrument_asked
 from app.command.outcome import Answer
 from app.command.sheets import acting, opened
 from app.command.table import table
 from app.command.world import World
 from app.jobs.crib import Looked, issue_of, look_at_crib_file, write_crib_file
+from app.jobs.hand import Hand
 from inspection.instruments.as_written import written_cells
 from inspection.instruments.keeping import LAPSED, Keeping, days_left, keeping_of
 from inspection.instruments.record import Instrument
+from inspection.reasons import Reason, Refused
+from inspection.sheet import acts
 from inspection.words.say import say, word
 
 LISTED = ("tag", "kind", "name", "range", "resolution", "due")
@@ -62,6 +67,45 @@ def crib_take_in(options: Namespace, world: World) -> Answer:
             acting(options, hand)
             hand.book.do(act, person=hand.person)
     return Answer(tuple(_told(looked, taken=act is not None)), _data(looked, taken=act is not None))
+
+
+def crib_file(options: Namespace, world: World) -> Answer:
+    """List the files kept with an instrument; attach one, or write one out."""
+    with opened(options, world, only_read=not options.attach) as hand:
+        held = instrument_asked(hand, options.tag)
+        if options.attach:
+            said, held = _attach(options, hand, held)
+        elif options.save_out:
+            said = _save_out(hand, held, options.name, Path(options.save_out))
+        else:
+            lines = [word("crib.files.one", file=one.name, size=one.size) for one in held.files]
+            said = "\n".join(lines) or word("crib.files.none", tag=held.tag)
+    return Answer((said,), {"done": True, "tag": held.tag, "files": to_builtins(held.files)})
+
+
+def _attach(options: Namespace, hand: Hand, held: Instrument) -> tuple[str, Instrument]:
+    """What is said of it, and the instrument as it stands then."""
+    from storage.book.attached import read_attached
+
+    one, content = read_attached(Path(options.attach))
+    if one in held.files:
+        return word("crib.attach.there", tag=held.tag, file=one.name), held
+    acting(options, hand)
+    record = replace(held, files=(*held.files, one))
+    hand.book.do(acts.IssueInstrument(instrument=record), person=hand.person, files={one.digest: content})
+    return word("crib.attach.done", tag=held.tag, file=one.name), record
+
+
+def _save_out(hand: Hand, held: Instrument, name: str, to: Path) -> str:
+    from storage.book.attached import content_of
+    from storage.files import write_file
+
+    found = [one for one in held.files if name in ("", one.name)]
+    if not found:
+        names = ", ".join(one.name for one in held.files) or "–"
+        raise Refused(Reason("crib.files.unknown", {"tag": held.tag, "file": name, "held": names}))
+    write_file(to, hand.book.ask(content_of, found[-1].digest))
+    return word("crib.save_out.done", file=to.name)
 
 
 def _told(looked: Looked, *, taken: bool) -> list[str]:

@@ -29,6 +29,7 @@ VERBS = {
     "crib": "app.command.crib_verbs:crib",
     "crib-export": "app.command.crib_verbs:crib_export",
     "crib-take-in": "app.command.crib_verbs:crib_take_in",
+    "crib-file": "app.command.crib_verbs:crib_file",
     "check": "app.command.check_verbs:check",
     "checks": "app.command.check_verbs:checks",
     "upset": "app.command.proof_verbs:upset",

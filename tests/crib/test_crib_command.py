@@ -141,3 +141,20 @@ def test_a_point_that_cannot_be_is_told_by_cell_and_nothing_is_taken(shop: Shop)
     assert "more than 10 times the permissible error there, .0001 in" in said
     assert "Crossed inside jaws are those of calipers" in said
     assert next(one for one in shop.listed() if one["tag"] == "M-01")["points"] == []
+
+
+def test_a_certificates_file_is_attached_once_and_written_out_again(shop: Shop) -> None:
+    paper, out_again = shop.folder / "K-17.pdf", shop.folder / "again.pdf"
+    paper.write_bytes(b"%PDF-1.4 a certificate")
+    assert "--attach FILE" in shop.ask("crib-file", "M-01")[1]
+    assert "K-17.pdf is kept with M-01" in shop.ask("crib-file", "M-01", "--attach", str(paper))[1]
+    assert "attached to M-01 already" in shop.ask("crib-file", "M-01", "--attach", str(paper))[1]
+    assert shop.ask("crib-file", "M-01")[1] == "K-17.pdf  22 bytes\n"
+    assert shop.ask("crib-file", "M-01", "--save-out", str(out_again))[0] == 0
+    assert out_again.read_bytes() == paper.read_bytes()
+    out_again.unlink()
+    code, _, err = shop.ask("crib-file", "M-01", "--save-out", str(out_again), "--name", "K-18.pdf")
+    assert code == 3 and "Attached are: K-17.pdf" in err and not out_again.exists()
+    assert shop.ask("crib-file", "M-01", "--attach", str(shop.folder / "none.pdf"))[0] == 4
+    paper.write_bytes(b"")
+    assert shop.ask("crib-file", "M-01", "--attach", str(paper))[0] == 3

@@ -49,6 +49,7 @@ VERBS: dict[str, Adds] = {
     "crib": crib.crib,
     "crib-export": crib.crib_export,
     "crib-take-in": crib.crib_take_in,
+    "crib-file": crib.crib_file,
     "check": proving.check,
     "checks": proving.checks,
     "upset": proving.upset,

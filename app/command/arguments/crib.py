@@ -26,6 +26,14 @@ def crib_take_in(parser: argparse.ArgumentParser) -> None:
     add_whose(parser)
 
 
+def crib_file(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("tag", metavar="TAG", help=help_of("crib_file_tag"))
+    add_option(parser, "--attach", default="", metavar="FILE", help_name="crib_attach")
+    add_option(parser, "--save-out", default="", metavar="FILE", help_name="crib_save_out")
+    add_option(parser, "--name", default="", metavar="NAME", help_name="crib_file_name")
+    add_whose(parser)
+
+
 def due(parser: argparse.ArgumentParser) -> None:
     add_option(parser, "--within", default="", metavar="DAYS", help_name="due_within")
     add_book(parser)
