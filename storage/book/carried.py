@@ -15,11 +15,12 @@ from inspection.reasons import Part, Reason
 from inspection.sheet.chain_head import ChainHead
 from inspection.words.say import word
 from storage.book.chain import Progress
-from storage.book.copies import copies_of, silent_among
+from storage.book.copies import copies_of
 from storage.book.failures import telling
 from storage.book.opening import open_book
 from storage.book.queries.heads import digest_at, head_now
-from storage.heads import head_seen, heads_elsewhere
+from storage.book.reaching import silent_among
+from storage.heads import SeenHead, head_seen, heads_elsewhere
 from storage.seals.check import Verified
 
 
@@ -41,7 +42,7 @@ def check_heads(path: Path, given: Sequence[Carried] = (), progress: Progress | 
             with engines.reading.begin() as connection:
                 first = digest_at(connection, 1)
             elsewhere = heads_elsewhere(path, first)
-            silent = silent_among(elsewhere, progress)
+            silent = _silent(elsewhere, progress)
         with telling(path), engines.reading.begin() as connection:
             at, here = head_now(connection).position, head_seen(path)
             heads = (*given, *([Carried(here.head, word("head.station"))] if here is not None else ()))
@@ -57,6 +58,19 @@ def check_heads(path: Path, given: Sequence[Carried] = (), progress: Progress | 
         (*statements, *(each.told for each in copies if not each.fault), *_unproved(bool(heads), proven, at)),
         (*faults, *(each.told for each in copies if each.fault)),
     )
+
+
+def _silent(copies: Sequence[SeenHead], progress: Progress | None) -> frozenset[str]:
+    """The places of copies where nothing answers. To be asked while no cursor is held: it may take a while."""
+
+    def waiting() -> None:
+        if progress is not None:
+            progress(0, 1)
+
+    found = silent_among([Path(seen.place) for seen in copies], waiting)
+    if progress is not None and copies:
+        progress(1, 1)
+    return frozenset(seen.place for seen in copies if Path(seen.place) in found)
 
 
 def _told(path: Path, carried: Carried, at: int, digest: str) -> Reason:

@@ -6,8 +6,7 @@ one that is gone, or lies where nothing answers, only the last head is left, and
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator, Sequence
-from functools import partial
+from collections.abc import Container, Iterable, Iterator
 from pathlib import Path
 
 from msgspec import Struct
@@ -16,11 +15,10 @@ from sqlalchemy import Connection, text
 from inspection.reasons import Part, Reason
 from inspection.sheet.chain_head import ChainHead
 from inspection.words.say import word
-from storage.book.chain import Progress
 from storage.book.failures import BookFailure
 from storage.book.opening import open_book
 from storage.book.queries.heads import digest_at, head_now, holds
-from storage.book.reaching import PATIENCE, answers
+from storage.book.reaching import PATIENCE
 from storage.heads import SeenHead
 
 #: So many sheets of each side are named, those that were worked on first after the two had parted.
@@ -41,22 +39,6 @@ class Copy(Struct, frozen=True):
     told: Reason
     fault: bool = False
     proven: int = 0
-
-
-def silent_among(copies: Sequence[SeenHead], progress: Progress | None = None) -> frozenset[str]:
-    """The places of copies that do not answer. To be asked while no cursor is held: it may take a while, in which
-    ``progress`` is called, with copies as its steps."""
-    silent = []
-    for done, seen in enumerate(copies):
-        if not answers(Path(seen.place), partial(progress, done, len(copies)) if progress is not None else _nothing):
-            silent.append(seen.place)
-    if progress is not None and copies:
-        progress(len(copies), len(copies))
-    return frozenset(silent)
-
-
-def _nothing() -> None:
-    """Nobody wants to know that it is waited."""
 
 
 def copies_of(

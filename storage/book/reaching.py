@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from pathlib import Path
 from time import monotonic
@@ -20,36 +20,36 @@ EVERY = 0.05
 _READ = "import sys; open(sys.argv[1], 'rb').read(1)"
 
 
-def answers(place: Path, waiting: Callable[[], None]) -> bool:
-    """Whether reading the file at a place comes to anything within ``PATIENCE``, be it that there is none. ``waiting``
-    is called meanwhile, and may raise to call it off."""
+def silent_among(places: Iterable[Path], waiting: Callable[[], None]) -> frozenset[Path]:
+    """The places where reading the file comes to nothing within ``PATIENCE``, be it that there is none; they are tried
+    all at once. ``waiting`` is called meanwhile, and may raise to call it off."""
+    asked = {place: other for place in places if (other := _begun(place)) is not None}
+    until = monotonic() + PATIENCE
+    try:
+        while (still := [place for place, other in asked.items() if other.poll() is None]) and monotonic() < until:
+            with suppress(subprocess.TimeoutExpired):
+                asked[still[0]].wait(EVERY)
+            waiting()
+        return frozenset(still)
+    finally:
+        for other in asked.values():
+            other.kill()
+            with suppress(subprocess.TimeoutExpired):
+                other.wait(EVERY)
+
+
+def _begun(place: Path) -> subprocess.Popen[bytes] | None:
+    """A process that reads a file's first byte; None where none can be had."""
     if getattr(sys, "frozen", False) or not sys.executable:
-        return True
-    flags = getattr(subprocess, "CREATE_NO_WINDOW", 0)
+        return None
     quiet = subprocess.DEVNULL
     try:
-        other = subprocess.Popen(
+        return subprocess.Popen(
             [sys.executable, "-I", "-S", "-c", _READ, str(place)],
             stdin=quiet,
             stdout=quiet,
             stderr=quiet,
-            creationflags=flags,
+            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
         )
     except (OSError, ValueError):
-        return True
-    try:
-        return _ended(other, waiting)
-    finally:
-        other.kill()
-        with suppress(subprocess.TimeoutExpired):
-            other.wait(EVERY)
-
-
-def _ended(other: subprocess.Popen[bytes], waiting: Callable[[], None]) -> bool:
-    until = monotonic() + PATIENCE
-    while monotonic() < until:
-        with suppress(subprocess.TimeoutExpired):
-            other.wait(EVERY)
-            return True
-        waiting()
-    return False
+        return None
