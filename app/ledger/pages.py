@@ -44,9 +44,11 @@ class Pages(QStackedWidget):
         return self.currentWidget() or self.finding
 
     def go_on(self) -> None:
-        """The room was entered again: a review is gone on with."""
-        if self.review_panel is not None and self.shown() is self.review_panel:
-            self.review_panel.go_on()
+        """The room was entered again: a review is gone on with, and what looks back is looked at anew: what it tells
+        may have been answered or measured meanwhile."""
+        for page in (self.review_panel, self.rows_page, self.trace_page, self.beside_page):
+            if page is not None and self.shown() is page:
+                page.go_on()
 
     def to_finding(self) -> None:
         """Show where sheets are found."""

@@ -80,6 +80,10 @@ def test_enter_opens_the_sheet_of_a_reading_at_the_bench(ledger: Ledger, answers
     ledger.press(Qt.Key.Key_Return)
     bench = ledger.frame.room("bench")
     ledger.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.identity == sheet)
+    before = page.found
+    ledger.press(Qt.Key.Key_4, CTRL)
+    ledger.until(lambda: page.found is not before)
+    assert page.isVisible() and page.table.currentIndex().row() == 1, "looked at anew, at the same reading"
 
 
 def test_no_line_is_put_in_words_before_it_is_looked_at(ledger: Ledger, answers: Any, monkeypatch: Any) -> None:

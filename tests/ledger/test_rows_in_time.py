@@ -136,6 +136,14 @@ def test_what_a_question_waits_about_is_named_and_its_sheet_opens_by_a_key(ledge
     bench = ledger.frame.room("bench")
     ledger.until(lambda: bench.isVisible() and bench.seen is not None and bench.seen.sheet.identity == made.identity)
     ledger.until(lambda: bench.flow.at is not None and bench.flow.at.row == row.identity)
+    before = len(page.looked.series.results)
+    ledger.press(Qt.Key.Key_Return)
+    ledger.until(lambda: not bench.seen.sheet.open_questions())
+    ledger.press(Qt.Key.Key_4, CTRL)
+    ledger.until(lambda: not page.looked.series.waiting)
+    assert page.isVisible()
+    assert page.looked.series.row.identity == row.identity, "it is kept as written now, and counts"
+    assert len(page.looked.series.results) == before + 1
 
 
 def test_of_few_values_it_is_said_that_they_are_too_few(ledger: Ledger) -> None:

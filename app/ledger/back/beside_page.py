@@ -139,6 +139,11 @@ class BesidePage(QWidget):
         self.table.setFocus()
         self._read("")
 
+    def go_on(self) -> None:
+        """Read both sheets anew, and stand where one stood."""
+        if self.looked is not None:
+            self._read(self._other())
+
     def _read(self, other: str) -> None:
         if self.house.worker is not None:
             self.house.worker.read(ReadBeside(self._sheet, other).run, self._take, self._failed)
@@ -150,8 +155,11 @@ class BesidePage(QWidget):
 
     def _take(self, looked: BesideLooked) -> None:
         if looked.asked == self._sheet:
+            anew = self.looked is not None and _pair(self.looked) == _pair(looked)
+            row = self.table.currentIndex().row() if anew else 0
             self.looked = looked
             self._show()
+            self.table.selectRow(max(row, 0))
 
     def _show(self) -> None:
         looked = self.looked
@@ -250,3 +258,7 @@ class BesidePage(QWidget):
 def _named(found: FoundSheet) -> str:
     one = found.listed
     return word("beside.ask.line", day=one.day, revision=one.revision, serials=", ".join(one.serials))
+
+
+def _pair(looked: BesideLooked) -> tuple[str, str]:
+    return looked.compared.earlier.identity, looked.compared.later.identity

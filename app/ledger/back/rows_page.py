@@ -113,6 +113,10 @@ class RowsPage(QWidget):
         if self.house.worker is not None:
             self.house.worker.read(work.ReadPart(part).run, self._take_part, self.house.fail)
 
+    def go_on(self) -> None:
+        """Read the rows anew, and stand where one stood."""
+        self.open(self._part, self._number)
+
     def _take_part(self, found: work.PartRows) -> None:
         if found.part != self._part:
             return

@@ -111,6 +111,8 @@ class TracePage(QWidget):
         self.house = house
         self.found: Trace | None = None
         self._answer: dict[str, str] = {}
+        self._job: ReadTrace | None = None
+        self._was_marked = False
         self.title = Fitted("title", self)
         self.said = QLabel(self)
         self.said.setWordWrap(True)
@@ -172,9 +174,23 @@ class TracePage(QWidget):
         job = None if answer is None else _understood(self.house, answer)[0]
         if answer is None or job is None or self.house.worker is None:
             return False
-        self._answer = answer
+        self._answer, self._job, self._was_marked = answer, job, False
         self.house.worker.read(job.run, self._take, self.house.fail)
         return True
+
+    def go_on(self) -> None:
+        """Look at the same anew, and stand where one stood."""
+        if self._job is not None and self.house.worker is not None:
+            self.house.worker.read(self._job.run, self._take_anew, self.house.fail)
+
+    def _take_anew(self, found: Trace) -> None:
+        row, was = self.table.currentIndex().row(), self.found
+        at_hand = was.found[row].read.reading if was is not None and 0 <= row < len(was.found) else ""
+        self._take(found)
+        place = next((place for place, each in enumerate(found.found) if each.read.reading == at_hand), 0)
+        if found.found:
+            self.table.selectRow(place)
+        self._say(found, marked=self._was_marked)
 
     def _take(self, found: Trace) -> None:
         shop = self.house.shop
@@ -243,6 +259,7 @@ class TracePage(QWidget):
 
     def _marked(self, told: str) -> None:
         if self.found is not None:
+            self._was_marked = True
             self._say(self.found, marked=True)
         self.house.notice(told)
 
