@@ -30,7 +30,8 @@ class Result(Struct, frozen=True):
     sum, with ``of`` = n. ``expanded`` is U then (counts), ``plan`` the issue read by, ``by`` the person,
     ``instrument`` and ``issue`` what was read with; empty where the book does not say. ``guard`` is the guard band g
     (counts), None where the verdict was reached without one. ``waits`` is whether a slip question about it was never
-    answered: what was read may be a slip.
+    answered: what was read may be a slip. ``suspect`` is whether a check that failed later put its reading in question:
+    its verdict stands until somebody acts.
     """
 
     characteristic: str
@@ -49,6 +50,7 @@ class Result(Struct, frozen=True):
     issue: int = 0
     guard: int | None = None
     waits: bool = False
+    suspect: bool = False
 
     def ends(self, scale: int) -> tuple[int, int] | None:
         """The smallest and largest result times ``scale``, a multiple of ``of``; None where no number was read."""

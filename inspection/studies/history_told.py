@@ -168,6 +168,9 @@ def _findings(series: Series, people: Mapping[str, str], crib: Mapping[str, Inst
         yield Reason("history.found.out", {"n": series.out})
     if series.waiting:
         yield Reason("history.found.waiting", {"n": len(series.waiting), "where": _where(series.waiting)})
+    suspect = [each for each in series.results if each.suspect]
+    if suspect:
+        yield Reason("history.found.suspect", {"n": len(suspect), "where": _where(suspect)})
     if left:
         yield Reason("history.found.left", {"n": left})
     found, seen = series.capability, discrimination_of(series, crib)

@@ -13,9 +13,13 @@ from inspection.measuring import proofs
 from inspection.sheet import acts
 from inspection.sheet import events as ev
 from inspection.sheet.people import Duty, Person
+from inspection.studies.history import series_of
+from inspection.studies.history_told import findings
+from inspection.words.say import say
 from storage.book import glance as looking
 from storage.book.door import Book
 from storage.book.glance import glance
+from storage.book.queries.results import results_of_characteristic, results_of_part
 from storage.book.verify import verify_book
 
 
@@ -122,6 +126,32 @@ def test_the_proofs_are_found_by_their_indexes(shop):
         plan = "\n".join(row[3] for row in connection.execute(f"EXPLAIN QUERY PLAN {looking.PROOFS}"))
     assert "SCAN journal" not in plan, plan
     assert "journal_by_stream" in plan
+
+
+def test_a_result_that_a_failed_check_put_in_question_is_told_in_its_row_s_history(shop):
+    """On a sealed sheet it counts and is told; read again in a new round it is a result like any other."""
+    row, part = shop.sheet.plan.characteristics[1], shop.sheet.plan.part_identity
+
+    def suspect():
+        results = shop.book.ask(results_of_characteristic, part, row.identity)
+        assert shop.book.ask(results_of_part, part)[row.identity] == results
+        series = series_of(row, results, shop.book.plans_of(part))
+        said = {each.code: say(each) for each in findings(series, {}, {})}
+        return [each.suspect for each in results], said.get("history.found.suspect", "")
+
+    shop.check(shop.sheet)
+    shop.take(1)
+    shop.sign("the rest waits")
+    assert suspect() == ([False], "")
+    shop.check(shop.sheet, good=False)
+    flags, said = suspect()
+    assert flags == [True]
+    assert f"piece 003 of 2026-03-02, sheet {shop.sheet_id[:8]}" in said
+    shop.do(acts.Reopen(sheet=shop.sheet_id, reason="read again"))
+    assert shop.book.ask(results_of_characteristic, part, row.identity) == (), "open again"
+    shop.check(shop.sheet)
+    shop.take(1)
+    assert suspect() == ([False], "")
 
 
 def test_a_sealed_sheet_is_marked_and_verifies(shop):

@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 from inspection.measuring.verdict import Verdict
 from inspection.studies.history import Result
 from storage.book.engines import rows_of
+from storage.book.queries.suspect import put_in_question
 from storage.book.queries.waiting import waiting_cells
 
 #: So many judgements of a characteristic are looked through, the newest; a cell that is read again is judged again.
@@ -57,7 +58,7 @@ def results_of_characteristic(
     connection: Connection, part: str, characteristic: str, *, limit: int = MOST_JUDGEMENTS
 ) -> tuple[Result, ...]:
     """The results of a characteristic through all issues of its part, oldest first: the newest of each piece, open ones
-    left out. One statement, and one more where a question was asked about any."""
+    left out. Two statements, and one more where a question was asked about any."""
     return tuple(reversed(_newest(connection, _OF_CHARACTERISTIC, (part, characteristic, limit))))
 
 
@@ -73,7 +74,8 @@ def results_of_part(
 
 def _newest(connection: Connection, statement: str, parts: tuple[Any, ...]) -> list[Result]:
     """The newest judgement of each cell with the newest reading before it, from judgements newest first; told of those
-    about which a question waits. Names come again and again, and are held once."""
+    about which a question waits, and that rest on a reading which a failed check put in question. Names come again and
+    again, and are held once."""
     found: dict[tuple[str, str, str], Result] = {}
     same = dict[str, str]().setdefault
     asked: set[str] = set()
@@ -92,4 +94,7 @@ def _newest(connection: Connection, statement: str, parts: tuple[Any, ...]) -> l
             found[cell] = replace(held, day=day, plan=plan, by=by, instrument=instrument, issue=issue)
     for cell in waiting_cells(connection, asked) & found.keys():
         found[cell] = replace(found[cell], waits=True)
+    for cell, at in put_in_question(connection, {sheet for sheet, _, _ in found}).items():
+        if cell in found and found[cell].at <= at:
+            found[cell] = replace(found[cell], suspect=True)
     return [each for each in found.values() if each.verdict is not Verdict.OPEN]
