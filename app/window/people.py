@@ -48,6 +48,7 @@ def ask_new_book(parent: QWidget, current: Path | None) -> NewBook | None:
     from app.background.opening import NewBook
 
     free = str(current) if current is not None and not current.exists() else ""
+    folder = current.parent if current is not None else Path()
     fields = (
         Field("shop", word("book.new.shop")),
         Field("person", word("book.new.person")),
@@ -60,14 +61,19 @@ def ask_new_book(parent: QWidget, current: Path | None) -> NewBook | None:
         fields,
         word("book.new.yes"),
         word("button.no"),
-        check=_fault_of_new,
+        check=lambda answer: _fault_of_new(answer, folder),
     )
     answer = ask(parent, question)
     if answer is None:
         return None
-    return NewBook(
-        Path(answer["path"]).expanduser(), answer["shop"].strip(), answer["person"].strip(), answer["passphrase"]
-    )
+    place = _new_place(answer["path"], folder)
+    return NewBook(place, answer["shop"].strip(), answer["person"].strip(), answer["passphrase"])
+
+
+def _new_place(text: str, folder: Path) -> Path:
+    """Where a new book is made: a bare name lies in ``folder`` and gets the ending by which books are found."""
+    place = folder / Path(text).expanduser()
+    return place if place.suffix else place.with_suffix(PATTERN.lstrip("*"))
 
 
 # --- people and their keys ------------------------------------------------------------------------------------------
@@ -238,8 +244,8 @@ def _new_passphrase(label: str = "book.new.passphrase") -> tuple[Field, Field]:
     )
 
 
-def _fault_of_new(answer: dict[str, str]) -> str:
-    there = word("book.new.there") if Path(answer["path"]).expanduser().exists() else ""
+def _fault_of_new(answer: dict[str, str], folder: Path) -> str:
+    there = word("book.new.there") if _new_place(answer["path"], folder).exists() else ""
     return _fault_of_passphrase(answer) or there
 
 

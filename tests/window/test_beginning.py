@@ -81,6 +81,23 @@ def test_a_new_book_is_offered_the_shops_own_place(frame_and_sitting, answers, q
     assert [field.value for field in asked[0].fields if field.name == "path"] == [str(place)]
 
 
+def test_a_bare_name_is_a_book_in_the_folder_offered(frame_and_sitting, answers, qtbot, tmp_path):
+    frame, sitting = frame_and_sitting
+    given, asked = answers
+    frame.show()
+    qtbot.waitUntil(frame.isActiveWindow)
+    sitting.begin(tmp_path / "offered.tenthwright")
+    qtbot.waitUntil(lambda: sitting.house.worker is None)
+    said = {"shop": "Little Shop", "person": "Ann Ames", "passphrase": "eight or more", "again": "eight or more"}
+    (tmp_path / "taken.tenthwright").touch()
+    given.append({"path": "mill", **said})
+    press(frame, Qt.Key.Key_Return)
+    qtbot.waitUntil(frame.beginning)
+    assert (tmp_path / "mill.tenthwright").exists()
+    assert asked[0].check({"path": "taken", **said}), "it is there already"
+    assert not asked[0].check({"path": str(tmp_path / "taken.book"), **said})
+
+
 def test_a_further_person_gets_a_key_of_their_own(frame_and_sitting, answers, qtbot, tmp_path):
     frame, sitting = frame_and_sitting
     given, asked = answers
