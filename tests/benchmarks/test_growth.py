@@ -43,14 +43,14 @@ def questions(book: BulkBook) -> Iterator[tuple[str, Callable[[Book], Any]]]:
     yield "open a sheet", lambda held: held.sheet(held.ask(last_sheet) or "")
     yield "results of a row", lambda held: held.ask(results_of_characteristic, part, row, limit=20)
     yield "read with", lambda held: held.ask(read_with, tag, 0, 2**60, limit=200)
-    for wanted in (
-        Wanted(part=part),
-        Wanted(verdict=Came.CONFORMING),
-        Wanted(state=State.COMPLETE),
-        Wanted(instrument=tag),
-        Wanted(person=book.person),
+    for name, wanted in (
+        ("part", Wanted(part=part)),
+        ("verdict", Wanted(verdict=Came.CONFORMING)),
+        ("state", Wanted(state=State.COMPLETE)),
+        ("instrument", Wanted(instrument=tag)),
+        ("person", Wanted(person=book.person)),
     ):
-        yield repr(wanted), lambda held, wanted=wanted: held.ask(found_sheets, wanted, limit=10)
+        yield f"find by {name}", lambda held, wanted=wanted: held.ask(found_sheets, wanted, limit=10)
 
 
 def work(book: BulkBook, question: Callable[[Book], Any]) -> int:
