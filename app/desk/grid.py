@@ -12,12 +12,12 @@ from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from inspection.words.say import word
-from storage.dispatch.customer_form.drawn import Drawn, drawn_on
-from storage.dispatch.customer_form.lying import boxes_lying
 
 if TYPE_CHECKING:
     from openpyxl.cell import Cell, MergedCell
     from openpyxl.worksheet.worksheet import Worksheet
+
+    from storage.dispatch.customer_form.drawn import Drawn
 
 Progress = Callable[[int, int], None]
 
@@ -82,6 +82,9 @@ class _Stepping(io.BytesIO):
 def read_grids(content: bytes, progress: Progress) -> tuple[Grid, ...]:
     """Every sheet of a workbook, as far as anybody looks at it."""
     from openpyxl import load_workbook
+
+    from storage.dispatch.customer_form.drawn import drawn_on
+    from storage.dispatch.customer_form.lying import boxes_lying
 
     with warnings.catch_warnings():  # of what a customer's workbook holds and is not shown here
         warnings.simplefilter("ignore")

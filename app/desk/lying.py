@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPaintEvent, QPen
@@ -10,7 +11,9 @@ from PySide6.QtWidgets import QTableView, QWidget
 
 from app.window.house import House
 from inspection.words.say import word
-from storage.dispatch.customer_form.drawn import Corner, Drawn
+
+if TYPE_CHECKING:
+    from storage.dispatch.customer_form.drawn import Corner, Drawn
 
 PAPER, FRAME, INK = "#ffffff", "#656b70", "#1f2429"
 #: Logical pixels of the text in a frame.

@@ -212,6 +212,14 @@ def test_the_last_sheet_is_shown_before_the_database_layer_is_there_and_keys_are
     assert not late & set(shown["modules"])
 
 
+@pytest.mark.parametrize("room", ["bench", "plan", "crib", "ledger", "desk"])
+def test_a_room_is_entered_without_what_reads_and_writes_files(room):
+    """The window waits for what a room is made of, once in a process."""
+    loaded = run(f"import json, sys, app.{room}.room; print(json.dumps({{'modules': sorted(sys.modules)}}))")["modules"]
+    assert f"app.{room}.room" in loaded
+    assert not {"openpyxl", "lxml", "reportlab", "scipy", "cryptography", "alembic"} & set(loaded)
+
+
 @pytest.mark.measured
 def test_the_last_sheet_is_shown_about_as_fast_as_by_a_bare_script(demo, capsys):
     run(LAST_SHEET, *demo), run(BARE_SHEET, *demo)
