@@ -93,9 +93,9 @@ def driver_connection(engine: Engine) -> sqlite3.Connection:
     return found
 
 
-def rows_of(connection: Connection, statement: str, parts: tuple[Any, ...]) -> Iterator[tuple[Any, ...]]:
-    """The rows of a written statement one by one, as the driver makes them: for those that come by the thousand, of
-    which no two are to be held at once."""
+def driver_rows(connection: Connection, statement: str, parts: tuple[Any, ...]) -> Iterator[tuple[Any, ...]]:
+    """The rows of a written statement one by one, as the driver makes them: where they come by the thousand, each is
+    let go before the next is made."""
     cursor: Any = connection.exec_driver_sql(statement, parts).cursor
     return iter(cursor)
 

@@ -12,7 +12,7 @@ from inspection.sheet import events as ev
 from inspection.sheet.canonical.forms import ENTRY_READERS
 from inspection.sheet.traced import ReadWith
 from storage.book.collecting import no_collecting
-from storage.book.engines import rows_of
+from storage.book.engines import driver_rows
 from storage.book.tables import check_made, journal
 
 #: More readings than this nobody goes through: the time is cut down first.
@@ -65,7 +65,7 @@ def read_with(
     """
     same = dict[str, str]().setdefault
     with no_collecting():
-        rows = rows_of(connection, _READ_WITH, (instrument, since, until, limit))
+        rows = driver_rows(connection, _READ_WITH, (instrument, since, until, limit))
         return tuple(
             [
                 ReadWith(
@@ -80,7 +80,7 @@ def read_with(
 
 def serials_on(connection: Connection, sheets: Iterable[str]) -> dict[tuple[str, str], str]:
     """The serials of all pieces of sheets, by sheet and piece."""
-    rows = rows_of(connection, _SERIALS, (json.dumps(list(sheets)),))
+    rows = driver_rows(connection, _SERIALS, (json.dumps(list(sheets)),))
     return {(sheet, piece): serial for sheet, piece, serial in rows}
 
 

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from inspection.measuring.verdict import Verdict
 from inspection.studies.history import Result
-from storage.book.engines import rows_of
+from storage.book.engines import driver_rows
 from storage.book.queries.suspect import put_in_question
 from storage.book.queries.waiting import waiting_cells
 
@@ -80,7 +80,7 @@ def _newest(connection: Connection, statement: str, parts: tuple[Any, ...]) -> l
     same = dict[str, str]().setdefault
     asked: set[str] = set()
     for (row, sheet, serial, day, at, verdict, small, large, of, u, plan, by, instrument, issue, guard, piece,
-         question) in rows_of(connection, statement, parts):  # fmt: skip
+         question) in driver_rows(connection, statement, parts):  # fmt: skip
         if question:
             asked.add(sheet)
         cell = same(sheet, sheet), same(row, row), same(piece, piece)
