@@ -52,7 +52,7 @@ def worker(qtbot, book):
         made.start()
     assert opened.args == ["hello"]
     yield made
-    if made.isRunning():
+    if made.isRunning() and not book.closed:  # the thread lives on for a moment after it has told that it closed
         book.gate.set()
         with qtbot.waitSignal(made.closed):
             made.close_book()
